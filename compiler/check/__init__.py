@@ -22,7 +22,7 @@ from ..findings.flight import (
     OverTheHead,
 )
 from ..findings.player import FastForLevel, NoTimeToSee
-from ..findings.practice import HeightVaries, NetOften
+from ..findings.practice import HeightVaries, NetOften, ZoneSmall
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -117,7 +117,9 @@ LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
-    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
+    zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
+    wanting = [f for f in found if isinstance(f.message, OFTEN)] + zones
+    often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
     high: dict[str, float] = {
@@ -143,7 +145,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
-        if isinstance(f.message, OFTEN)
+        if isinstance(f.message, OfBall) and f in wanting
         else f
         for f in found
     ]
