@@ -7,6 +7,7 @@ import pytest
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
+from feedwright.grammar.finding import Severity
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 
@@ -92,6 +93,20 @@ def test_the_drop_shot_of_the_guide_is_a_ball_from_three_feeders() -> None:
         made = compiled(f'{head}feed drop\n side middle\n{lines} interval 6 s\nsession "x"\n 8 balls drop\n')
         told = {finding.code for finding in made.findings}
         assert made.plan and told <= {"ball-found", "aim-moved"}, short(made.findings)
+
+
+@pytest.mark.parametrize("machine", ["academy", "club"])
+def test_a_deep_ball_falls_to_the_waist_where_the_page_says(machine: str) -> None:
+    said = re.search(r"stands ([\d.]+) m behind the baseline, or ([\d.]+) m for a ball with much\s+topspin", LANGUAGE)
+    assert said
+
+    def errors(stance: float, topspin: int) -> list[str]:
+        lines = f"    depth deep\n    stance {stance:g} m behind baseline\n    spin topspin {topspin} rpm\n"
+        found = compiled(built("feed-lines", lines).replace("academy", machine))
+        return [f.code for f in found.findings if f.severity is Severity.ERROR]
+
+    assert not any(errors(float(said[1]), topspin) for topspin in (600, 900, 1200)) and not errors(float(said[2]), 1800)
+    assert errors(float(said[1]) - 1, 1200) == ["phase-not-there"]
 
 
 def test_the_page_names_all_that_a_script_may_name() -> None:

@@ -321,8 +321,10 @@ def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if ((feed.best or feed.free) and not lowest) or shot.predicted.peak <= LOB_M:
         return None
     asked = shot.predicted.contact[2] if lowest else feed.value
-    message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(asked), "lowest" if lowest else "")
-    return Finding(message, fixing_line(feed))
+    said = feed.said.get("height")
+    length = isinstance(said, s.Height) and not any(isinstance(level, s.Name) for level in said.choices)
+    arc = Metres(shot.predicted.peak), Metres(asked), "lowest" if lowest else ""
+    return Finding(HighArc(BallName(feed.name), *arc, length), fixing_line(feed))
 
 
 def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

@@ -276,6 +276,8 @@ class HighArc(OfBall):
     asked: Metres
     most: str
     """What is to be most or least of it, such as "lowest"; "" where a height is asked."""
+    length: bool = False
+    """Whether the line says a length, not a part of the body."""
     severity = Severity.NOTE
     says = "{lob}"
     title = "A lob where perhaps none is meant"
@@ -297,7 +299,9 @@ class HighArc(OfBall):
         return f"the flattest {self.ball} that is met {self.asked:.2 m} over the ground {rises}"
 
     def advice(self) -> list[str]:
-        return ["`height at most 0.6 m over net` beside it keeps the ball flat"] if self.most else []
+        if self.most:
+            return ["`height at most 0.6 m over net` beside it keeps the ball flat"]
+        return [f"a height over the net is another line: height {self.asked} over net"] if self.length else []
 
 
 class AtTheLimit(OfBall):
