@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from . import fast
 from .balance import part, rank
@@ -30,6 +31,8 @@ if os.environ.get("PYTEST_XDIST_WORKER") is None:
 # that tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+settings.register_profile("busy", deadline=None)  # an example waits for the processor, too
+settings.load_profile("busy")
 gc.disable()  # until all is loaded, which stays
 
 
