@@ -31,8 +31,8 @@ if os.environ.get("PYTEST_XDIST_WORKER") is None:
 # that tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
-settings.register_profile("busy machine", deadline=None)
-settings.load_profile("busy machine")
+settings.register_profile("busy", deadline=None)  # an example waits for the processor, too
+settings.load_profile("busy")
 gc.disable()  # until all is loaded, which stays
 
 

@@ -315,12 +315,12 @@ def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page:
         page.driver.close()
         page.driver.switch_to.window(here)
     page.press("undo")
-    assert page.script == FIRST
+    page.until(lambda: page.script == FIRST)
     page.press("anew")
     page.until(lambda: page.js("return document.querySelectorAll('#begin li').length > 20"))
     page.js("""const find = document.querySelector('#begin input[type=search]');
                find.value = 'second bounce wheelchair'; find.dispatchEvent(new Event('input'));""")
-    assert page.js("return document.querySelectorAll('#begin li').length") <= 2
+    page.until(lambda: page.js("return document.querySelectorAll('#begin li').length") <= 2)
     page.js("document.querySelector('#begin li button, #begin > button').click()")
 
 

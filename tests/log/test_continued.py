@@ -18,8 +18,10 @@ from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.log.store import open_to_read, open_to_write
 
+from ..whole import WHOLE
 from .plans import LADDER, RUNGS, at, climbing
 
+TRIES = 400 if WHOLE else 150
 ONE, TWO = "1" * 32, "2" * 32
 HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 
@@ -123,7 +125,7 @@ def test_a_damaged_log_is_refused_in_a_sentence_or_works(tmp_path: Path) -> None
     with closing(sqlite3.connect(path)) as database:
         database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     whole, ends = path.read_bytes(), Counter[str]()
-    for _ in range(400):
+    for _ in range(TRIES):
         data = bytearray(whole)
         for _ in range(random.choice((1, 20, 400))):
             data[random.randrange(100, len(data))] = random.randrange(256)
@@ -140,7 +142,7 @@ def test_a_damaged_log_is_refused_in_a_sentence_or_works(tmp_path: Path) -> None
         except LogRefused as refused:
             assert "\n" not in str(refused)
             ends["refused"] += 1
-    assert ends["refused"] > 50 and ends["worked"] > 50, ends
+    assert min(ends["refused"], ends["worked"]) > TRIES / 8, ends
 
 
 @pytest.mark.parametrize(

@@ -313,7 +313,7 @@ def test_whatever_fails_the_machine_is_stopped_over_the_line_itself(breaks: str,
     assert (ending.code, ending.stopped) == ((FAULT, True) if answers else (UNCONFIRMED, False))
     assert ending.why == "A fault in the program itself (Breaks)" and "counts as thrown" in ending.said
     if not answers:
-        assert wire.sent.count(STOP) >= 5  # again and again, as long as the protocol says
+        assert wire.sent.count(STOP) >= 2  # again, as long as the protocol says: more often, if the machine is not busy
 
 
 def raises(error: BaseException) -> Callable[[], None]:
