@@ -18,7 +18,7 @@ AREAS = {
         "answers": "test_answers",
         "device": "test_clock_laws",
         "player": "test_player",
-        "": "test_cases test_bounds log/test_ladder_entry",
+        "": "test_findings test_cases test_bounds log/test_ladder_entry",
     }),
     "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
         "": "test_findings test_cases",
