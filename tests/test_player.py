@@ -7,6 +7,7 @@ import pytest
 from feedwright.compiler.check.player import GROWN_M, Mover, _body, _half_up, meets, mover, recognised
 from feedwright.compiler.findings.flight import OverTheHead, StatureTaken
 from feedwright.compiler.findings.player import NoTimeToSee
+from feedwright.compiler.findings.practice import HeightVaries
 from feedwright.compiler.model.player import Player
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
@@ -162,3 +163,11 @@ def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_sid
 def test_a_time_is_proposed_in_half_seconds_and_never_too_short() -> None:
     """To a billionth of a second: a sum of floats may lie that little above what it stands for."""
     assert [_half_up(s) for s in (0.3, 1.5, 1.5 + 1e-12, 1.51, 1.9, 2.0, 4.01)] == [0.5, 1.5, 1.5, 2.0, 2.0, 2.0, 4.5]
+
+
+@pytest.mark.parametrize(("height", "pace", "high"), [(2.3, 85, True), (1.2, 85, False)])
+def test_a_ball_over_the_head_is_high_though_its_flight_is_flat(height: float, pace: float, high: bool) -> None:
+    """For it a player steps forward or back. At 85 km/h a flat ball over 14 m rises by half a metre."""
+    found = played(height=height, pace=f"pace {pace} km/h", far=11).findings
+    told = [f.message for f in found if isinstance(f.message, HeightVaries)]
+    assert told and all(one.high is high for one in told)
