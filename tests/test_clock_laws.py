@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.assemble import assemble
-from feedwright.compiler.check.device import rhythm
+from feedwright.compiler.check.device import _longer, rhythm
 from feedwright.compiler.expand import expand
 from feedwright.compiler.model.evaluation import Evaluation
 from feedwright.compiler.model.program import Program
@@ -198,3 +198,10 @@ def test_a_rest_of_two_minutes_keeps_a_part_together_and_a_longer_one_ends_it(be
     for seconds, parts in ((120, 1), (120.1, 2)):
         plan = planned(program_of(dict.fromkeys(BALLS, "5 s"), f"    {before} s a\n    rest {seconds} s\n    10 s a\n"))
         assert plan and len(plan["parts"]) == parts
+
+
+def test_intervals_are_proposed_from_the_least_to_three_times_that_in_half_seconds() -> None:
+    feed = program_of(dict.fromkeys(BALLS, "5 s"), "    1 ball a\n").feeds["a"]
+    assert [" ".join(remedy.text.split()) for remedy in _longer(feed, 4.1)] == [
+        f"interval {seconds} s" for seconds in ("4.5", "5.5", "6.5", "8.5", "12.5")
+    ]

@@ -13,6 +13,7 @@ from jsonschema import Draft7Validator
 
 from feedwright.compiler import findings as classes
 from feedwright.compiler.findings import MESSAGES
+from feedwright.compiler.findings.bounds import BoundBroken
 from feedwright.compiler.findings.feeder import CollectAdded
 from feedwright.compiler.findings.flight import AskedOfFlight, FeederLimit, NetHit
 from feedwright.compiler.findings.names import RangeBackwards
@@ -124,6 +125,13 @@ def test_a_limit_tells_what_is_possible_instead_only_where_something_is() -> Non
         wanted = AskedOfFlight("height", asked, possible)
         assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None, wanted).advice() == told
     assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None).advice() == []
+
+
+@pytest.mark.parametrize(("bound", "upper", "kmh"), [("at most 40", True, 40), ("at least 200", False, 200)])
+def test_a_bound_that_is_broken_is_told_with_its_edge(bound: str, upper: bool, kmh: float) -> None:
+    text = FIRST.replace("    spin      flat", f"    spin      flat\n    pace      {bound} km/h")
+    (broken,) = (f.message for f in findings(text) if isinstance(f.message, BoundBroken))
+    assert broken.upper is upper and broken.bar == pytest.approx(kmh / 3.6)
 
 
 def test_a_ball_is_called_by_its_label_and_kept_by_its_name() -> None:

@@ -7,6 +7,7 @@ import pytest
 from feedwright.compiler.check.player import _body, _half_up, meets
 from feedwright.compiler.findings.flight import NoStature, OverTheHead
 from feedwright.compiler.findings.player import NoTimeToSee
+from feedwright.compiler.findings.practice import HeightVaries
 from feedwright.compiler.model.player import Player
 from feedwright.compiler.moves import GROWN_M, Mover, mover, recognised
 from feedwright.compiler.pipeline import Compiled, compile_source
@@ -228,3 +229,11 @@ def test_the_fastest_ball_leaves_time_for_the_way_from_the_start(starts: str, x:
     spare = shot.predicted.contact_time - (0.22 + 0.15 + dash)
     assert spare > 0 and (spare < 0.1 or x == -2.0)
     assert (shot.speed * 3.6 == pytest.approx(120, abs=2)) == (x == -2.0)
+
+
+@pytest.mark.parametrize(("height", "pace", "high"), [(2.3, 85, True), (1.2, 85, False)])
+def test_a_ball_over_the_head_is_high_though_its_flight_is_flat(height: float, pace: float, high: bool) -> None:
+    """For it a player steps forward or back. At 85 km/h a flat ball over 14 m rises by half a metre."""
+    found = played(height=height, pace=f"pace {pace} km/h", far=11).findings
+    told = [f.message for f in found if isinstance(f.message, HeightVaries)]
+    assert told and all(one.high is high for one in told)

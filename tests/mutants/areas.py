@@ -15,10 +15,10 @@ class Area:
 
 AREAS = {
     "check": Area(("compiler/check",), 16, {
-        "answers": "test_answers",
+        "answers": "test_answers test_player",
         "device": "test_clock_laws",
         "player": "test_player",
-        "": "test_cases test_bounds log/test_ladder_entry",
+        "": "test_findings test_cases test_bounds log/test_ladder_entry",
     }),
     "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
         "": "test_findings test_cases",
