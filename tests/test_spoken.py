@@ -132,6 +132,13 @@ def test_each_answer_is_made_of_sentences_of_the_language() -> None:
     assert [fault for one in sayings() for fault in faults(one)] == []
 
 
+def test_an_answer_can_be_copied_though_the_line_has_another_slip() -> None:
+    tails = (", until 5 in a row", " for anna", ", then rest 30 s", " and high", " every 5 s", ", about 80 km/h")
+    told = {answer(one.example + tail) for one in sayings() for tail in tails} - {None}
+    sentences = {sentence for words in told for sentence in words.partition(": ")[2].split("; ")}
+    assert [one for one in sentences if {s.code for s in parse(Source("t.feed", one))[1]} - {"misplaced"}] == []
+
+
 def test_no_pattern_fits_what_is_already_a_sentence() -> None:
     """Else a slip in one word of a long sound line would get the answer to another question."""
     lines = {line.split("#")[0].strip() for path in PROGRAMS for line in path.read_text("utf-8").splitlines()} - {""}
