@@ -93,6 +93,7 @@ height half-volley                      | height 0.3 m, rising
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 alike
 120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
 plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
+point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
 20 balls mix fore, back, at most two of a side in a row | 20 balls mix fore, back, at most 2 alike
