@@ -88,7 +88,8 @@ plays opener, then short-one or last-one | plays opener, then short-one; plays o
 10 balls alternate fore, back           | 10 balls cycle fore, back
 session "Half", lasts 9:36              | session "Half", lasts 576 s
 depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps
-height half-volley                      | height 0.3 m, rising
+height half-volley                      | stance where it is 0.3 m above ground, rising; height 1 m over net
+pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 alike
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 alike
 120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
