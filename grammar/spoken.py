@@ -13,7 +13,8 @@ from math import gcd
 from typing import NamedTuple
 
 from . import FOLDER
-from .in_words import NUMBERS
+from .in_words import NUMBERS, read_in_digits
+from .reader import Stuck
 
 PARTS = {
     "number": r"([0-9]+(?:\.[0-9]+)?)",
@@ -49,13 +50,32 @@ def said(line: str) -> Saying | None:
     return next((one for one in sayings() if one.pattern.match(line)), None)
 
 
-def answer(line: str) -> str | None:
-    """What to write in place of a line that could not be read; None if it says nothing that coaches say."""
+def answer(line: str, further: int = 2) -> str | None:
+    """What to write in place of a line that could not be read; None if it says nothing that coaches say. Where the line
+    has another slip, the answer to that one goes in, `further` times; a line that nobody could copy gives way to that
+    of the example."""
     one = said(line)
-    found = one and one.pattern.match(line)
-    if not one or not found:
+    if not one:
         return None
+    why, _, written = _told(one, line).partition(": ")
+    sentences = [_readable(sentence, further) for sentence in written.split("; ")]
+    return f"{why}: {'; '.join(sentences)}" if all(sentences) else _told(one, one.example)
+
+
+def _told(one: Saying, line: str) -> str:
+    found = one.pattern.match(line)
+    assert found
     return WORKED_OUT[one.answer[2:]](found) if one.answer.startswith("= ") else found.expand(one.answer)
+
+
+def _readable(sentence: str, further: int) -> str:
+    """The sentence, or what is answered to it; empty if neither can be read."""
+    try:
+        read_in_digits(sentence)
+        return sentence
+    except Stuck:
+        told = answer(sentence, further - 1) if further else None
+        return told.partition(": ")[2] if told else ""
 
 
 def _shares(found: re.Match[str]) -> str:

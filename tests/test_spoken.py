@@ -89,11 +89,13 @@ plays opener, then short-one or last-one | plays opener, then short-one; plays o
 10 balls alternate fore, back           | 10 balls cycle fore, back
 session "Half", lasts 9:36              | session "Half", lasts 576 s
 depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps
-height half-volley                      | height 0.3 m, rising
+height half-volley                      | stance where it is 0.3 m above ground, rising; height 1 m over net
+pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 alike
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 alike
 120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
 plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
+point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
 20 balls mix fore, back, at most two of a side in a row | 20 balls mix fore, back, at most 2 alike
@@ -131,6 +133,13 @@ def faults(one: Saying) -> list[str]:
 def test_each_answer_is_made_of_sentences_of_the_language() -> None:
     assert len(sayings()) > 200
     assert [fault for one in sayings() for fault in faults(one)] == []
+
+
+def test_an_answer_can_be_copied_though_the_line_has_another_slip() -> None:
+    tails = (", until 5 in a row", " for anna", ", then rest 30 s", " and high", " every 5 s", ", about 80 km/h")
+    told = {answer(one.example + tail) for one in sayings() for tail in tails} - {None}
+    sentences = {sentence for words in told for sentence in words.partition(": ")[2].split("; ")}
+    assert [one for one in sentences if {s.code for s in parse(Source("t.feed", one))[1]} - {"misplaced"}] == []
 
 
 def test_no_pattern_fits_what_is_already_a_sentence() -> None:
