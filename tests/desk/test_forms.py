@@ -127,6 +127,13 @@ def test_a_ball_that_cannot_be_drawn_is_changed_by_its_form(page: Page) -> None:
     page.until(lambda: page.text("ball") == "A first")
 
 
+def test_a_block_of_the_strip_is_the_one_at_the_cursor(page: Page) -> None:
+    page.js("document.querySelectorAll('#strip .part')[2].click()")
+    page.until(lambda: page.before().endswith("\n    5 min     mix high, low, at most 2 alike"))
+    page.until(lambda: not page.js("return document.getElementById('block').hidden"))
+    page.until(lambda: page.text("ball") in ("A high", "B low"))
+
+
 def test_a_block_is_changed_by_its_form(page: Page) -> None:
     at(page, "4 min     cycle")
     page.until(lambda: not page.js("return document.getElementById('block').hidden"))

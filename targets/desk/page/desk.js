@@ -88,6 +88,7 @@ const pictures = new Pictures({
     return true;
   },
   go,
+  goBlock,
 });
 
 function position(offset) {
@@ -116,6 +117,13 @@ function next() {
 function go(line) {
   const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
   view.dispatch({ selection: { anchor: at.to }, effects: EditorView.scrollIntoView(at.to, { y: "center" }) });
+}
+
+// The same at the block of the session that says these words, or the last one that does: rounds play one often.
+function goBlock(words, nth) {
+  const lines = view.state.doc.toString().split("\n"), from = lines.findIndex((line) => line.startsWith("session"));
+  const found = [...lines.keys()].filter((n) => n > from && lines[n].trim().startsWith(words));
+  if (found.length) go(found[Math.min(nth, found.length - 1)]);
 }
 
 // Is the cursor on a block of the session? Only there its buttons are shown.

@@ -15,9 +15,9 @@ const SAYS = { depth: "where it lands", side: "to which side it comes", height: 
 const FOLLOWS = (says) => `${says} follows from the rest of the ball`;
 
 export class Pictures {
-  constructor({ ask, begun, place, go, write, play, add, form }) {
-    this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
-    Object.assign(this, { ask, begun, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
+  constructor({ ask, begun, place, go, goBlock, write, play, add, form }) {
+    this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (...what) => this.choose(...what) });
+    Object.assign(this, { ask, begun, place, go, goBlock, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
     const feed = () => this.missing || this.shown.balls.find((one) => one.id === this.ball).feed;
     for (const [name, what] of [["throw", "throw"], ["mirror", "mirror"], ["remove", "removal"]]) byId(name).onclick = () => add(what, feed());
     for (const [name, what] of [["change", "change"], ["copy", "ball"]]) byId(name).onclick = () => form(what, feed());
@@ -131,10 +131,12 @@ export class Pictures {
     group.addEventListener("click", () => this.choose(ball));
   }
 
-  choose(ball) {
+  // The cursor goes to its feed, or to the block that says these words for the `nth` time.
+  choose(ball, words, nth) {
     const feed = this.shown.balls.find((one) => one.id === ball)?.feed;
     this.ball = ball;
-    if (feed in this.lines) this.go(this.lines[feed]);
+    if (words) this.goBlock(words, nth);
+    else if (feed in this.lines) this.go(this.lines[feed]);
     this.draw(ball);
   }
 

@@ -49,8 +49,9 @@ export class Session {
     const focus = document.activeElement?.dataset?.part;
     byId("strip").replaceChildren(...picture.session.map((part, n) => {
       const words = (part.words || KINDS[part.kind]).replace(/\s+/g, " ");
+      const nth = picture.session.slice(0, n).filter((one) => one.words === part.words).length;
       const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball,
-        title: words, onclick: (event) => this.picked(event, part) }, plain("span", {}, words));
+        title: words, onclick: (event) => this.picked(event, part, nth) }, plain("span", {}, words));
       made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
       made.dataset.part = n;
       made.style.flex = `${part.end - part.start} 0 0`;
@@ -61,11 +62,12 @@ export class Session {
     this.refocused = false;
   }
 
-  // By a key the block's first ball; by a pointer the ball that is fed at this moment.
-  picked(event, part) {
+  // By a key the block's first ball; by a pointer the ball that is fed at this moment. The cursor goes to the block.
+  picked(event, part, nth) {
     if (this.dragged) return;
-    if (event.detail) this.point(event, this.choose);
-    else this.choose(part.ball);
+    const choose = (ball) => this.choose(ball, part.words, nth);
+    if (event.detail) this.point(event, choose);
+    else choose(part.ball);
   }
 
   async point(event, use) {
