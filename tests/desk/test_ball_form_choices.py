@@ -129,3 +129,4 @@ def test_a_new_practice_asks_the_level_and_offers_doubles_balls_for_doubles_alon
     choose(page, "title", "Thursday group")
     written(page)
     page.until(lambda: "scatter improver" in page.script)
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
