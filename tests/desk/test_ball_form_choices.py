@@ -81,6 +81,16 @@ def test_what_the_form_proposes_has_no_doubt(driver: Any, tmp_path: Path, feeder
         assert "\u25b2" not in says(page, "does") or "Fine to use" in says(page, "does")
 
 
+def test_a_feeder_on_the_players_side_is_asked_for_no_height_over_the_net(driver: Any, tmp_path: Path) -> None:
+    with desk(driver, tmp_path, "basket") as page:
+        opens(page, "[data-add=ball]", "A ball")
+        assert (held(page, "level"), held(page, "speed")) == ("open", "time")
+        page.until(lambda: "It leaves at" in says(page, "does"))
+        assert "\u25b2" not in says(page, "does")
+        choose(page, "bounce", "overhead")
+        assert (held(page, "level"), held(page, "speed")) == ("open", "time")
+
+
 def test_a_lob_at_the_net_is_too_steep_in_a_coachs_words_and_nothing_moves(page: Page) -> None:
     opens(page, "[data-add=ball]", "A ball")
     page.until(lambda: "It leaves at" in says(page, "does"))
@@ -119,3 +129,4 @@ def test_a_new_practice_asks_the_level_and_offers_doubles_balls_for_doubles_alon
     choose(page, "title", "Thursday group")
     written(page)
     page.until(lambda: "scatter improver" in page.script)
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")

@@ -57,7 +57,7 @@ export async function blanks(what, ask, write, of = {}) {
   let trying = 0;
   const stands = () => {
     const full = inputs.bounce.value !== "after a bounce", lob = full && inputs.level.value === "lob", overhead = lob || inputs.bounce.value === "overhead";
-    if (overhead && !lob && !chosen.has("level")) inputs.level.value = "high ball";
+    if (overhead && !lob && !chosen.has("level") && !known.begin?.level) inputs.level.value = "high ball";
     const place = STANDS[lob ? "lob" : full ? inputs.bounce.value : inputs.depth.value];
     if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
     if (full && !of.name && !chosen.has("met")) inputs.met.value = overhead ? 2.4 : 1.2;
