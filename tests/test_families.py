@@ -1,5 +1,7 @@
-"""The order of a family's balls, and when the first ball of a block comes, as LANGUAGE.md says."""
+"""The order of a family's balls, how many of each a mix has, and when the first ball of a block comes, as LANGUAGE.md says."""
 
+import re
+from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -7,7 +9,12 @@ import pytest
 from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
+from feedwright.targets.command.summary import sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.sheet.letters import letters
+
+from .shipped import PROGRAMS
+from .shipped import compiled as of_path
 
 HEAD = """\
 program "Families"
@@ -119,3 +126,14 @@ def test_so_many_of_each_ball_come_before_the_next(words: str, played: str) -> N
     found = compile_source(Source("t.feed", text), ProfileShelf(), remedies=False).plan
     assert found is not None
     assert [launch.shot for launch in found.launches] == [f"growing {member}" for member in played]
+
+
+def test_how_many_of_each_ball_a_mix_has_are_those_of_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    found = of_path(next(path for path in PROGRAMS if path.stem.startswith("30")))
+    assert found.plan
+    of = letters(found.plan).of
+    sum_up(found)
+    told = re.search(r"^balls of each: ((?:.|\n  )+)", capsys.readouterr().out, re.M)
+    assert told
+    said = {letter: int(many) for letter, many in re.findall(r"(\w+) (\d+)", told[1])}
+    assert said == Counter(of[launch.first] for launch in found.plan.launches)

@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections import Counter
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -231,17 +230,6 @@ def test_a_volley_whose_height_may_vary_asks_for_no_care() -> None:
     plan = of_path(next(path for path in PROGRAMS if path.stem.startswith("04"))).plan
     assert plan and {tuple(shot.accepted) for shot in plan.shots} == {("height-varies",)}
     assert all(by_word(plan, shot)[0][0] == "accepted" for shot in plan.shots)
-
-
-def test_how_many_of_each_ball_a_mix_has_are_those_of_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
-    found = of_path(next(path for path in PROGRAMS if path.stem.startswith("30")))
-    assert found.plan
-    of = letters(found.plan).of
-    sum_up(found)
-    told = re.search(r"^balls of each: ((?:.|\n  )+)", capsys.readouterr().out, re.M)
-    assert told
-    said = {letter: int(many) for letter, many in re.findall(r"(\w+) (\d+)", told[1])}
-    assert said == Counter(of[launch.first] for launch in found.plan.launches)
 
 
 def test_what_the_script_accepts_is_told_by_check_page_sheet_and_phone(capsys: pytest.CaptureFixture[str]) -> None:
