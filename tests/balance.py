@@ -5,9 +5,11 @@ one process worked on it alone. What takes longest comes first here, and what is
 """
 
 TOGETHER = {
-    "one browser": (
-        "desk/test_page.py", "desk/test_first_minutes.py", "targets/test_browser.py", "targets/test_phone.py",
-        "court/test_phone.py", "court/test_feeding.py",
+    "a browser at the desk": (
+        "desk/test_page.py", "desk/test_first_minutes.py", "desk/test_forms.py", "desk/test_ball_form_choices.py",
+    ),
+    "a browser for paper and phones": (
+        "targets/test_browser.py", "targets/test_phone.py", "court/test_phone.py", "court/test_feeding.py",
     ),
     "forked from one process": (
         "replay/test_terminal.py", "replay/test_rig.py", "replay/test_records_rig.py", "replay/test_outside.py",
@@ -18,7 +20,10 @@ TOGETHER = {
     ),
 }  # fmt: skip
 """What takes seconds to start or to load, and the files that use it."""
-LONGEST = ("forked from one process", "test_cases.py", "one browser", "test_library.py", "targets/test_sheet_pdf.py")
+LONGEST = (
+    "a browser for paper and phones", "forked from one process", "a browser at the desk", "test_cases.py",
+    "test_library.py", "targets/test_sheet_pdf.py",
+)  # fmt: skip
 
 
 def part(test: str) -> str:

@@ -87,9 +87,8 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.until(lambda: "Ball 1 of 8" in page.text("said"))
     page.replace("8 balls   soft", "9 bals   soft")
     page.until(lambda: "errors" in page.text("lone"))
-    page.until(
-        lambda: page.text("said") == "" and page.js("return document.getElementById('order').className") == "behind"
-    )
+    order = "return document.getElementById('order').className"
+    page.until(lambda: page.text("said") == "" and page.js(order) == "behind")
     page.press("play")
     page.until(lambda: page.text("said") == "The session is played once the errors are mended.")
     line = page.script.split("\n").index("    9 bals   soft") + 1
