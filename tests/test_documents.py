@@ -92,7 +92,7 @@ def test_the_drop_shot_of_the_guide_is_a_ball_from_three_feeders() -> None:
         head = f'program "x"\n surface hard\n player right-handed, 1.75 m tall\n feeder {feeder}, behind a screen\n'
         made = compiled(f'{head}feed drop\n side middle\n{lines} interval 6 s\nsession "x"\n 8 balls drop\n')
         told = {finding.code for finding in made.findings}
-        assert made.plan and told <= {"ball-found", "aim-moved"}, short(made.findings)
+        assert made.plan and told <= {"ball-found", "aim-moved", "played-otherwise"}, short(made.findings)
 
 
 @pytest.mark.parametrize("machine", ["academy", "club"])

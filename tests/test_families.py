@@ -1,4 +1,4 @@
-"""The order of a family's balls, how many of each a mix has, and when the first ball of a block comes, as LANGUAGE.md says."""
+"""The order of a family's balls, how many of each a mix has, and when a block begins, as LANGUAGE.md says."""
 
 import re
 from collections import Counter
