@@ -197,3 +197,14 @@ def test_a_practice_that_has_only_begun_has_no_error(page: Page) -> None:
     page.fill("[data-add=ball]", name="soft", played="not yet")
     page.until(lambda: any("next: play a ball" in told for told in page.problems()))
     page.until(lambda: page.text("ball") == "soft" and page.text("next") == "")
+
+
+def test_a_rest_has_a_length_of_its_own_in_minutes(page: Page) -> None:
+    opens(page, "[data-add=part]", "A block of the session")
+    choose(page, "measure", "balls")
+    choose(page, "amount", 24)
+    choose(page, "part", "rest")
+    assert (held(page, "amount"), held(page, "measure")) == ("1", "min")
+    assert page.js("return getComputedStyle(document.querySelector('#begin [name=measure]')).visibility") == "visible"
+    written(page)
+    page.until(lambda: page.script.endswith("    rest      1 min\n"))

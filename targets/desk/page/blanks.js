@@ -66,6 +66,8 @@ export async function blanks(what, ask, write, of = {}) {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
     if (["depth", "bounce", "level"].includes(changed)) stands();
+    if (changed === "part" && inputs.part.value !== "balls") inputs.amount.value = inputs.part.value === "rest" ? 1 : 2;
+    if (inputs.part && inputs.part.value !== "balls") inputs.measure.value = "min";
     if (changed === "pause" && inputs.pause.value === "collect") for (const one of [inputs.rest, inputs.before]) if (one?.value === "0") one.value = 120;
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();

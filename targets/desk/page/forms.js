@@ -120,7 +120,7 @@ export const USED = {
   block: { balls: (form) => form.order !== "" },
   part: {
     balls: PLAYS, order: PLAYS, before: PLAYS, pause: PLAYS, rounds: PLAYS,
-    rest: (form) => PLAYS(form) && form.rounds > 1, amount: (form) => STRAIGHT(form), measure: (form) => PLAYS(form) && STRAIGHT(form),
+    rest: (form) => PLAYS(form) && form.rounds > 1, amount: (form) => STRAIGHT(form), measure: (form) => STRAIGHT(form),
     most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
