@@ -12,10 +12,12 @@ import pytest
 from jsonschema import Draft7Validator
 
 from feedwright.compiler import findings as classes
+from feedwright.compiler.check.practice import _nearer
 from feedwright.compiler.findings import MESSAGES
 from feedwright.compiler.findings.bounds import BoundBroken
 from feedwright.compiler.findings.feeder import CollectAdded
 from feedwright.compiler.findings.flight import AskedOfFlight, FeederLimit, NetHit
+from feedwright.compiler.findings.goals import GoalFar, ShorterStreak
 from feedwright.compiler.findings.names import RangeBackwards
 from feedwright.compiler.findings.practice import ManyAlike, ZoneSmall
 from feedwright.compiler.pipeline import compile_source
@@ -125,6 +127,13 @@ def test_a_limit_tells_what_is_possible_instead_only_where_something_is() -> Non
         wanted = AskedOfFlight("height", asked, possible)
         assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None, wanted).advice() == told
     assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None).advice() == []
+
+
+def test_the_longest_streak_is_proposed_that_comes_in_every_other_block() -> None:
+    """Of the 1,024 courses of ten even chances 504 have no three hits in a row and 773 no four: the numbers of
+    tribonacci and tetranacci, from memory. So three come in 51 of 100 blocks, and four in 25."""
+    eight = GoalFar(BallName("low"), 8, 8, Portion(0.5), 10, Portion(0.01))
+    assert _nearer(eight) == ShorterStreak(3, 3)
 
 
 @pytest.mark.parametrize(("bound", "upper", "kmh"), [("at most 40", True, 40), ("at least 200", False, 200)])
