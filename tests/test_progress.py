@@ -9,7 +9,7 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from feedwright.compiler import best, kept
+from feedwright.compiler import best, chosen, kept
 from feedwright.compiler import evaluate as judge
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
@@ -233,8 +233,8 @@ def test_long_work_on_one_ball_asks_on_the_way_whether_it_is_wanted(
 
 
 def test_of_the_best_ball_its_own_flight_alone_is_kept() -> None:
-    """10,000 of them are kept: hundreds of the flights that were tried beside each would be gigabytes."""
+    """A thousand of them are kept: hundreds of the flights that were tried beside each would be gigabytes."""
     kept.forget()
     compiled(many(["pace      fastest"]), remedies=False)
-    (chosen,) = best.CHOSEN._found.values()
-    assert chosen.rounded and chosen.rounded.release.speed.shape == chosen.rounded.flown.clearance.shape == (1,)
+    (one,) = chosen.CHOSEN._found.values()
+    assert one.rounded and one.rounded.release.speed.shape == one.rounded.flown.clearance.shape == (1,)

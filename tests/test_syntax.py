@@ -225,8 +225,10 @@ def test_no_string_put_together_outside_the_grammar_is_a_sentence_of_the_languag
         for _, parts in _built_strings(path)
         if _is_language(parts)
     }
-    # Words for people that happen to parse: a heading, what messages call things. And what a person typed in part.
+    # Words for people that happen to parse: a heading, what messages and forms call things. And what a person typed in
+    # part.
     assert found == {
+        "compiler/service/blanks.py: * high",
         "compiler/compare.py: air *",
         "targets/command/listing.py: *  feeder",
         "compiler/resolve/head.py: pace *",

@@ -298,7 +298,8 @@ def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page:
     page.press("anew")
     page.until(lambda: page.js("return document.getElementById('begin').open"))
     page.js("""const form = document.querySelector('#begin form');
-               form.elements.title.value = 'First script'; form.elements.court.value = 'doubles'; form.elements.variation.value = 'past';
+               form.elements.title.value = 'First script'; form.elements.court.value = 'doubles';
+               form.elements.variation.value = 'past';
                form.elements.hand.value = 'left'; form.elements.stature.value = 1.72;
                form.dispatchEvent(new Event('input')); form.requestSubmit();""")
     page.until(lambda: "left-handed, 1.72 m tall" in page.script)
