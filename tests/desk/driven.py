@@ -67,6 +67,7 @@ class Page:
             const form = document.querySelector('#begin form');
             for (const [name, value] of Object.entries(arguments[0]))
                 if (Array.isArray(value)) for (const one of value) form.querySelector(`[value=${one}]`).checked = true;
+                else if (form.elements[name].type === "checkbox") form.elements[name].checked = value;
                 else form.elements[name].value = value;
             form.dispatchEvent(new Event('input'));
             form.requestSubmit()"""

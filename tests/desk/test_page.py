@@ -68,7 +68,9 @@ def test_a_day_at_the_desk(driver: Any, tmp_path: Path, pytestconfig: pytest.Con
     name, script = "practice.feed", tmp_path / "practice.feed"
     with at_the_desk(driver, tmp_path, name) as page:
         page.ready()
-        page.fill("anew", title="First script", court="doubles", hand="left", stature=1.72, variation="past")
+        page.fill(
+            "anew", title="First script", court="doubles", hand="left", stature=1.72, screen=True, variation="past"
+        )
         page.until(lambda: "left-handed, 1.72 m tall" in page.script)
         page.fill("[data-add=ball]", name="wide", side="backhand wing", level="over the net", height=0.1, interval=0.7,
                   aims="past", played="in turn")  # fmt: skip

@@ -22,11 +22,10 @@ export async function beginning(ask, take, say, go, first = false) {
   const PLACES = { baseline: "on the baseline", "service line": "on the service line", "from net": "so many metres from the net" };
   const places = () => known.places[feeder.value].filter((one) => PLACES[one] !== known.usual[feeder.value])
     .map((value) => plain("option", { value }, PLACES[value] || known.usual[feeder.value]));
-  const place = plain("select", {}, ...places()), metres = number(9, 1, 20, 0.1), screen = plain("input", { type: "checkbox", checked: true });
+  const place = plain("select", {}, ...places()), metres = number(9, 1, 20, 0.1), screen = plain("input", { type: "checkbox" });
   const players = number(1, 1, known.players, 1), turns = number(1, 1, 100, 1);
   named({ title, court, surface, level, hand, stature, feeder, variation, place, metres, screen, players, turns });
   feeder.onchange = () => {
-    screen.checked = known.machines.includes(feeder.value);
     variation.replaceChildren(...starts());
     place.replaceChildren(...places());
   };
