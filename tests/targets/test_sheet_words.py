@@ -145,7 +145,7 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
     assert ladder is not None
     assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
         "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
-        "balls; then count afresh."
+        "balls; then count afresh. Stay on C after more hits."
     )
     only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
     assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)

@@ -247,4 +247,5 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"down after {misses} in the last {balls}"
-    return f"Start on {names[ladder.start]}, or where the last practice ended. {up}, {down}; then count afresh."
+    start = f"Start on {names[ladder.start]}, or where the last practice ended."
+    return f"{start} {up}, {down}; then count afresh. Stay on {names[-1]} after more hits."
