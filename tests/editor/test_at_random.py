@@ -32,7 +32,7 @@ TYPED = (
     "", "a", " ", "\n", "\U0001f3be", '"', "#", "\t", "\r\n", "\u2028", "\f", "\xe9",
     "    side middle\n", "over net", "3 min ",
 )  # fmt: skip
-COOL_MB, FLAT_MB = 200, 20
+COOL_MB, FLAT_MB = 240, 30
 """By so much the server may grow in all, and in the last third of a long run beyond the most before it: what it keeps
 of balls is bounded by `kept.MOST` of each kind, which some thousand edits fill."""
 
