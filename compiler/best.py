@@ -282,11 +282,9 @@ class _Quest:
         scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
         if first.close and self.worth.roams and not self.feed.best:
-            other = dataclasses.replace(self, nearly=first.rounded is None)
-            elsewhere = yield from other.scanned(True)
-            again = yield from other._chosen(elsewhere)
-            if again.rounded is not None and not again.lacking:
-                self, scanned, first = other, elsewhere, again
+            self, scanned, first = yield from self._elsewhere(False, scanned, first)
+        if self.worth.seeks_flat and (first.rounded is None or first.lacking or first.lobbed):
+            self, scanned, first = yield from self._elsewhere(True, scanned, first)
         if first.rounded is None or first.lacking:
             return first
         release = first.rounded.release.at(np.array([first.rounded.at]))
@@ -305,6 +303,16 @@ class _Quest:
         value = float(values[BOUNDED.index(what)]) if what in BOUNDED else None
         binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
         return replace(safer, bare=value, binds=binds if what else ())
+
+    def _elsewhere(self, flat: bool, scanned: _Scanned, first: Chosen) -> "Search[tuple[_Quest, _Scanned, Chosen]]":
+        """The same from all over its zone, where there is such a ball; `flat`: one that is no lob."""
+        worth = dataclasses.replace(self.worth, flat=flat)
+        other = dataclasses.replace(self, worth=worth, nearly=first.rounded is None)
+        everywhere = yield from other.scanned(True)
+        again = yield from other._chosen(everywhere)
+        if again.rounded is None or again.lacking or (flat and again.lobbed):
+            return self, scanned, first
+        return other, everywhere, again
 
     def _chosen(self, scanned: _Scanned) -> Search[Chosen]:
         found = list[tuple[Tried, int, list[tuple[float, ...]]]]()

@@ -6,6 +6,7 @@ from .kept import Kept
 from .model.program import Feed, FixedBy
 from .rounding import Rounded
 
+LOBBED_M = 2.5  # higher over the net than this flies no ordinary ball, only one that a line asks for. Own choice
 CLOSE = 2.0  # widths of `COARSE` from what is fixed, that another place of the zone may make up for. Own choice
 
 
@@ -21,6 +22,11 @@ class Chosen(Frozen):
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
     lacks: float = 0.0
     """What it lacks of all that is asked, two deviations inside its bounds among that."""
+
+    @property
+    def lobbed(self) -> bool:
+        """Whether it flies higher than any ordinary ball."""
+        return self.rounded is not None and float(self.rounded.flown.clearance[0]) > LOBBED_M
 
     @property
     def close(self) -> bool:

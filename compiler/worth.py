@@ -10,6 +10,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from ..grammar.units import RPM
+from .chosen import LOBBED_M
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
@@ -86,6 +87,8 @@ class Worth:
     """How far inside that is, SI, if it is known."""
     inset: tuple[float, float] | None = None
     """How far from the near and the far edge of its zone a ball is meant, m, if it is known."""
+    flat: bool = False
+    """Whether a lob is none of them."""
 
     @property
     def fixes(self) -> list[tuple[FixedBy, float]]:
@@ -125,6 +128,7 @@ class Worth:
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
         lacks = place + zone + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
+        lacks = lacks + np.where(self.flat & (flown.clearance > LOBBED_M), HARD, 0.0)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
@@ -179,6 +183,15 @@ class Worth:
     def roams(self) -> bool:
         """Whether a ball may come down beside the middle of its zone, along the court."""
         return self.feed.depth is not None and "depth" not in self.feed.free
+
+    @property
+    def seeks_flat(self) -> bool:
+        """Whether it says how fast the ball comes and nothing of how high it flies: all over its zone a flat one comes
+        before a lob at its middle."""
+        feed, fixed = self.feed, {what for what, _ in self.fixes}
+        high = any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+        fast = fixed & {FixedBy.PACE, FixedBy.TIME}
+        return self.roams and not (feed.best or feed.arc or high or FixedBy.OVER_NET in fixed) and bool(fast)
 
     def _zone(self, flown: Outcome) -> Array:
         """What launches lack of landing so far inside their zone as to be sure of it; at its middle, where it is too

@@ -1,5 +1,6 @@
 """Does the feeder pass the net and hit what is asked, is the reply possible, and does it pass the feeder closely?"""
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -9,7 +10,7 @@ from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
-from ..evaluate import REACHED, keeps_bounds, lands
+from ..evaluate import REACHED, keeps_bounds, lands, scatterings
 from ..findings.bounds import BoundOften
 from ..findings.practice import (
     MOVED,
@@ -33,10 +34,11 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import LOB_M, fixing_line, measured, place, roomier
+from .ball import LOB_M, fixing_line, place, roomier
 from .best import WORDS
 
 MOST_MENDED = 6
+SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
 
@@ -53,17 +55,24 @@ def net_often(program: Program, shots: Shots, schedule: Schedule | None, evaluat
 
 
 def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Do the balls keep each bound of their feed and of the script, but for one in ten?"""
+    """Do the balls keep each bound of their feed and of the script, but for one in ten? Where one thing has a bound at
+    either end, each end is told by itself."""
     found = []
     for name, scattering in evaluation.scatterings.items():
-        feed, given = program.feeds[name], measured(shots.shots[name])
+        feed, shot = program.feeds[name], shots.shots[name]
         if keeps_bounds(scattering):
             continue
         what, (share, least) = min(scattering.kept.items(), key=lambda of: of[1])
-        value = given[what] or 0.0
         mine = [bound for bound in feed.bounded if bound.what is what]
-        near = min(mine, key=lambda bound: min(bound.high - value, value - bound.low))
-        message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words)
+        low, high = max(mine, key=lambda bound: bound.low), min(mine, key=lambda bound: bound.high)
+        near, other = (low if math.isfinite(low.low) else high), None
+        if math.isfinite(low.low) and math.isfinite(high.high) and low is not high:
+            alone = [(replace(feed, bounds=(bound,)), shot) for bound in (low, high)]
+            shares = [one.kept[what] for one in scatterings(program, alone, sample=False)]
+            (share, least), (rest, _) = sorted(shares)
+            near, far = (low, high) if shares[0] == min(shares) else (high, low)
+            other = (far.words, Portion(1 - rest)) if rest < SELDOM_BROKEN else None
+        message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words, *(other or ()))
         place = near.sentence.span
         also = (("bound here", place),) if near.everywhere else ()
         found.append(Finding(message, fixing_line(feed) if near.everywhere else place, also))

@@ -88,16 +88,20 @@ class BoundOften(OfBall):
     share: Portion
     most: Portion
     bound: str
+    opposite: str = ""
+    """What bounds the same thing from the other side, if balls break that too."""
+    beyond: Portion | None = None
     severity = Severity.WARNING
-    says = "{share} of {ball} break `{bound}`{others}"
+    says = "{share} of {ball} break `{bound}`{others}{besides}"
     otherwise = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
     title = "A bound that too many balls break"
     why = (
         "Every feeder scatters its balls, so a ball that is aimed just inside a bound often breaks it. The warning "
         "comes if more than one in ten does, or more than half with the least or the most drag that balls may have. A "
         "proposed change keeps two standard deviations inside the bound wherever the feeder has such a ball, and so "
-        "does a feed that asks for the best there is or leaves something open. Where a bound only says what is meant, "
-        "and no body depends on it, accept bound-often."
+        "does a feed that asks for the best there is or leaves something open. A bound from below and one from above "
+        "count together, and each has its own share. Where a bound only says what is meant, and no body depends on it, "
+        "accept bound-often."
     )
     example = "limit pace at most 70 km/h\n...\n    pace 70 km/h"
     instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"
@@ -105,6 +109,10 @@ class BoundOften(OfBall):
     @property
     def others(self) -> str:
         return "" if f"{self.share}" == f"{self.most}" else f"; with balls of another make up to {self.most}"
+
+    @property
+    def besides(self) -> str:
+        return f"; {self.beyond} break `{self.opposite}`" if self.opposite else ""
 
 
 class NotTogether(OfBall):
