@@ -134,6 +134,7 @@ def test_plan_sheet_and_replay_say_how_many_balls_keep_a_limit_and_refuse_one_th
             assert limit.share_kept == pytest.approx(found.evaluation.scatterings[shot.id].kept[what][0], abs=1e-4)
     facts = dict(sheet(found.plan).front.facts)
     assert re.search(r"nothing above shoulder: kept by \d+-100% of the balls", facts["Limits"])
+    assert facts["Limits"].endswith("of the balls; tell the coach if more balls break one")
     feeder = ProfileShelf(None).load("academy")
     assert feeder and not verify(found.plan, feeder)
     ball, *rest = found.plan.shots

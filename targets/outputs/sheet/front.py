@@ -78,7 +78,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     let_pass = [f"{what} ({named.short(named.of[shot] for shot in of)})" for what, of in verdict.accepted(plan).items()]
     sign = verdict.SIGNS["accepted"]
     accepted = (("Accepted", f"{sign} by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
-    limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
+    kept = "; ".join(band.limits(plan.shots))
+    limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
     how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
     return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)))
 
