@@ -5,6 +5,7 @@ import re
 import shutil
 import sys
 import tempfile
+from collections.abc import Iterator
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -40,6 +41,15 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update", action="store_true", help="write what the cases give now as their expectation")
     parser.addoption("--mutants", metavar="FILE", help="where the results of changed sources are kept, to go on with")
     parser.addoption("--fast", action="store_true", help="a few tests for each stage, to run while working")
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    """A browser of a test module's own."""
+    from .targets import browser
+
+    with browser.opened() as made:
+        yield made
 
 
 # Where parts of POSIX are missing, as with tests/bare on PYTHONPATH, the files that play in a terminal are left out.

@@ -32,7 +32,7 @@ def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         stature = player.stature_on(court)
         child, asked = stature < YOUNGEST_ADULT_STATURE, (("asked here", first[heights[0].part].span),)
         if player.two_bounces:
-            message: Message = SeatedHeights(player.name, Metres(stature), Metres(SEAT_M), heights)
+            message: Message = SeatedHeights(player.name, Metres(stature), heights, Metres(SEAT_M))
         else:
             message = StatureTaken(player.name, Metres(stature), heights, child)
         if player.two_bounces or child:

@@ -91,16 +91,25 @@ class BodyHeight(Frozen):
     height: Metres
 
 
-def listed_heights(heights: tuple[BodyHeight, ...]) -> str:
-    each = [f"the {one.part} at {one.height:.2 m}" for one in heights]
-    return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
+class HeightsTaken(Message):
+    """Heights of a player's body that no line says."""
 
-
-class StatureTaken(Message):
     player: str
     """The name, where the script gives one."""
     stature: Metres
     heights: tuple[BodyHeight, ...]
+
+    @property
+    def of(self) -> str:
+        return f" of {self.player}" if self.player else ""
+
+    @property
+    def parts(self) -> str:
+        each = [f"the {one.part} at {one.height:.2 m}" for one in self.heights]
+        return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
+
+
+class StatureTaken(HeightsTaken):
     child: bool
     severity = Severity.NOTE
     says = "no stature{of} is written: {stature:.2 m} is taken, with {parts}"
@@ -115,26 +124,14 @@ class StatureTaken(Message):
     example = "player right-handed\n...\nheight waist, falling"
     instead = "player right-handed, 1.72 m tall"
 
-    @property
-    def of(self) -> str:
-        return f" of {self.player}" if self.player else ""
-
-    @property
-    def parts(self) -> str:
-        return listed_heights(self.heights)
-
     def advice(self) -> list[str]:
         if self.child:
             return ["measure the child, and write those heights: these are an adult's shares of that stature"]
         return ["write the player's own stature in its place"]
 
 
-class SeatedHeights(Message):
-    player: str
-    """The name, where the script gives one."""
-    stature: Metres
+class SeatedHeights(HeightsTaken):
     seat: Metres
-    heights: tuple[BodyHeight, ...]
     severity = Severity.NOTE
     says = "the chair{of} is not measured: taken {are} {parts}, as of {stature:.2 m} on a seat {seat:.1 m} high"
     title = "Heights in a chair that nobody measured"
@@ -146,14 +143,6 @@ class SeatedHeights(Message):
     )
     example = "player right-handed, two bounces\n...\nheight waist, falling"
     instead = "player right-handed, two bounces\nbody waist 0.75 m"
-
-    @property
-    def of(self) -> str:
-        return f" of {self.player}" if self.player else ""
-
-    @property
-    def parts(self) -> str:
-        return listed_heights(self.heights)
 
     @property
     def are(self) -> str:

@@ -168,12 +168,11 @@ def logged(db: Path) -> list[tuple[int, int, str, str]]:
 
 
 @pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        made.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
-        )
-        yield made
+def driver(driver: Any) -> Any:
+    driver.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+    )
+    return driver
 
 
 def text(driver: Any, id_: str) -> str:

@@ -1,7 +1,6 @@
 """A real browser as the phone, and a real replay behind it (stage.py)."""
 
 import time
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -17,13 +16,12 @@ pytestmark = pytest.mark.flaky(reruns=2)
 
 
 @pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        made.set_window_size(390, 844)
-        made.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
-        )
-        yield made
+def driver(driver: Any) -> Any:
+    driver.set_window_size(390, 844)
+    driver.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+    )
+    return driver
 
 
 def joined(driver: Any, stage: Stage, name: str = "Ana", word: str | None = None) -> None:

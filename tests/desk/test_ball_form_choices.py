@@ -8,7 +8,6 @@ import pytest
 
 from feedwright.targets.desk.beginnings import answered, begun
 
-from ..targets import browser
 from .driven import Page, at_the_desk
 from .test_beginnings import Said
 from .test_forms import choose, held, opens, says, written
@@ -19,10 +18,9 @@ FEEDERS = ("club", "academy", "racket", "dials")
 
 
 @pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        made.set_window_size(1280, 800)
-        yield made
+def driver(driver: Any) -> Any:
+    driver.set_window_size(1280, 800)
+    return driver
 
 
 def desk(driver: Any, folder: Path, feeder: str = "club") -> Any:

@@ -1,36 +1,18 @@
 """What meets somebody who begins at the desk: nothing of an older practice, and keys that go where one writes."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from ..shipped import FOLDER
-from ..targets import browser
 from .driven import CONTROL, ENTER, SHIFT, Page, at_the_desk
 from .served import Served, answer
 
 pytestmark = pytest.mark.flaky(reruns=2)  # a real browser against the clock, on a machine that may be busy
-FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
 ESCAPE, TAB = "\ue00c", "\ue004"
 LINE = "const all = desk.text(), at = desk.view().state.selection.main.head;" \
        "return [all.slice(0, at).split('\\n').pop(), all.slice(at).split('\\n')[0]]"  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        yield made
-
-
-@pytest.fixture
-def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
-    (tmp_path / "a.feed").write_text(FIRST, "utf-8")
-    with at_the_desk(driver, tmp_path) as made:
-        made.ready()
-        yield made
 
 
 def hidden(page: Page, name: str) -> bool:

@@ -1,31 +1,10 @@
 """The forms of a ball and of a block in a real browser: what they say while they are filled, and what they write."""
 
-from collections.abc import Iterator
-from pathlib import Path
-from typing import Any
-
 import pytest
 
-from ..shipped import FOLDER
-from ..targets import browser
-from .driven import Page, at_the_desk
+from .driven import Page
 
 pytestmark = pytest.mark.flaky(reruns=2)  # a real browser against the clock, on a machine that may be busy
-FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        yield made
-
-
-@pytest.fixture
-def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
-    (tmp_path / "a.feed").write_text(FIRST, "utf-8")
-    with at_the_desk(driver, tmp_path) as made:
-        made.ready()
-        yield made
 
 
 def opens(page: Page, button: str, heading: str) -> None:

@@ -26,12 +26,6 @@ FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
 DRESS = ("page/desk.html", "page/desk.css", "../outputs/show/drawing.css")
 
 
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        yield made
-
-
 @pytest.fixture
 def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
     (tmp_path / "a.feed").write_text(FIRST, "utf-8")

@@ -1,7 +1,6 @@
 """The pages in a real browser."""
 
 import re
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -28,12 +27,6 @@ from .plans import make_plan
 pytestmark = pytest.mark.flaky(reruns=2)
 
 MARGIN = 12 / 25.4 * 72
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        yield made
 
 
 def picture(plan: Plan) -> bytes:

@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -26,12 +25,6 @@ from .more_plans import HOSTILE, everywhere, ladder, ten_rows
 from .plans import make_plan
 
 WIDTHS = (320, 390, 820, 1280)
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    with browser.opened() as made:
-        yield made
 
 
 def cards(plan: Plan) -> list[dict[str, Any]]:
