@@ -73,11 +73,14 @@ UNDER = {
     ),
     "point": ("serves", "plays", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
-    "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder"),
-    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
+    "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "note"),
+    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("until", "note"),
     "counted": ("score", "until", "note"),
-    "ladder": ("begin", "up", "down"),
+    "ladder": ("begin", "up", "down", "note"),
+    "rest": ("note",),
+    "collect": ("note",),
+    "refill": ("note",),
 }  # fmt: skip
 
 # What to call a sentence whose kind is not the word that opens it.

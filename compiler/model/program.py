@@ -260,6 +260,7 @@ class Pause(Frozen):
     span: Span = aside()
     added: bool = False
     """Whether the script has no line for it."""
+    notes: tuple[str, ...] = ()
 
 
 class Rounds(Frozen):
