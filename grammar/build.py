@@ -370,7 +370,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),
-    "session": lambda p: s.Session(p.word("TITLE"), p.first),
+    "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
     "until": lambda p: s.Until(*p.words("NUMBER")),

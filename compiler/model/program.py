@@ -281,6 +281,8 @@ class Session(Frozen):
     refill: Pause | None = None
     """The collect that the script wants wherever the hopper is empty. Without one, a plain collect comes there."""
     sentence: s.Session | None = aside(default=None)
+    at_most: bool = False
+    """Whether it may be shorter than `lasts`."""
 
     @property
     def plays(self) -> tuple[Play, ...]:

@@ -57,7 +57,8 @@ def read_session(
     if not _holds_blocks(line):
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, _refill(line, rejections), node)
+    refill, most = _refill(line, rejections), node.most is not None
+    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, refill, node, most)
     turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
         balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))

@@ -11,6 +11,8 @@ class Session(Sentence):
     kind = "session"
     title: Word
     lasts: Amount | None = None
+    most: Word | None = None
+    """AT_MOST where it may be shorter."""
 
 
 class Share(Node):
