@@ -81,7 +81,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT"})
+OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT", "ONE_SIDE"})
 """Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
 _INLINE = frozenset(
@@ -378,7 +378,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     "share": _share,
     "percent": _share,
-    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME")),
+    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

@@ -40,7 +40,7 @@ KEYWORDS = {
     "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
     "OF": "of",
     "OF_CENTRE": "of centre", "OF_EACH": "of each",
-    "ON": "on", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
+    "ON": "on", "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
     "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",

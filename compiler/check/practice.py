@@ -216,15 +216,17 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can the shares of a mix keep the limit on equal balls in a row?"""
+    """Can the shares of a mix keep the limits on balls in a row?"""
     found = []
     for play in program.session.plays if program.session else ():
-        for (weight, name), alike, limit in zip(play.shares, play.most, play.limits, strict=bool(play.most)):
+        for run in play.runs:
+            weight = sum(play.shares[i][0] for i in run.shares)
             rest = sum(other for other, _ in play.shares) - weight
-            most = alike * rest
-            if limit is None or weight <= most:
+            most, limit = run.most * rest, run.limit
+            if weight <= most:
                 continue
-            message = MixUneven(name, weight, weight + rest, text(limit), most, most + rest)
+            names = Names(play.shares[i][1] for i in sorted(run.shares))
+            message = MixUneven(names, weight, weight + rest, text(limit), most, most + rest)
             # One more than just enough, so that the order is not fixed.
             remedy = instead(limit, at_most(-(-weight // rest) + 1, limit.of))
             found.append(Finding(message, remedy.span, remedies=(remedy,)))

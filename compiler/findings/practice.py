@@ -1,6 +1,6 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import Metres, Portion, Seconds, Speed
+from ...grammar.facts import Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
@@ -245,14 +245,14 @@ class SessionLength(Message):
 
 
 class MixUneven(Message):
-    name: str
+    names: Names
     weight: int
     total: int
     limit: str
     most: int
     most_total: int
     severity = Severity.WARNING
-    says = "the mix asks for {name} {weight} times in {total}; {limit} allows {most} in {most_total}"
+    says = "the mix asks for {names: and } {weight} times in {total}; {limit} allows {most} in {most_total}"
     title = "A mix whose shares cannot be kept"
     why = (
         "If one ball has most of a mix, the others are too few to break up its runs. The mix then keeps the limit "

@@ -14,13 +14,11 @@ from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import (
-    AtMostHere,
     CountedAs,
     ForNothing,
     InOrderForOne,
     LadderOnlyUp,
     LadderWithoutUp,
-    MixOfOne,
     OneByMarks,
     PercentOf,
     RoundsEmpty,
@@ -38,6 +36,7 @@ from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rou
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .ladders import ordered
+from .runs import runs_of
 from .turns import Known, named, players_of, whose_shares
 
 
@@ -246,12 +245,8 @@ def _serve(
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
-    limits = () if isinstance(order, s.Share) else order.limits
-    if limits and kind != "mix":
-        raise Rejected(AtMostHere(), limits[0].words.span)
-    if limits and len(shares) == 1:
-        raise Rejected(MixOfOne(shares[0][1]), limits[0].words.span)
-    least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
+    each_plays = tuple((player,) for player in whose) or (players,) * len(shares)
+    runs = runs_of(order, [name for _, name in shares], each_plays, known)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
     if len(players) > 1 and any(
@@ -261,36 +256,22 @@ def _serve(
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
     words = words if whose else _words(words, whom, players, known)
-    most = tuple(number for number, _ in least)
-    said = tuple(limit for _, limit in least)
     each = count(order.each, "share") if isinstance(order, s.Share) and order.each else 1
     return Play(
         seconds,
         balls,
         kind,
         tuple(shares),
-        most,
+        runs,
         None,
         words,
         line.notes,
         line.span,
-        said,
         tuple(walks),
         each,
         players,
         whose=whose,
     )
-
-
-def _least(name: str, names: list[str], limits: tuple[s.AtMost, ...]) -> tuple[int, s.AtMost | None]:
-    """How many of a share may come in a row, 0 for any number, and the limit that says so."""
-    found: dict[str, tuple[int, s.AtMost | None]] = {}
-    for limit in limits:
-        of = one_of(limit.of.text, limit.of.span, names, "feed") if limit.of else ""
-        if of in found:
-            raise Rejected(Duplicate("at most"), limit.span, (("first here", found[of][1].span),))  # type: ignore[union-attr]
-        found[of] = count(limit.number, "number alike"), limit
-    return min((found[of] for of in ("", name) if of in found), key=lambda each: each[0], default=(0, None))
 
 
 def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int, str]]:
