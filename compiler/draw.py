@@ -8,7 +8,7 @@ from itertools import accumulate, chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
-from .model.program import Play, Point, Program, Run
+from .model.program import InARow, Play, Point, Program
 
 BAG_COPIES = 3
 """A mix is drawn from a bag that holds each share this many times and is refilled when empty. So even a short block
@@ -124,7 +124,7 @@ class Draw:
         return self._walks[name, copies]
 
 
-def _mixed(weights: list[int], runs: Sequence[Run], chance: Random, many: int | None = None) -> Iterator[int]:
+def _mixed(weights: list[int], runs: Sequence[InARow], chance: Random, many: int | None = None) -> Iterator[int]:
     """Drawn so that the bag can be emptied with no run longer than it may be; if the weights forbid that, what is left
     over stays in the bag. The last bag of `many` has what the shares still lack, and is so large that it is as hard to
     count as the others."""

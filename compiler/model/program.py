@@ -207,7 +207,7 @@ class Hold(Frozen):
     among: int
 
 
-class Run(Frozen):
+class InARow(Frozen):
     """At most so many balls in a row of some shares of a mix, by their indices."""
 
     most: int
@@ -224,7 +224,7 @@ class Play(Frozen):
     """Of points, if a share is one; a single ball then counts as one, too."""
     order: str
     shares: tuple[tuple[int, str], ...]
-    runs: tuple[Run, ...]
+    runs: tuple[InARow, ...]
     ladder: LadderRules | None
     """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
     words: str

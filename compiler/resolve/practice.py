@@ -35,8 +35,8 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
+from .in_a_row import runs_of
 from .ladders import ordered
-from .runs import runs_of
 from .turns import Known, named, players_of, whose_shares
 
 

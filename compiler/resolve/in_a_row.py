@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from ...grammar import syntax as s
 from ..findings.names import Duplicate
 from ..findings.session import AtMostHere, BothSides, MixOfOne, OneSide
-from ..model.program import Run
+from ..model.program import InARow
 from .amounts import Rejected, count, one_of
 from .feeds import Family
 from .turns import Known
 
 
-def runs_of(order: s.Order, names: list[str], players: tuple[tuple[str, ...], ...], known: Known) -> tuple[Run, ...]:
+def runs_of(order: s.Order, names: list[str], players: tuple[tuple[str, ...], ...], known: Known) -> tuple[InARow, ...]:
     """What the limits of an order say of its shares, by their names and by who plays each."""
     limits = () if isinstance(order, s.Share) else order.limits
     if not limits:
@@ -29,7 +29,7 @@ def runs_of(order: s.Order, names: list[str], players: tuple[tuple[str, ...], ..
             raise Rejected(Duplicate("at most"), limit.span, (("first here", found[of].span),))
         found[of] = limit
     each = (_least([limit for of, limit in found.items() if of in ("", name)]) for name in names)
-    runs = [Run(many, frozenset((i,)), limit) for i, (many, limit) in enumerate(each) if limit]
+    runs = [InARow(many, frozenset((i,)), limit) for i, (many, limit) in enumerate(each) if limit]
     sided = next((limit for limit in found.values() if limit.of and limit.of.kind == "ONE_SIDE"), None)
     return (*runs, *(_to_one_side(sided, names, players, known) if sided else ()))
 
@@ -41,7 +41,7 @@ def _least(limits: list[s.AtMost]) -> tuple[int, s.AtMost | None]:
 
 def _to_one_side(
     limit: s.AtMost, names: list[str], players: tuple[tuple[str, ...], ...], known: Known
-) -> Iterator[Run]:
+) -> Iterator[InARow]:
     """A run for each side, of the court or else of whoever plays: to the backhand of a right-hander and of a
     left-hander is one side for both. A ball to the middle is of none."""
     many = count(limit.number, "number alike")
@@ -57,7 +57,7 @@ def _to_one_side(
         raise Rejected(OneSide(), limit.span)
     for way in (-1, 1):
         if shares := frozenset(i for i, one in enumerate(each) if one == way):
-            yield Run(many, shares, limit)
+            yield InARow(many, shares, limit)
 
 
 def _sides(name: str, players: tuple[str, ...], known: Known) -> tuple[set[int], set[int]] | None:
