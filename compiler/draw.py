@@ -8,7 +8,7 @@ from itertools import accumulate, chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
-from .model.program import Play, Point, Program
+from .model.program import InARow, Play, Point, Program
 
 BAG_COPIES = 3
 """A mix is drawn from a bag that holds each share this many times and is refilled when empty. So even a short block
@@ -98,7 +98,7 @@ class Draw:
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (lots[share] for share in _mixed(weights, play.most, chance, many))
+            return (lots[share] for share in _mixed(weights, play.runs, chance, many))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
 
     def _lot(self, name: str, way: str, each: int) -> Lot:
@@ -124,21 +124,20 @@ class Draw:
         return self._walks[name, copies]
 
 
-def _mixed(weights: list[int], at_most: Sequence[int], chance: Random, many: int | None = None) -> Iterator[int]:
-    """Drawn so that the bag can be emptied with at most so many of each share in a row, 0 for any number; if the
-    weights forbid that, what is left over stays in the bag. The last bag of `many` has what the shares still lack,
-    and is so large that it is as hard to count as the others."""
-    bag, limits = [0] * len(weights), at_most or [0] * len(weights)
-    last, alike = -1, 0
+def _mixed(weights: list[int], runs: Sequence[InARow], chance: Random, many: int | None = None) -> Iterator[int]:
+    """Drawn so that the bag can be emptied with no run longer than it may be; if the weights forbid that, what is left
+    over stays in the bag. The last bag of `many` has what the shares still lack, and is so large that it is as hard to
+    count as the others."""
+    bag, lengths = [0] * len(weights), [0] * len(runs)
     lacking = _parted(many, weights) if many else []
+    of = [{k for k, run in enumerate(runs) if i in run.shares} for i in range(len(weights))]
 
-    def room(i: int, many: int, rest: int) -> int:
-        """By how many a share's `many` are too many for its limit among the others of the `rest`."""
-        return many - limits[i] * (rest - many + 1) if limits[i] else 0
+    def room(k: int, many: int, rest: int) -> int:
+        """By how many the `many` balls of a run are too many for its limit among the others of the `rest`."""
+        return many - runs[k].most * (rest - many + 1)
 
     while True:
-        run = [alike + 1 if last == i else 1 for i in range(len(bag))]
-        open_ = [left if not limits[i] or run[i] <= limits[i] else 0 for i, left in enumerate(bag)]
+        open_ = [left if all(lengths[k] < runs[k].most for k in of[i]) else 0 for i, left in enumerate(bag)]
         if not any(open_):
             more = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             final = bool(lacking) and sum(lacking) < 2 * BAG_COPIES * sum(weights)
@@ -146,16 +145,16 @@ def _mixed(weights: list[int], at_most: Sequence[int], chance: Random, many: int
             bag = lacking if final and all(left <= lack for left, lack in zip(bag, lacking, strict=True)) else more
             lacking = [] if final else lacking
             continue
-        # Whether the rest of the bag can still be laid out after one: each share needs enough others between.
-        rest = sum(bag) - 1
-        over = {i for i, many in enumerate(bag) if room(i, many, rest) > 0}
+        # Whether the rest of the bag can still be laid out after one: each run needs enough others between.
+        rest, held = sum(bag) - 1, [sum(bag[i] for i in run.shares) for run in runs]
+        over = {k for k, many in enumerate(held) if room(k, many, rest) > 0}
         kept = [
-            left if left and over <= {i} and room(i, left - 1, rest) <= (-run[i] if limits[i] else 0) else 0
+            left if over <= of[i] and all(room(k, held[k] - 1, rest) <= -lengths[k] - 1 for k in of[i]) else 0
             for i, left in enumerate(open_)
         ]
         open_ = kept if any(kept) else open_
         pick = bisect_right(list(accumulate(open_)), chance.random() * sum(open_))
-        last, alike = pick, run[pick]
+        lengths = [length + 1 if k in of[pick] else 0 for k, length in enumerate(lengths)]
         bag[pick] -= 1
         if lacking:
             lacking[pick] -= 1

@@ -293,7 +293,7 @@ class _Clock:
                 order=play.order if play else None,
                 feeds=tuple(dict.fromkeys(member for share in shared for member in self.program.members_of(*share))),
                 ladder=play.ladder if play else None,
-                notes=play.notes + self._notes(play) if play else (),
+                notes=item.notes + (self._notes(play) if play else ()),
                 part=len(self.parts) - 1,
                 start=self.now,
                 end=end,

@@ -81,7 +81,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT"})
+OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT", "ONE_SIDE"})
 """Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
 _INLINE = frozenset(
@@ -370,7 +370,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),
-    "session": lambda p: s.Session(p.word("TITLE"), p.first),
+    "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
     "until": lambda p: s.Until(*p.words("NUMBER")),
@@ -378,7 +378,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     "share": _share,
     "percent": _share,
-    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME")),
+    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

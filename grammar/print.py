@@ -294,8 +294,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Missed(missed, then):
             return missed, ",", then
         # the practice
-        case s.Session(title, lasts):
-            return "session", title, *_after(",", "lasts", lasts)
+        case s.Session(title, lasts, most):
+            return "session", title, *_after(",", "lasts", most, lasts)
         case s.Timed(amount, order, whom, until):
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):

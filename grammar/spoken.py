@@ -122,7 +122,7 @@ def _in_a_row(found: re.Match[str]) -> str:
     more = "more" in found[0] or " over " in found[0]
     many = {"two": 2, "2": 2, "three": 3, "3": 3}.get(number or "", 1 if more else 2) - (not more)
     names = re.findall(PARTS["name"], mix)[1:]
-    if ball in ("ball", "balls", "kind", "same"):
+    if ball in ("ball", "balls", "kind", "same", "alike"):
         return f"how many alike may come in a row is: {amount} {mix}, at most {max(many, 1)} alike"
     meant = next((name for name in names if ball in (name, f"{name}s", f"{name}es")), ball)
     return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
@@ -132,7 +132,7 @@ def _side_in_a_row(found: re.Match[str]) -> str:
     amount, mix, more, most, number = found.groups()
     many = NUMBERS.get(number) or int(number)
     limit = max(many if more or most else many - 1, 1)
-    return f"the limit counts balls of one feed, so let each side be one feed: {amount} {mix}, at most {limit} alike"
+    return f"how many may come to one side in a row is: {amount} {mix}, at most {limit} to one side in a row"
 
 
 def _whose(found: re.Match[str]) -> str:

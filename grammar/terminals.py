@@ -40,7 +40,7 @@ KEYWORDS = {
     "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
     "OF": "of",
     "OF_CENTRE": "of centre", "OF_EACH": "of each",
-    "ON": "on", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
+    "ON": "on", "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
     "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
@@ -73,11 +73,14 @@ UNDER = {
     ),
     "point": ("serves", "plays", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
-    "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder"),
-    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
+    "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "note"),
+    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("until", "note"),
     "counted": ("score", "until", "note"),
-    "ladder": ("begin", "up", "down"),
+    "ladder": ("begin", "up", "down", "note"),
+    "rest": ("note",),
+    "collect": ("note",),
+    "refill": ("note",),
 }  # fmt: skip
 
 # What to call a sentence whose kind is not the word that opens it.

@@ -91,14 +91,14 @@ session "Half", lasts 9:36              | session "Half", lasts 576 s
 depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps
 height half-volley                      | stance where it is 0.3 m above ground, rising; height 1 m over net
 pace slow                               | pace 70 km/h
-20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 alike
-20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 alike
+20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 to one side in a row
+20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 to one side in a row
 120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
 plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
 point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
-20 balls mix fore, back, at most two of a side in a row | 20 balls mix fore, back, at most 2 alike
+20 balls mix fore, back, never three alike in a row | 20 balls mix fore, back, at most 2 alike
 20 balls rally, until 5 in a row and rest 30 s | 20 balls rally, until 5 in a row; rest 30 s
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball

@@ -9,7 +9,7 @@ from ...grammar.edits import Remedy, amount, appended, below, changed, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover, Interval, Name, OnCentre, Serves, Stance, Starts, Where, keyword
+from ...grammar.syntax import Changeover, Interval, Name, OnCentre, Rotation, Serves, Stance, Starts, Where, keyword
 from ..findings.flight import NoStature
 from ..findings.player import (
     BelowTheKnee,
@@ -252,10 +252,11 @@ def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Have players who take turns the time to change over? Without names the turns are counted in each block anew.
-    Where no line says that they take turns, two who play in different places are on court together."""
-    every = program.player.rotate_every
-    if schedule is None or (len(program.players) < 2 and (program.player.in_line < 2 or not every)):
+    """Have players who take turns the time to change over? One finding for all balls. Without names the turns are
+    counted in each block anew. A changeover that is written is meant. Where no line says that they take turns, two who
+    play in different places are on court together."""
+    every, written = program.player.rotate_every, program.rotation.changeover or program.player.changeover
+    if schedule is None or written or (len(program.players) < 2 and (program.player.in_line < 2 or not every)):
         return []
     gaps = np.diff(schedule.at)
     if every and not program.players:
@@ -271,12 +272,12 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     for i in np.flatnonzero(change):
         name = schedule.feeds[schedule.feed[i + 1]]
         least[name] = min(least.get(name, CHANGE_S), float(gaps[i]))
-    found = []
-    for name, gap in least.items():
-        feed = program.feeds[name]
-        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S))
-        found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
-    return found
+    said = program.rotation.sentence or program.player.sentence
+    where = said.span if said else program.span
+    return [
+        Finding(ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S)), where, remedies=_changeover(program))
+        for name, gap in sorted(least.items(), key=lambda each: each[1])
+    ]
 
 
 def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
@@ -299,15 +300,14 @@ def _spot(program: Program, shots: Shots, name: str) -> tuple[float, float]:
 
 def _changeover(program: Program) -> tuple[Remedy, ...]:
     """The line that says it with time enough."""
+    turns, said, time = program.rotation.sentence, program.player.sentence, amount(CHANGE_S, 0, "s")
+    if turns:
+        return (instead(turns, changed(turns, changeover=time)),)
     if program.players:
-        turns = program.rotation.sentence
-        return (instead(turns, changed(turns, changeover=amount(CHANGE_S, 0, "s"))),) if turns else ()
-    said = program.player.sentence
+        said = list(program.players.values())[-1].sentence
     if said is None:
         return ()
-    old = next((trait for trait in said.traits if isinstance(trait, Changeover)), None)
-    new = Changeover(amount(CHANGE_S, 0, "s"))
-    return (instead(old, new) if old else appended(said, new),)
+    return (instead(said, said, Rotation(changeover=time)) if program.players else appended(said, Changeover(time)),)
 
 
 def _body(program: Program, x: float) -> float:

@@ -1,6 +1,7 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
 from bisect import bisect_left
+from math import ceil
 
 import numpy as np
 
@@ -56,6 +57,8 @@ from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05
 """A session may be longer or shorter than it says by this share. Own choice."""
+CLOCK_S = 0.5
+"""Half of the smallest step of a clock that people read: a session that is told to last 30:00 lasts no longer."""
 
 STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights differ by no more than this. Own choice
 FAR, IN_REACH = 0.1, 0.5
@@ -73,13 +76,20 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     if schedule is None or session is None or session.lasts is None:
         return []
     found = schedule.total
-    if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
+    if session.at_most:
+        if found <= session.lasts + CLOCK_S:
+            return []
+        told = amount(ceil(found / 30) / 2, 1, "min")
+    elif abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
-    shorter = (instead(session.sentence, changed(session.sentence, lasts=_about(found))),) if session.sentence else ()
+    else:
+        told = _about(found)
+    longer = (instead(session.sentence, changed(session.sentence, lasts=told)),) if session.sentence else ()
     refill = session.refill and session.refill.span
     collects = [block.end - block.start for block in schedule.blocks if block.added or block.span is refill]
-    message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), Seconds(sum(collects)))
-    return [Finding(message, session.span, remedies=shorter)]
+    collecting = Seconds(sum(collects))
+    message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), collecting, session.at_most)
+    return [Finding(message, session.span, remedies=longer)]
 
 
 def _about(seconds: float) -> Quantity:
@@ -206,15 +216,17 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can the shares of a mix keep the limit on equal balls in a row?"""
+    """Can the shares of a mix keep the limits on balls in a row?"""
     found = []
     for play in program.session.plays if program.session else ():
-        for (weight, name), alike, limit in zip(play.shares, play.most, play.limits, strict=bool(play.most)):
+        for run in play.runs:
+            weight = sum(play.shares[i][0] for i in run.shares)
             rest = sum(other for other, _ in play.shares) - weight
-            most = alike * rest
-            if limit is None or weight <= most:
+            most, limit = run.most * rest, run.limit
+            if weight <= most:
                 continue
-            message = MixUneven(name, weight, weight + rest, text(limit), most, most + rest)
+            names = Names(play.shares[i][1] for i in sorted(run.shares))
+            message = MixUneven(names, weight, weight + rest, text(limit), most, most + rest)
             # One more than just enough, so that the order is not fixed.
             remedy = instead(limit, at_most(-(-weight // rest) + 1, limit.of))
             found.append(Finding(message, remedy.span, remedies=(remedy,)))

@@ -169,8 +169,9 @@ class ChangeoverShort(OfBall):
     title = "No time to change over"
     why = (
         "One player has to leave and the next has to be ready before the ball comes. Five seconds are our own choice, "
-        "for players who stand close by. A longer interval gives them time. Without a rotation, two whose balls of a "
-        "block are met more than 2 m apart are both on court, our own choice, and nobody changes over."
+        "for players who stand close by. A longer interval gives them time, and so does a changeover. One that is "
+        "written is meant, also a shorter one. Without a rotation, two whose balls of a block are met more than 2 m "
+        "apart are both on court, our own choice, and nobody changes over."
     )
     example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
     instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"

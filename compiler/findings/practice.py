@@ -1,6 +1,6 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import Metres, Portion, Seconds, Speed
+from ...grammar.facts import Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
@@ -221,14 +221,20 @@ class SessionLength(Message):
     collects: int = 0
     collecting: Seconds = Seconds(0.0)
     """How many collects come because the hopper is empty, and how long they take together."""
-    says = "the session says {asked:clock} and takes {found:clock}"
+    most: bool = False
+    """Whether it may be shorter."""
+    says = "the session says {at_most}{asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
     why = (
         "Blocks, rests and collects add up to a different total. A difference of up to a twentieth passes, which is a "
-        "minute and a half of half an hour."
+        "minute and a half of half an hour. A session that lasts at most half an hour may be shorter, and no longer."
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
+
+    @property
+    def at_most(self) -> str:
+        return "at most " if self.most else ""
 
     def advice(self) -> list[str]:
         if not self.collects:
@@ -239,14 +245,14 @@ class SessionLength(Message):
 
 
 class MixUneven(Message):
-    name: str
+    names: Names
     weight: int
     total: int
     limit: str
     most: int
     most_total: int
     severity = Severity.WARNING
-    says = "the mix asks for {name} {weight} times in {total}; {limit} allows {most} in {most_total}"
+    says = "the mix asks for {names: and } {weight} times in {total}; {limit} allows {most} in {most_total}"
     title = "A mix whose shares cannot be kept"
     why = (
         "If one ball has most of a mix, the others are too few to break up its runs. The mix then keeps the limit "

@@ -267,6 +267,32 @@ class MixOfOne(Message):
     instead = "4 min mix steady, kicker, at most 2 alike"
 
 
+class BothSides(Message):
+    name: str
+    of_point: bool
+    says = "{comes}, so the limit of balls to one side cannot count it"
+    title = "A limit of balls to one side, for a ball that comes to both"
+    why = (
+        "The sides are left and right of the centre where a ball is aimed, so each ball of the mix has to have one. A "
+        "ball to the middle is of neither. Give a family that comes to both sides a feed for each, and play the balls "
+        "of a point in a block without this limit."
+    )
+    example = "side left wing, right wing\n...\n    20 balls mix wide, deep, at most 2 to one side in a row"
+    instead = "20 balls mix wide-left, wide-right, deep, at most 2 to one side in a row"
+
+    @property
+    def comes(self) -> str:
+        return f"{self.name} {'is a point' if self.of_point else 'comes to more than one of left, right and middle'}"
+
+
+class OneSide(Message):
+    says = "all balls of this mix come to one side"
+    title = "A limit of balls to one side, where there is no other"
+    why = "Balls in a row to one side can only be broken up by a ball to the other side, or to the middle."
+    example = "20 balls  mix left-short, left-deep, at most 2 to one side in a row"
+    instead = "20 balls  mix left-short, left-deep, right-deep, at most 2 to one side in a row"
+
+
 class PercentOf(Message):
     whole: int
     says = "the shares of the mix add up to {whole} %, not to 100 %"

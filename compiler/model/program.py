@@ -207,6 +207,15 @@ class Hold(Frozen):
     among: int
 
 
+class InARow(Frozen):
+    """At most so many balls in a row of some shares of a mix, by their indices."""
+
+    most: int
+    shares: frozenset[int]
+    limit: s.AtMost = aside()
+    """What says it."""
+
+
 class Play(Frozen):
     """A block of balls: for a time or a number of balls or points, in an order. A share is a feed or a point."""
 
@@ -215,15 +224,12 @@ class Play(Frozen):
     """Of points, if a share is one; a single ball then counts as one, too."""
     order: str
     shares: tuple[tuple[int, str], ...]
-    most: tuple[int, ...]
-    """How many of each share may come in a row; 0 for any number, and none without a mix."""
+    runs: tuple[InARow, ...]
     ladder: LadderRules | None
     """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
     words: str
     notes: tuple[str, ...]
     span: Span = aside()
-    limits: tuple[s.AtMost | None, ...] = aside(default=())
-    """What says `most`."""
     walks: tuple[str, ...] = ()
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     each: int = 1
@@ -260,6 +266,7 @@ class Pause(Frozen):
     span: Span = aside()
     added: bool = False
     """Whether the script has no line for it."""
+    notes: tuple[str, ...] = ()
 
 
 class Rounds(Frozen):
@@ -280,6 +287,8 @@ class Session(Frozen):
     refill: Pause | None = None
     """The collect that the script wants wherever the hopper is empty. Without one, a plain collect comes there."""
     sentence: s.Session | None = aside(default=None)
+    at_most: bool = False
+    """Whether it may be shorter than `lasts`."""
 
     @property
     def plays(self) -> tuple[Play, ...]:

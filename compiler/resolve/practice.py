@@ -11,16 +11,14 @@ from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Line
+from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import (
-    AtMostHere,
     CountedAs,
     ForNothing,
     InOrderForOne,
     LadderOnlyUp,
     LadderWithoutUp,
-    MixOfOne,
     OneByMarks,
     PercentOf,
     RoundsEmpty,
@@ -37,6 +35,7 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
+from .in_a_row import runs_of
 from .ladders import ordered
 from .turns import Known, named, players_of, whose_shares
 
@@ -54,10 +53,11 @@ def read_session(
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
     items = _items(line, rejections, Known(feeds, points, readers, rotation))
-    if not line.children:
+    if not _holds_blocks(line):
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, _refill(line, rejections), node)
+    refill, most = _refill(line, rejections), node.most is not None
+    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, refill, node, most)
     turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
         balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
@@ -67,15 +67,29 @@ def read_session(
 
 def _refill(line: Line, rejections: Rejections) -> Pause | None:
     """The line that says to collect when the hopper is empty."""
-    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Refill)]
-    for again in said[1:]:
-        rejections.add(Finding(Duplicate("collect when empty"), again.span, (("first here", said[0].span),)))
-    return rejections.read(lambda: _collect(said[0])) if said else None
+    said = list(sentences(line.children, s.Refill))
+    for _, again in said[1:]:
+        rejections.add(Finding(Duplicate("collect when empty"), again.span, (("first here", said[0][1].span),)))
+    return rejections.read(lambda: _collect(*said[0])) if said else None
 
 
-def _collect(node: s.Collect | s.Refill) -> Pause:
+def _collect(line: Line, node: s.Collect | s.Refill) -> Pause:
     seconds = quantity(node.amount, "collect") if node.amount else COLLECT_S
-    return Pause("collect", seconds, node.span.text, node.span)
+    return Pause("collect", seconds, node.span.text, node.span, notes=line.notes)
+
+
+def _holds_blocks(line: Line) -> bool:
+    return any(not isinstance(child.sentence, s.Note) for child in line.children)
+
+
+def _noted(items: tuple[Item, ...], notes: tuple[str, ...]) -> tuple[Item, ...]:
+    """The blocks under a line, the first of them with the notes of that line."""
+    if not (items and notes):
+        return items
+    first, *others = items
+    if isinstance(first, Rounds):
+        return (replace(first, items=_noted(first.items, notes)), *others)
+    return (replace(first, notes=notes + first.notes), *others)
 
 
 def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]:
@@ -100,20 +114,21 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
         case s.Ladder():
             return _ladder(line, node, words, known, rejections)
         case s.For():
-            if not line.children:
+            if not _holds_blocks(line):
                 raise Rejected(ForNothing(), node.span)
-            return _items(line, rejections, known._replace(players=named(node, known), said=node)) or None
+            items = _items(line, rejections, known._replace(players=named(node, known), said=node))
+            return _noted(items, line.notes) or None
         case s.Rest(amount):
-            return Pause("rest", quantity(amount, "rest"), words, node.span)
+            return Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
         case s.Collect():
-            return _collect(node)
+            return _collect(line, node)
         case s.Refill():
             return ()  # it holds for the whole session
         case s.Rounds(number):
             rounds = count(number, "rounds")
-            if not line.children:
+            if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _items(line, rejections, known)
+            items = _noted(_items(line, rejections, known), line.notes)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
@@ -230,12 +245,8 @@ def _serve(
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
-    limits = () if isinstance(order, s.Share) else order.limits
-    if limits and kind != "mix":
-        raise Rejected(AtMostHere(), limits[0].words.span)
-    if limits and len(shares) == 1:
-        raise Rejected(MixOfOne(shares[0][1]), limits[0].words.span)
-    least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
+    each_plays = tuple((player,) for player in whose) or (players,) * len(shares)
+    runs = runs_of(order, [name for _, name in shares], each_plays, known)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
     if len(players) > 1 and any(
@@ -245,36 +256,22 @@ def _serve(
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
     words = words if whose else _words(words, whom, players, known)
-    most = tuple(number for number, _ in least)
-    said = tuple(limit for _, limit in least)
     each = count(order.each, "share") if isinstance(order, s.Share) and order.each else 1
     return Play(
         seconds,
         balls,
         kind,
         tuple(shares),
-        most,
+        runs,
         None,
         words,
         line.notes,
         line.span,
-        said,
         tuple(walks),
         each,
         players,
         whose=whose,
     )
-
-
-def _least(name: str, names: list[str], limits: tuple[s.AtMost, ...]) -> tuple[int, s.AtMost | None]:
-    """How many of a share may come in a row, 0 for any number, and the limit that says so."""
-    found: dict[str, tuple[int, s.AtMost | None]] = {}
-    for limit in limits:
-        of = one_of(limit.of.text, limit.of.span, names, "feed") if limit.of else ""
-        if of in found:
-            raise Rejected(Duplicate("at most"), limit.span, (("first here", found[of][1].span),))  # type: ignore[union-attr]
-        found[of] = count(limit.number, "number alike"), limit
-    return min((found[of] for of in ("", name) if of in found), key=lambda each: each[0], default=(0, None))
 
 
 def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int, str]]:
@@ -321,6 +318,8 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     for child in line.children:
         if child.sentence is None:
             return None
+        if isinstance(child.sentence, s.Note):
+            continue
         if child.kind in rules:
             raise Rejected(Duplicate(child.kind), child.span, (("first here", rules[child.kind].span),))
         rules[child.kind] = child.sentence
@@ -349,4 +348,4 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     shares = tuple((1, feed.name) for feed in feeds)
     ladder = LadderRules(climbs, labels, up, down, within, start)
     words = _words(words, None, players, known)
-    return Play(None, balls, "ladder", shares, (), ladder, words, (), node.span, players=players)
+    return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players)

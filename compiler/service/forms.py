@@ -272,8 +272,9 @@ def put(
 
 
 def lasting(session: Line, minutes: float | None) -> tuple[Edit, ...]:
-    """The session lasts so much longer, where it says how long."""
-    lasts = session.sentence.lasts if isinstance(session.sentence, s.Session) else None
+    """The session lasts so much longer, where it says how long; the most that it may last stays."""
+    said = session.sentence
+    lasts = said.lasts if isinstance(said, s.Session) and not said.most else None
     if not minutes or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
         return ()
     return (instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min")),)

@@ -153,7 +153,7 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.ZONE, zone)
         case s.Share(_, name):
             yield _named(NameKind.FEED, name)
-        case s.AtMost(_, _, of) if of:
+        case s.AtMost(_, _, of) if of and of.kind == "NAME":
             yield _named(NameKind.FEED, of)
         case s.Ladder():
             yield _named(NameKind.FEED, node.feed)

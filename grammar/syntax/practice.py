@@ -11,6 +11,8 @@ class Session(Sentence):
     kind = "session"
     title: Word
     lasts: Amount | None = None
+    most: Word | None = None
+    """AT_MOST where it may be shorter."""
 
 
 class Share(Node):
@@ -27,11 +29,12 @@ class Share(Node):
 
 
 class AtMost(Node):
-    """How many balls in a row may be alike, or of one feed or point."""
+    """How many balls in a row may be alike, or of one feed or point, or to one side."""
 
     words: Word
     number: Word
     of: Word | None = None
+    """A name, or ONE_SIDE."""
 
 
 class Cycle(Node):

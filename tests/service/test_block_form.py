@@ -62,6 +62,11 @@ def test_a_block_is_made_longer_and_what_is_said_of_its_session_too() -> None:
     assert "9 balls   high, until 4 in a row" in changed("9 balls", amount=9.0)
 
 
+def test_the_most_that_a_session_may_last_stays() -> None:
+    text = TEXT.replace("lasts 10 min", "lasts at most 10 min")
+    assert changed("4 min", text, amount=6.5) == text[len(HEAD) :].replace("4 min  ", "6.5 min")
+
+
 def test_the_rests_around_a_block_come_change_and_go() -> None:
     assert changed("4 min", rest=90.0) == BLOCKS.replace("rest      1 min", "rest      90 s").replace("10", "10.5")
     assert changed("6 balls", before=0.0) == BLOCKS.replace("    rest      1 min\n", "").replace("10 min", "9 min")

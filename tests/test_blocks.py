@@ -1,0 +1,76 @@
+"""What a coach says of the blocks of a session, from the script to the plan and the paper."""
+
+from collections import Counter
+from itertools import groupby
+
+import pytest
+
+from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.phone import body
+
+from .test_points import plan_of
+
+NOTED = """session "s"
+    note      "of the session"
+    4 balls   slow
+    rest      30 s
+        note      "count in the rest"
+    2 rounds
+        note      "before the round"
+        4 balls   slow
+            note      "of the block"
+        collect   1 min
+            note      "fill up"
+"""
+
+
+def test_a_note_under_a_rest_a_collect_or_rounds_comes_with_it() -> None:
+    """That of the rounds comes with the first block of each round."""
+    plan = plan_of(NOTED)
+    rounds = [("balls", ("before the round", "of the block")), ("collect", ("fill up",))]
+    assert [(block.kind, block.notes) for block in plan.blocks] == [
+        ("balls", ()), ("rest", ("count in the rest",)), *rounds, *rounds,
+    ]  # fmt: skip
+    assert plan.notes == ("of the session",)
+    steps = [step for part in sheet(plan).parts for turn in part.rounds for step in turn.steps]
+    assert [note for step in steps for note in step.notes] == [
+        "“count in the rest”", "“before the round”", "“of the block”", "“fill up”",
+    ]  # fmt: skip
+
+
+def test_a_note_of_what_a_line_repeats_comes_with_each_of_it() -> None:
+    plan = plan_of(
+        'session "s"\n    collect 1 min when empty\n        note "all of them"\n    160 balls slow\n'
+        '    ladder slow, up to 4 balls, pace 70, 72 km/h\n        up 2 in a row\n        note "say each rung"\n'
+    )
+    assert [(block.kind, block.notes) for block in plan.blocks] == [
+        ("balls", ()), ("collect", ("all of them",)), ("balls", ()), ("balls", ("say each rung",)),
+    ]  # fmt: skip
+
+
+def test_a_phone_shows_the_note_of_a_rest_on_its_card() -> None:
+    assert "count in the rest" in body(plan_of(NOTED))
+
+
+SIDES = """feed left, like slow
+    side      1 to 3 m left of centre
+feed left-fast, like fast
+    side      1 to 3 m left of centre
+feed right, like slow
+    side      1 to 3 m right of centre
+"""
+
+
+@pytest.mark.parametrize("most", [1, 2, 3])
+@pytest.mark.parametrize("rests", [1, 2, 3, 4])
+def test_no_more_balls_come_to_one_side_in_a_row_than_said(rests: int, most: int) -> None:
+    """The sides are those where the balls land, as flown: +x is the player's left. The shares stay whole. A block is
+    drawn by its number, so rests before it give another order."""
+    mixed = f"48 balls mix 2 left, left-fast, 3 right, slow, at most {most} to one side in a row"
+    plan = plan_of(SIDES + 'session "s"\n' + "    rest 9 s\n" * rests + f"    {mixed}\n")
+    shots = {shot.id: shot for shot in plan.shots}
+    came = [shots[ball.first] for ball in plan.launches]
+    sides = ["left" if (x := shot.predicted.landing_m[0]) > 0.5 else "right" if x < -0.5 else "middle" for shot in came]
+    runs = [(side, len(list(run))) for side, run in groupby(sides)]
+    assert max(many for side, many in runs if side != "middle") == most
+    assert Counter(shot.feed for shot in came) == {"left": 14, "left-fast": 7, "right": 20, "slow": 7}
