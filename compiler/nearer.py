@@ -49,7 +49,7 @@ def aimed(program: Program, feed: Feed, lands: Spot, met: Spot) -> Feed:
     wanted, (near, far) = lands[0] + (x - met[0]) * nearer, feed.side.part
     inside = min(spare * nearer, (far - near) / 2)
     had = min(max(wanted, near + inside), far - inside)
-    return replace(feed, side=replace(feed.side, aim=(wanted + had) / 2))
+    return replace(feed, side=replace(feed.side, aim=min(max((wanted + had) / 2, near), far)))
 
 
 def aimed_before(program: Program, feed: Feed) -> Feed:
