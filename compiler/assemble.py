@@ -19,16 +19,15 @@ from .model.program import Feed, FixedBy, Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
 from .model.shots import Shots, SolvedShot
 from .model.timing import clock_faults
+from .model.way import gone
 from .physics.ball import Ball
 from .physics.bounce import Surface
 
 BOUND_WORDS = {
-    FixedBy.OVER_NET: ("height over net", "m"),
-    FixedBy.AT_PLAYER: ("height at the player", "m"),
-    FixedBy.PACE: ("pace", "m/s"),
-    FixedBy.TIME: ("time to contact", "s"),
-    FixedBy.SPIN: ("spin", "rpm"),
-}
+    FixedBy.OVER_NET: ("height over net", "m"), FixedBy.AT_PLAYER: ("height at the player", "m"),
+    FixedBy.PACE: ("pace", "m/s"), FixedBy.TIME: ("time to contact", "s"), FixedBy.SPIN: ("spin", "rpm"),
+    FixedBy.WAY: ("way", "m"),
+}  # fmt: skip
 
 
 def assemble(
@@ -264,6 +263,8 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: 
         player=feed.player or None,
         limits=tuple(_limits(feed, evaluation.scatterings.get(feed.name))),
         accepted={f.code: f.message.title for f in accepted if feed.name in f.about},
+        waits_m=feed.wait and (_short(feed.wait.x), _short(flown.contact[1] if feed.wait.y is None else feed.wait.y)),
+        way_m=_maybe(gone(feed.wait, flown.contact)),
     )
 
 
@@ -336,9 +337,7 @@ def _reply(found: GoodReplies | None) -> doc.ReplyRecord | None:
         speed_mps=None if found.pace is None else round(found.pace, 2),
         elevation_deg=degrees(found.elevation),
         azimuth_deg=degrees(found.azimuth),
-        low_deg=degrees(low),
-        high_deg=degrees(high),
-        side_window_deg=degrees(side),
+        **{f"{edge}_deg": degrees(angle) for edge, angle in (("low", low), ("high", high), ("side_window", side))},
     )
 
 

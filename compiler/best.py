@@ -6,7 +6,7 @@ combination, and those around the best of them, until none is better: what a mac
 """
 
 import dataclasses
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import product
 from math import inf
@@ -15,7 +15,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .chosen import Chosen
-from .fit import COARSE, KINDS, Demand, Fault, bounded
+from .fit import COARSE, KINDS, Fault, bounded
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
@@ -23,7 +23,7 @@ from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded, settings_beside
-from .together import Search, Unflown, every_launch, joined, near_launch, taken, together
+from .together import Search, Unflown, every_launch, joined, near_launch, taken
 from .worth import AIMED_M, EDGE_M, INSET_M, Flight, FlownSettings, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
@@ -59,7 +59,7 @@ class _Scanned(Frozen):
 
 
 @dataclass(frozen=True, slots=True)
-class _Quest:
+class Quest:
     """One feed. `wanted` holds it alone."""
 
     worth: Worth
@@ -299,12 +299,12 @@ class _Quest:
         if safer.rounded is None or safer.lacking:
             return barely
         what = self.feed.best and self.feed.best.what
-        values = bounded(first.rounded.release, first.rounded.flown)[:, first.rounded.at]
+        values = bounded(self.worth.asked, first.rounded.release, first.rounded.flown)[:, first.rounded.at]
         value = float(values[BOUNDED.index(what)]) if what in BOUNDED else None
         binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
         return replace(safer, bare=value, binds=binds if what else ())
 
-    def _elsewhere(self, flat: bool, scanned: _Scanned, first: Chosen) -> "Search[tuple[_Quest, _Scanned, Chosen]]":
+    def _elsewhere(self, flat: bool, scanned: _Scanned, first: Chosen) -> "Search[tuple[Quest, _Scanned, Chosen]]":
         """The same from all over its zone, where there is such a ball; `flat`: one that is no lob."""
         worth = dataclasses.replace(self.worth, flat=flat)
         other = dataclasses.replace(self, worth=worth, nearly=first.rounded is None)
@@ -376,17 +376,6 @@ class _Quest:
             if moves and not found and axis.low < axis.high and min(abs(value - end) for end in ends) < 1e-9:
                 found.append(f"the range of the feeder's {name}")
         return tuple(found)
-
-
-def choose(
-    feeds: Iterable[tuple[Feed, Demand, Wanted]],
-    program: Program,
-    conditions: Conditions,
-    solved: Callable[[int], None],
-) -> list[Chosen]:
-    """The best ball of each feed, with what it asks and wants alone; `solved` hears often how many more are found."""
-    quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
-    return together((quest.chosen() for quest in quests), conditions, solved)
 
 
 def _gap(values: Array) -> float:

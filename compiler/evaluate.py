@@ -14,6 +14,7 @@ from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import SCATTERED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
+from .nearer import across
 from .physics.air import Air
 from .physics.arcs import estimated_shares
 from .physics.ball import Ball
@@ -95,7 +96,7 @@ def scatterings(
     stance = np.array([feed.stance for feed, _ in pairs])
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
-    limits = np.array([_limits(feed) for feed, _ in pairs]).transpose(1, 2, 0)
+    limits = np.array([_limits(feed, shot) for feed, shot in pairs]).transpose(1, 2, 0)
     bars = Bars(*limits)
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
@@ -141,13 +142,15 @@ def scatterings(
     yield from found
 
 
-def _limits(feed: Feed) -> tuple[list[float], list[float]]:
-    """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI."""
+def _limits(feed: Feed, shot: SolvedShot) -> tuple[list[float], list[float]]:
+    """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI; of the way, where it is met."""
     mine = [[bound for bound in feed.bounded if bound.what is what] for what in SCATTERED]
-    return (
-        [max((bound.low for bound in some), default=-math.inf) for some in mine],
-        [min((bound.high for bound in some), default=math.inf) for some in mine],
-    )
+    low = [max((bound.low for bound in some), default=-math.inf) for some in mine]
+    high = [min((bound.high for bound in some), default=math.inf) for some in mine]
+    if feed.wait and feed.ways:
+        low[-1], high[-1], able = across(feed.wait, feed.ways, shot.predicted.contact[:2])
+        high[-1] = high[-1] if able else low[-1]
+    return low, high
 
 
 def _kept(found: Landings, asked: NDArray[np.bool_], i: int) -> dict[FixedBy, tuple[float, float]]:

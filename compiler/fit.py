@@ -13,6 +13,7 @@ from ..grammar.frozen import Frozen
 from .kept import exactly
 from .model.feeder import Feeder
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program, Range
+from .model.way import column, way
 from .physics.flight import Array
 from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, Wanted, measure
 from .physics.outcome import Outcome, Release
@@ -83,9 +84,11 @@ class Demand(Frozen):
     fewest: Array
     most: Array
     """Bounces."""
+    waits: Array
+    """Where the player waits, (4, n), NaN where nobody asks."""
     low: Array
     high: Array
-    """What each of `BOUNDED` may be at least and at most, (6, n); infinite where nothing is said."""
+    """What each of `BOUNDED` may be at least and at most, (7, n); infinite where nothing is said."""
 
     def at(self, index: Index) -> "Demand":
         return Demand(*(column[..., index] for column in self.values()))
@@ -98,7 +101,7 @@ def all_asked(feed: Feed) -> tuple[object, ...]:
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
     )
     beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
-    bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds)
+    bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds), feed.wait if feed.ways else None
     open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, feed.bounces, numbers, beside, bounds, open_
 
@@ -124,6 +127,7 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
         np.array([{"rising": 1.0, "falling": -1.0}.get(feed.phase or "", 0.0) for feed in feeds]),
         np.array([feed.bounces[0] if feed.depth else 0 for feed in feeds]),
         np.array([feed.bounces[1] if feed.depth else 0 for feed in feeds]),
+        np.array([column(feed.wait) for feed in feeds]).T,
         *bounds_of(feeds),
     )
 
@@ -153,7 +157,7 @@ def kept(feed: Feed, bound: Bound) -> float:
 
 
 def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
-    """What each of `BOUNDED` may be at least and at most, (6, n) each, with what counts as at it."""
+    """What each of `BOUNDED` may be at least and at most, (7, n) each, with what counts as at it."""
     low, high = np.full((len(BOUNDED), len(feeds)), -np.inf), np.full((len(BOUNDED), len(feeds)), np.inf)
     for i, feed in enumerate(feeds):
         for bound in feed.bounds:
@@ -162,12 +166,11 @@ def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
     return low, high
 
 
-def bounded(launch: Release, flown: Outcome) -> Array:
-    """What launches give of each of `BOUNDED`, (6, n) SI; NaN where there is none of it."""
+def bounded(asked: Demand, launch: Release, flown: Outcome) -> Array:
+    """What launches give of each of `BOUNDED`, (7, n) SI; NaN where there is none of it."""
     turn = np.hypot(launch.topspin, launch.sidespin)
-    return np.stack(
-        [flown.clearance, flown.contact.position[2], launch.speed, flown.contact.time, turn, flown.contact.position[1]]
-    )
+    x, y, z = flown.contact.position
+    return np.stack([flown.clearance, z, launch.speed, flown.contact.time, turn, way(asked.waits, x, y), y])
 
 
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:
@@ -263,7 +266,7 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
         Fault.CAP: fastest - cap,
         Fault.BOUNCES: np.where(flown.met, np.maximum(asked.fewest - count, count - asked.most), -1.0),
         Fault.PHASE: np.where(asked.rising == 0, -1.0, -rise * asked.rising),
-        Fault.BOUND: _beyond_bounds(asked, bounded(launch, flown)),
+        Fault.BOUND: _beyond_bounds(asked, bounded(asked, launch, flown)),
         Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),
     }
     faults, off = np.zeros(len(rise), np.int64), np.zeros(len(rise))

@@ -37,6 +37,7 @@ UNITS_SHOWN = {
     FixedBy.TIME: "s",
     FixedBy.SPIN: "rpm",
     FixedBy.STANCE: "m",
+    FixedBy.WAY: "m",
 }
 ASKED = {
     FixedBy.OVER_NET: "height over net",
@@ -46,6 +47,7 @@ ASKED = {
     FixedBy.TIME: "time to contact",
     FixedBy.SPIN: "spin",
     FixedBy.STANCE: "stance",
+    FixedBy.WAY: "way",
 }
 _UNITS = {"speed": "km/h", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 

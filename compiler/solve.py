@@ -20,6 +20,7 @@ from .fit import REFUSED, Demand, Fault, Index, all_asked, asked_of, judged, spi
 from .kept import Kept
 from .model.program import Feed, Program
 from .model.shots import Miss, Shots, SolvedShot
+from .nearer import aimed_before
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, alike
@@ -71,6 +72,7 @@ def each(
     place = program.place
     conditions = repr((conditions_of(program), program.court, program.feeder.key, place.x, place.y, place.players_side))
     keys = [(conditions, explain, *all_asked(feed)) for feed in feeds]
+    feeds = [aimed_before(program, feed) for feed in feeds]
     aimed = {i: one for i, key in enumerate(keys) if (one := _AIMED.get(key))}
     progress.done(SOLVING * len(aimed))
     fresh = [i for i in range(len(feeds)) if i not in aimed]
@@ -88,7 +90,7 @@ def each(
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
     """The same, where some ask for the best there is or leave something open."""
-    from .best import choose  # few scripts ask for it
+    from .choose import choose  # few scripts ask for it
     from .chosen import CHOSEN
 
     shots = dict[str, SolvedShot]()
@@ -102,9 +104,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
     progress.done(SOLVING * (len(keys) - len(fresh)))
-    searches = [_Search.of([feed], program) for feed in fresh.values()]
-    alone = [(search.feeds[0], search.asked, search.wanted) for search in searches]
-    best = choose(alone, program, conditions, lambda balls: progress.done(SOLVING * balls))
+    best = choose(list(fresh.values()), program, conditions, lambda balls: progress.done(SOLVING * balls))
     for kept, chosen in zip(fresh, best, strict=True):
         known[kept] = chosen
         CHOSEN.put(kept, chosen)

@@ -11,6 +11,7 @@ from .model.evaluation import GoodReplies, Scattering
 from .model.lettering import Fed, lettered
 from .model.program import Program
 from .model.shots import SolvedShot
+from .model.way import gone
 
 GRAVE = (Severity.ERROR, Severity.WARNING)
 """What speaks against a ball."""
@@ -33,6 +34,8 @@ class BallVerdict(Frozen):
     """The severity and the code of each error and warning about the ball."""
     accepted: tuple[str, ...]
     """The codes of the warnings about it that the script accepts."""
+    way: float | None = None
+    """How far the player goes for it, m, where a line says from where, or bounds it."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -49,6 +52,7 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
             program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
             tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
+            gone(program.feeds[name].wait, flown[name].predicted.contact) if name in flown else None,
         )
         for name in played
     ]  # fmt: skip

@@ -12,8 +12,10 @@ from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Launch, Order, Plan, Predicted, Shot
+from .model.player import TWO_HANDS_M
 from .model.record import Unsound
 from .model.timing import clock_faults
+from .model.who_plays import PlayerRecord
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .schedule import PART_REST_S
 from .trace import world_of
@@ -55,7 +57,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
         return wrong
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
-        said = *_differs(shot, flown, i), *_unsafe(shot, plan, flown, i), *_beyond(shot, flown, i)
+        said = *_differs(shot, flown, i), *_unsafe(shot, plan, flown, i), *_beyond(shot, plan, flown, i)
         wrong += [f"Ball {shot.id}: {words}." for words in said]
     return [*wrong, *_counts(plan), *_rhythm(plan, feeder), *_changes(plan, feeder)]
 
@@ -194,15 +196,18 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         yield "it does not reach the stance"
 
 
-def _beyond(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
+def _beyond(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
     """Does the ball keep what the script allows? Its scatter is not flown again."""
-    launch = shot.launch
+    launch, gone = shot.launch, _way(shot, plan.player_of(shot), *(float(at[i]) for at in flown.contact.position[:2]))
+    if shot.way_m is not None and not abs(shot.way_m - gone) <= 2 * NEAR_M:
+        yield f"the plan gives its way as {shot.way_m}, but it is {gone:.3f}"
     given = {
         "height over net": (float(flown.clearance[i]), NEAR_M),
         "height at the player": (float(flown.contact.position[2, i]), NEAR_M),
         "pace": (launch.speed_mps, SAME),
         "time to contact": (float(flown.contact.time[i]), NEAR_S),
         "spin": (hypot(launch.topspin_rpm, launch.sidespin_rpm), SAME),
+        "way": (gone, 2 * NEAR_M),
     }
     for limit in shot.limits:
         value, near = given[limit.of]
@@ -210,6 +215,16 @@ def _beyond(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
         near += ABOUT * {"m/s": 1.0, "rpm": 1 / RPM}.get(limit.unit, 1.0)
         if value < low - near or value > high + near:
             yield f"it does not keep {' and '.join(f'`{words}`' for words in limit.words)}"
+
+
+def _way(shot: Shot, player: PlayerRecord, x: float, y: float) -> float:
+    """From where the player waits to where the ball is in reach, m; none where no line asks."""
+    if shot.waits_m is None:
+        return 0.0
+    aside = x - shot.waits_m[0]
+    backhand = aside * (1 if player.hand == "right" else -1) > 0
+    reach = player.reach_m - TWO_HANDS_M if backhand and player.two_hands else player.reach_m
+    return hypot(max(abs(aside) - reach, 0.0), y - shot.waits_m[1])
 
 
 def _counts(plan: Plan) -> Iterator[str]:

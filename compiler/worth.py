@@ -13,6 +13,7 @@ from ..grammar.units import RPM
 from .chosen import LOBBED_M
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
+from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
@@ -26,6 +27,7 @@ HELD = {
     FixedBy.TIME: 0.03,
     FixedBy.SPIN: 2.0,
     FixedBy.STANCE: 0.2,
+    FixedBy.WAY: 0.1,
 }
 """So far from what a line fixes, SI, a ball is still what it says, where another thing is to be most. Own choice."""
 PLAIN = 200 * RPM  # with less spin a ball is still flat, where no line says its spin. Own choice
@@ -35,7 +37,6 @@ INSET_M = 1.0
 """Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
 RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
 FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
-SURE = 2.0  # standard deviations that a ball passes above the cord and keeps inside its bounds, where it can
 LIGHTLY, ASIDE = 0.03, 0.3
 """What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
 the middle of its zone, where two standard deviations of the balls and half of those of any make still land in it, or a
@@ -245,7 +246,7 @@ class Worth:
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 
     def _bounds(self, release: Release, flown: Outcome, margins: Mapping[FixedBy, Array]) -> dict[str, Array]:
-        feed, values = self.feed, bounded(release, flown)
+        feed, values = self.feed, bounded(self.asked, release, flown)
         found = {}
         for bound in feed.bounds:
             slack = -margins[bound.what] if bound.what in margins else kept(feed, bound)
@@ -305,17 +306,17 @@ class Worth:
     def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:
         """How far inside their bounds launches have to be, SI, so that two standard deviations of them keep these: what
         each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
-        what a line fixes."""
+        what a line fixes, nor of the way, for which the aim leaves it."""
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
         if self.feed.contact_height is not None:
             fixed.add(FixedBy.AT_PLAYER)
-        kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE}
+        kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE, FixedBy.WAY}
         if not kinds:
             return {}
         n, moved = len(release.speed), self._scattered(release)
         where = np.tile(np.where(np.isfinite(stance), stance, self.feed.stance), 6)
         flown = yield Unflown(outcome, (moved, where, np.repeat(self.wanted.full, 6 * n)))
-        values = bounded(moved, flown).reshape(len(BOUNDED), 6, n)
+        values = bounded(self.asked, moved, flown).reshape(len(BOUNDED), 6, n)
         deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
         return {what: np.minimum(SURE * deviation[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
 

@@ -227,11 +227,9 @@ def _where(p: _Parts) -> Node:
 
 
 def _bound(p: _Parts) -> Node:
-    kinds = {"HEIGHT": s.HeightBound, "PACE": s.PaceBound, "SPIN": s.SpinBound, "TIME": s.TimeBound}
+    kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
     what, way, *_ = p.all
-    if what.kind == "STANCE":
-        return s.StanceBound(way, p.first)
-    return kinds[what.kind](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
+    return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
 
 
 def _turned(p: _Parts) -> Node:

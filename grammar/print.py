@@ -27,7 +27,7 @@ AnyNode = (
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.StanceBound
-    | s.Nothing | s.Limit
+    | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves
     | s.Plays | s.Missed | s.Until | s.Way | s.Together
@@ -280,7 +280,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, way, bar, end
         case s.SpinBound(way, bar, _, turn):
             return node.kind, turn, way, bar
-        case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
+        case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end) | s.WayBound(way, bar, end):
             return node.kind, way, bar, end
         case s.Interval(amount, between):
             return "interval", amount, between

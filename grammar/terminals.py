@@ -56,7 +56,7 @@ KEYWORDS = {
     "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces",
     "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UNTIL": "until",
     "UP": "up", "UP_TO": "up to", "USE": "use",
-    "VARIATION": "variation", "WHEN": "when", "WHEN_EMPTY": "when empty", "WHERE_IT_IS": "where it is",
+    "VARIATION": "variation", "WAY": "way", "WHEN": "when", "WHEN_EMPTY": "when empty", "WHERE_IT_IS": "where it is",
     "WIND": "wind", "WITHIN": "within", "ZONE": "zone",
 }  # fmt: skip
 
@@ -68,8 +68,8 @@ UNDER = {
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (
-        "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "starts", "together",
-        "note",
+        "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "way", "starts",
+        "together", "note",
     ),
     "point": ("serves", "plays", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),

@@ -17,9 +17,11 @@ def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> Non
     release, stance, full = shots(5)
     flown, balls = outcome(release, stance, full, CONDITIONS), 2000
     turn = np.hypot(release.topspin, release.sidespin)
-    values = np.stack([flown.clearance, flown.contact.position[2], release.speed, flown.contact.time, turn])
-    off = np.array([0.1, 0.05, 0.2, 0.02, 4.0])[:, None] * np.linspace(-1, 1, 5)
-    bars = Bars(np.full((5, 5), -np.inf), np.nan_to_num(values + off, nan=9.0))
+    values = np.stack(
+        [flown.clearance, flown.contact.position[2], release.speed, flown.contact.time, turn, flown.contact.position[0]]
+    )
+    off = np.array([0.1, 0.05, 0.2, 0.02, 4.0, 0.1])[:, None] * np.linspace(-1, 1, 5)
+    bars = Bars(np.full((6, 5), -np.inf), np.nan_to_num(values + off, nan=9.0))
     ours = linear(release, stance, full, CONDITIONS, MACHINE, anywhere(5), bars)
     drawn_by_us = sampled(release, stance, full, CONDITIONS, MACHINE, anywhere(5), bars, flights=FLIGHTS)
     chance = np.random.default_rng(9)
@@ -32,7 +34,9 @@ def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> Non
         )  # fmt: skip
         some = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS)
         turned = np.hypot(drawn.topspin, drawn.sidespin)
-        every = np.stack([some.clearance, some.contact.position[2], drawn.speed, some.contact.time, turned])
+        every = np.stack(
+            [some.clearance, some.contact.position[2], drawn.speed, some.contact.time, turned, some.contact.position[0]]
+        )
         truth = 1 - (every > bars.high[:, i][:, None]).mean(axis=1)
         assert ours.share_within[:, i] == pytest.approx(truth, abs=0.05)
         assert drawn_by_us.share_within[:, i] == pytest.approx(truth, abs=0.04)

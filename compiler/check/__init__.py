@@ -34,7 +34,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, apart, pace, part_of, reaction, running, turns, unasked
+from .player import after_serve, apart, outward, pace, part_of, reaction, running, turns, unasked
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
@@ -45,7 +45,7 @@ __all__ = ["check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    unasked, apart, after_serve, corridor, unscreened, taken,
+    outward, unasked, apart, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (

@@ -104,13 +104,15 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         elif "depth" not in feed.free:
             off, where = _off_aim(feed, shots.shots[name])
             if off >= MOVED:
-                moved = AimMoved(BallName(name), off, where, _asked(feed))
+                moved = AimMoved(BallName(name), off, where, _asked(feed, where.startswith("to")))
                 found.append(Finding(moved, place(feed, "depth", "into", "side")))
     return found
 
 
-def _asked(feed: Feed) -> str:
+def _asked(feed: Feed, aside: bool) -> str:
     """Why a ball is not aimed at the middle: what decides its flight, with the way it goes where it is met."""
+    if aside and feed.ways:
+        return f"because of `{' and '.join(bound.words for bound in feed.ways)}`"
     if feed.best:
         line, least, greatest = WORDS[feed.best.what]
         return f"where the {line} is {greatest if feed.best.sign > 0 else least}"

@@ -33,12 +33,13 @@ from ..fit import BESIDE_M, CLEAR_M, COARSE, kept
 from ..model.player import HEAD_PARTS
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
+from ..model.way import gone
 from ..reach import ASKED, UNITS_SHOWN
 from ..variants import STEPS, placed, shifted
 
 LOOSENED = {
     FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
-    FixedBy.STANCE: 0.1,
+    FixedBy.STANCE: 0.1, FixedBy.WAY: 0.1,
 }  # fmt: skip
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 LINES = {
@@ -152,7 +153,7 @@ def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it keep the bounds of its feed and of the script?"""
-    given = measured(shot)
+    given = {**measured(shot), FixedBy.WAY: gone(feed.wait, shot.predicted.contact)}
     for bound in feed.bounds:
         value, slack = given[bound.what], kept(feed, bound)
         if value is None or bound.low - slack <= value <= bound.high + slack:

@@ -17,6 +17,7 @@ from ..findings.player import (
     FarToRun,
     FastForLevel,
     HeightsApart,
+    MetFartherOut,
     NotFromTheMiddle,
     NoTimeAfterServe,
     NoTimeToSee,
@@ -27,6 +28,7 @@ from ..model.player import BODY_SHARES, USUAL_PACES
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
+from ..model.way import gone
 from ..moves import (
     RECOGNISED_S,
     RUN_M,
@@ -45,6 +47,7 @@ SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
+OUTWARD_M = 0.5  # so little farther out than it lands, a ball is met where its zone lets one think. Own choice
 LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
 """What leaves the player as little time as can be."""
 APART_M = 0.5
@@ -86,6 +89,21 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
             late = NotFromTheMiddle(BallName(name), Seconds(time), Seconds(see), Seconds(reached(seen, x)), known)
             centre = below(feed.line, Starts((OnCentre(keyword("CENTRE")),)))
             found.append(Finding(late, place(feed, "pace", "time"), remedies=(centre,)))
+    return found
+
+
+def outward(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a ball whose way matters met much farther out than it lands?"""
+    found = []
+    for name in evaluation.scatterings:  # a ball that fails goes elsewhere
+        feed, flown = program.feeds[name], shots.shots[name].predicted
+        way = gone(feed.wait, flown.contact)
+        if way is None or flown.landing is None:
+            continue
+        lands, met = abs(flown.landing[0]), abs(flown.contact[0])
+        if met - lands > OUTWARD_M:
+            message = MetFartherOut(BallName(name), Metres(lands), Metres(met), Metres(way))
+            found.append(Finding(message, place(feed, "side", "into")))
     return found
 
 

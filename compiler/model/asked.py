@@ -18,9 +18,11 @@ class FixedBy(Enum):
     """Only of bounds, and of the most there is."""
     STANCE = "stance"
     """Only of bounds."""
+    WAY = "way"
+    """The same: from where the player waits to where the ball is in reach."""
 
 
-SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN, FixedBy.WAY)
 """What differs between the balls of one feed, and can be bounded; its player stands at one place."""
 BOUNDED = (*SCATTERED, FixedBy.STANCE)
 """What a bound can be of, in the order in which launches are measured for it."""

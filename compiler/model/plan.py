@@ -180,6 +180,10 @@ class Shot(Record):
     limits: tuple[LimitRecord, ...] = ()
     accepted: Mapping[bounds.Name, bounds.Words] = {}
     """The warnings about it that the script accepts: the code of each, with what it is."""
+    waits_m: bounds.Pair | None = None
+    """Where the player waits for it, where a line says that or bounds the way."""
+    way_m: bounds.Height | None = None
+    """How far the player then goes until the ball is in reach."""
 
     @property
     def told(self) -> Launch | Order:
@@ -188,6 +192,8 @@ class Shot(Record):
 
     def check(self) -> None:
         bounds.in_order(self.zone_m)
+        if (self.way_m is None) != (self.waits_m is None):
+            raise ValueError("a way begins where the player waits")
 
 
 class Block(Record):

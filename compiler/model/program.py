@@ -18,6 +18,7 @@ from .asked import FixedBy as FixedBy
 from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
+from .way import Wait
 
 
 class Range(Frozen):
@@ -142,6 +143,8 @@ class Feed(Frozen):
     """After how many bounces, at least and at most, a ball that is not on the full may be met."""
     start: tuple[float, float | None] | None = None
     """Where the player waits for it, x and y, if a line says so; without y as far back as it is met."""
+    wait: Wait | None = None
+    """The same with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
     @property
     def open(self) -> bool:
@@ -162,6 +165,11 @@ class Feed(Frozen):
     def stands(self) -> tuple[Bound, ...]:
         """The bounds of where the player stands."""
         return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)
+
+    @property
+    def ways(self) -> tuple[Bound, ...]:
+        """The bounds of the way to it."""
+        return tuple(bound for bound in self.bounds if bound.what is FixedBy.WAY)
 
     @property
     def pinned(self) -> "Feed":

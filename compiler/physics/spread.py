@@ -67,8 +67,8 @@ class ZoneEdges(Frozen):
 
 
 class Bars(Frozen):
-    """What n balls may be at least and at most, (5, n) SI, infinite where nothing is said: clearance, height of the
-    contact, speed, time of the contact, and spin about whatever axis."""
+    """What n balls may be at least and at most, (6, n) SI, infinite where nothing is said: clearance, height of the
+    contact, speed, time of the contact, spin about whatever axis, and x of the contact."""
 
     low: Array
     high: Array
@@ -78,17 +78,17 @@ class Bars(Frozen):
 
     @property
     def asked(self) -> NDArray[np.bool_]:
-        """Which of them say anything, (5, n)."""
+        """Which of them say anything, (6, n)."""
         return np.isfinite(self.low) | np.isfinite(self.high)
 
     @property
     def met(self) -> NDArray[np.bool_]:
         """Of which balls they say something about the contact, (n,)."""
-        return self.asked[1] | self.asked[3]
+        return np.asarray(self.asked[[1, 3, 5]].any(axis=0))
 
     @staticmethod
     def none(n: int) -> "Bars":
-        return Bars(np.full((5, n), -np.inf), np.full((5, n), np.inf))
+        return Bars(np.full((6, n), -np.inf), np.full((6, n), np.inf))
 
 
 class Landings(Frozen):
@@ -100,8 +100,8 @@ class Landings(Frozen):
     drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end, and
     `heights_at_ends` (2, n) m: how high it is then met.
     `share_at_side` (n,): to the side of the zone; `share_at_height` (n,): met as high as asked, 1 where no height is
-    asked. Both of all balls, as if there were no net. `share_within` (5, n) keeps each of `Bars`, `share_within_least`
-    (5, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
+    asked. Both of all balls, as if there were no net. `share_within` (6, n) keeps each of `Bars`, `share_within_least`
+    (6, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
     that is not met, keeps it.
     """
 
@@ -174,7 +174,7 @@ def sampled(
         np.zeros((5, 3 * n)),
         bars.met,
         np.repeat([0.0, *ENDS], n),
-    ).reshape(6, 3, n)
+    ).reshape(7, 3, n)
     moved = three - three[:, :1]
 
     def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
@@ -186,12 +186,12 @@ def sampled(
         return over.reshape(-1, flights).mean(axis=1), hit.reshape(-1, flights).mean(axis=1)
 
     def kept(found: Array, index: NDArray[np.intp], shift: Array, moved: Array) -> Array:
-        """What share of each shot keeps each bar, (5, m), all of it moved (6, n) alike."""
-        _, _, clearance, _, height, time = found + moved[:, index]
+        """What share of each shot keeps each bar, (6, m), all of it moved (7, n) alike."""
+        _, _, clearance, _, height, time, across = found + moved[:, index]
         turn = np.hypot(release.topspin[index] + shift[3], release.sidespin[index] + shift[4])
-        values = np.stack([clearance, height, release.speed[index] * (1 + shift[0]), time, turn])
+        values = np.stack([clearance, height, release.speed[index] * (1 + shift[0]), time, turn, across])
         outside = (values < bars.low[:, index]) | (values > bars.high[:, index])
-        return 1 - outside.reshape(5, -1, flights).mean(axis=2)
+        return 1 - outside.reshape(6, -1, flights).mean(axis=2)
 
     parts = []
     for start in range(0, n, count):
@@ -199,7 +199,7 @@ def sampled(
         shifts = np.tile(shift, len(index) // flights)
         found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met)
         heights = found[4]
-        over, hit = counted(found, index, np.zeros((6, n)))
+        over, hit = counted(found, index, np.zeros((7, n)))
         at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
         high = ~asked[index] | ((heights >= zone.height_low[index]) & (heights <= zone.height_high[index]))
@@ -211,13 +211,13 @@ def sampled(
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
         each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
-        within = np.ones((2, 5, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
+        within = np.ones((2, 6, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
         ends = three[:2, 1:, start : start + count], three[4, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
         parts.append((hit, over, mean, covariance, at_ends, *ends, *apart, *within))
     if not parts:
-        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), (2, 0), 0, 0, (5, 0), (5, 0))
+        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), (2, 0), 0, 0, (6, 0), (6, 0))
         return Landings(*(np.empty(shape) for shape in shapes))
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
@@ -250,7 +250,7 @@ def linear(
     asked = np.isfinite(zone.height_low)
     wide = np.repeat(shift, n, axis=1)
     found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n))
-    found = found.reshape(6, -1, n)
+    found = found.reshape(7, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
     bar = _kept(release, found[:, :3], slopes, scatter, bars)
@@ -284,25 +284,25 @@ def linear(
 
 
 def _kept(release: Release, found: Array, slopes: Array, scatter: Scatter, bars: Bars) -> tuple[Array, Array]:
-    """The shares of `linear` that keep each bar, (5, n) each, with their own drag and with whatever; `found` (6, 3, n)
-    are the shot and its ends, `slopes` (6, k, n) what a standard deviation of each thing makes of it.
+    """The shares of `linear` that keep each bar, (6, n) each, with their own drag and with whatever; `found` (7, 3, n)
+    are the shot and its ends, `slopes` (7, k, n) what a standard deviation of each thing makes of it.
 
     The size of a spin is that of a normal distribution folded at zero: F. C. Leone and others, Technometrics 3, 543
     (1961), eq. 2; beside sidespin the deviation along the axis counts alone.
     """
     n = len(release.speed)
     if not bars.asked.any():
-        return np.ones((5, n)), np.ones((5, n))
-    clearance, height, time = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (2, 4, 5))
+        return np.ones((6, n)), np.ones((6, n))
+    clearance, height, time, across = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (2, 4, 5, 6))
     turn = np.hypot(release.topspin, release.sidespin)
     along = np.where(turn > 0, release.topspin / np.where(turn > 0, turn, 1.0), 1.0)
     spin = np.hypot(along * scatter.topspin, np.sqrt(np.maximum(1 - along**2, 0.0)) * scatter.sidespin)
-    deviation = np.stack([clearance, height, release.speed * scatter.speed, time, spin])
+    deviation = np.stack([clearance, height, release.speed * scatter.speed, time, spin, across])
     least = bars.low.copy()
     least[4] = np.maximum(least[4], 0.0)
     shares = []
     for end in range(3):
-        mean = np.stack([found[2, end], found[4, end], release.speed, found[5, end], turn])
+        mean = np.stack([found[2, end], found[4, end], release.speed, found[5, end], turn, found[6, end]])
         inside = _within(mean, deviation, least, bars.high)
         inside[4] += _within(mean[4], deviation[4], -bars.high[4], -least[4])
         shares.append(np.where(bars.asked, np.nan_to_num(inside, nan=1.0), 1.0))
@@ -368,9 +368,9 @@ def _flown(
     asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
 ) -> Array:
-    """Place (2), clearance and x at the net, height and time of the contact, (6, m), of the shots `index` (m,) changed
-    by `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those `asked` for a
-    contact (n,) are followed to it."""
+    """Place (2), clearance and x at the net, height, time and x of the contact, (7, m), of the shots `index` (m,)
+    changed by `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those
+    `asked` for a contact (n,) are followed to it."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -386,11 +386,12 @@ def _flown(
     place, net = landing.position[:2], crossed.position
     followed = (asked[index] | (doubt != 0.0)) & ~volley
     contact, _, _ = after_bounce(landing, spin, stance[index], conditions, followed, drag)
-    height, time = contact.position[2], contact.time
+    (across, _, height), time = contact.position, contact.time
     if volley.any():
         full_at = at_plane(path, stance[index])
         met = full_at.position
         place, height = np.where(volley, met[[0, 2]], place), np.where(volley, met[2], height)
+        across = np.where(volley, met[0], across)
         time = np.where(volley, full_at.time, time)
     clearance = net[2] - ball.radius_m - conditions.cord(net[0])
-    return np.stack([*place, clearance, net[0], height, time])
+    return np.stack([*place, clearance, net[0], height, time, across])

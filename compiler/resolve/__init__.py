@@ -20,7 +20,7 @@ from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program
 from .amounts import Rejected, Rejections, one_of
-from .bounds import read_limits, with_time_to_start
+from .bounds import read_limits, with_waits
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head
@@ -93,7 +93,7 @@ def resolve(
         ),
         given=given,
     )
-    return replace(program, feeds=with_time_to_start(program)), rejections.findings
+    return replace(program, feeds=with_waits(program)), rejections.findings
 
 
 def _reading(

@@ -78,6 +78,7 @@ SENSE = {
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),
     "distance": Sense("length", 0, 25, "m"),
+    "way": Sense("length", 0, 25, "m"),
     "height over net": Sense("length", 0, 15, "m"),
     "height at the player": Sense("length", 0.05, 4, "m"),
     "topspin": Sense("spin", 0, 6000, "rpm"),

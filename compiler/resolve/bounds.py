@@ -10,6 +10,7 @@ from ...grammar.print import text
 from ..findings.bounds import BoundsApart
 from ..findings.feeds import HeightOverNet, SpinTwice
 from ..model.program import Bound, Feed, FixedBy, Program
+from ..model.way import Wait
 from ..moves import soonest, surprising
 from ..reach import UNITS_SHOWN
 from .amounts import Rejected, Rejections, quantity
@@ -44,10 +45,15 @@ def own_bounds(slots: Mapping[str, s.Sentence], ground: Ground) -> list[Bound]:
     return found
 
 
-def with_time_to_start(program: Program) -> dict[str, Feed]:
-    """The balls, those that ask for the best bounded by the time that a player needs who starts where a line says."""
+def with_waits(program: Program) -> dict[str, Feed]:
+    """The balls, with where the player waits for them; those that ask for the best bounded by the time that a player
+    needs who starts where a line says."""
     found, unknown = dict(program.feeds), surprising(program)
     for name, feed in program.feeds.items():
+        if feed.start or feed.ways:
+            x, y = feed.start or (0.0, None)
+            reach = program.seen_by(feed.player).player.reach_at
+            feed = found[name] = replace(feed, wait=Wait(x, y, reach(-1), reach(1)))
         said = feed.said.get("starts")
         if feed.best and isinstance(said, s.Starts):
             least = soonest(program.seen_by(feed.player), feed, name not in unknown)
@@ -75,6 +81,7 @@ def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:
     what, sense = {
         "height": (FixedBy.OVER_NET, "height over net"), "pace": (FixedBy.PACE, "pace"),
         "spin": (FixedBy.SPIN, "topspin"), "time": (FixedBy.TIME, "time to contact"),
+        "way": (FixedBy.WAY, "way"),
     }[node.kind]  # fmt: skip
     return what, quantity(node.bar, sense)
 

@@ -12,6 +12,7 @@ from .bounds import PaceBound as PaceBound
 from .bounds import SpinBound as SpinBound
 from .bounds import StanceBound as StanceBound
 from .bounds import TimeBound as TimeBound
+from .bounds import WayBound as WayBound
 from .lines import Line as Line
 from .lines import Tree as Tree
 from .lines import sentences as sentences

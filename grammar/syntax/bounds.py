@@ -50,6 +50,12 @@ class StanceBound(Bound):
         return (self.way.kind == "AT_MOST") != inside
 
 
+class WayBound(Bound):
+    """Of the way from where the player waits to where the ball is in reach."""
+
+    kind = "way"
+
+
 class Nothing(Node):
     """No ball is met above or below a height."""
 

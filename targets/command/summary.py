@@ -23,8 +23,11 @@ ACCEPTED = "(^)"
 """In front of the codes of what the script accepts."""
 COLUMNS = (
     ("", "", 0), ("ball", "", 0), ("pace", "km/h", 4), ("over net", "m     %", 8), ("lands", "m", 9),
-    ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
+    ("in zone", "%", 8), ("met", "m", 12), ("way", "m", 3), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
+WAY = 7
+"""The column that comes of a script alone which says where the player waits, or bounds the way; names then have less
+room."""
 LEGEND = (
     "Over net: how high the ball passes the net, and how many of 100 balls pass it.",
     "Lands: metres from the net, and metres left (L) or right (R) of the centre as",
@@ -33,6 +36,7 @@ LEGEND = (
     "Met: how high; 2nd: after two bounces; full: on the full, before any bounce.",
     "Good: how many of ten replies do what is asked, by a player who is in time.",
 )
+HOW_FAR = "Way: how far from where the player waits to where the ball is in reach."
 MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choice
 UNASKED = ("What the columns say: feedwright check --legend",)
 
@@ -105,30 +109,33 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
     """The lines, each with what it is a mark of."""
     if not balls:
         return
-    wide = {0: max(len(ball.letter) for ball in balls)}
-    wide[1] = max(len("ball"), *(len(ball.ball) for ball in balls if len(ball.ball) <= NAME), 0)
+    ways = any(ball.way is not None for ball in balls)
+    wide, most = {0: max(len(ball.letter) for ball in balls)}, NAME - (COLUMNS[WAY][2] + 2) * ways
+    wide[1] = max(len("ball"), *(len(ball.ball) for ball in balls if len(ball.ball) <= most), 0)
 
     def line(cells: tuple[str, ...]) -> str:
         padded = [
-            cell.ljust(wide.get(i, width)) for i, (cell, (_, _, width)) in enumerate(zip(cells, COLUMNS, strict=True))
+            cell.ljust(wide.get(i, width))
+            for i, (cell, (_, _, width)) in enumerate(zip(cells, COLUMNS, strict=True))
+            if ways or i != WAY
         ]
         return f"{padded[0]} {'  '.join(padded[1:])}".rstrip()
 
     yield line(tuple(head for head, _, _ in COLUMNS)), None
     yield line(tuple(unit for _, unit, _ in COLUMNS)), None
     for n, ball in enumerate(balls):
-        long = len(ball.ball) > NAME
+        long = len(ball.ball) > most
         if long:
             yield f"{ball.letter.ljust(wide[0])} {ball.ball}", None
         first = next((one for one in balls[:n] if _same(one, ball)), None)
-        cells = _cells(ball) if first is None else (f"the same ball as {first.letter}", "", "", "", "", "", "")
+        cells = _cells(ball) if first is None else (f"the same ball as {first.letter}", "", "", "", "", "", "", "")
         yield line(("", "", *cells) if long else (ball.letter, ball.ball, *cells)), None
         for severity, sign in SIGNS.items():
             if codes := [code for of, code in ball.marks if of is severity]:
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
     for words in _accepted(balls):
         yield words, None
-    for words in legend:
+    for words in (*legend, *[HOW_FAR] * (ways and len(legend) > 1)):
         yield words, None
 
 
@@ -149,7 +156,7 @@ def _same(one: BallVerdict, other: BallVerdict) -> bool:
 def _cells(ball: BallVerdict) -> tuple[str, ...]:
     shot, found = ball.shot, ball.scattering
     if shot is None:
-        return ("impossible", "", "", "", "", "", "")
+        return ("impossible", "", "", "", "", "", "", "")
     flown = shot.predicted
     over = "-" if flown.clearance is None else f"{flown.clearance:.2f}"
     lands = "-"
@@ -165,6 +172,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         lands,
         "" if found is None else _share(found),
         f"{height} {way}" if flown.contact[2] > 0 else "-",
+        "" if ball.way is None else f"{ball.way:.1f}",
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )
@@ -293,6 +301,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "contact_s": round(flown.contact_time, 3),
             "contact_phase": flown.phase,
             "bounces": flown.bounces,
+            "way_m": None if ball.way is None else round(ball.way, 2),
         }
     if found is not None:
         told |= {

@@ -94,6 +94,7 @@ class Flown:
         after, turned = rebound(landing.velocity, spin, ball, program.surface)
         path = rk.fly(landing.position, after, turned, ball, air, floor=ball.radius_m, step=0.02)
         contact = rk.at_plane(path, stance)
+        self.across = contact.position[0]
         low = ~(contact.position[2] >= ball.radius_m)  # a second bounce comes first
         self.height = np.where(low, np.nan, contact.position[2])
         self.rise = contact.velocity[2]

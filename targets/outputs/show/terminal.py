@@ -25,7 +25,7 @@ ASIDE = (0, 1, -1, 2, -2, 3, -3)
 """How far a letter may stand beside its place, in characters."""
 UP = 0.4
 NARROW = 78
-HEADS = ("", "", "ball", "over net", "contact", "time", "in zone", "replies")
+HEADS = ("", "", "ball", "over net", "contact", "time", "in zone", "replies", "way")
 FOLDED = 3
 """Most balls of one feed that have a row each."""
 
@@ -66,7 +66,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         console.print(facts)
         console.print()
         found = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
-        for word, line in _table(found, HEADS if width >= NARROW else HEADS[:6], width):
+        some = -1 if all(shot.way_m is None for shot in plan.shots) else None
+        for word, line in _table(found, HEADS[:some] if width >= NARROW else HEADS[:6], width):
             console.print(Text(line, no_wrap=True, style=STYLES.get(word, "")))
         if signs := [f"{verdict.PLAIN[word]} {word}" for word in verdict.LOOK if any(w == word for w, _ in found)]:
             console.print(Text(f"\nIn front: {', '.join(signs)}."))
@@ -130,6 +131,7 @@ def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[st
                     _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
                     band.in_zone(shots) or figures.NOT_COMPUTED,
                     _good([shot.reply.share_good if shot.reply else None for shot in shots]),
+                    _range([shot.way_m for shot in shots], ".1f", " m").replace(figures.NOT_COMPUTED, "-"),
                 ),
             )
 

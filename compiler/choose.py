@@ -1,0 +1,45 @@
+"""The best balls of feeds, each aimed so far aside that the way to it keeps its bounds."""
+
+from collections.abc import Callable, Sequence
+
+from ..grammar.frozen import replace
+from .best import Quest
+from .chosen import Chosen
+from .fit import asked_of, wanted_of
+from .model.program import Feed, Program
+from .nearer import aimed
+from .physics.outcome import Conditions
+from .together import Search, together
+from .worth import Worth
+
+TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
+
+
+def choose(
+    feeds: Sequence[Feed], program: Program, conditions: Conditions, solved: Callable[[int], None]
+) -> list[Chosen]:
+    """The best ball of each feed; `solved` hears often how many more are found."""
+    return together((_chosen(feed, program, conditions) for feed in feeds), conditions, solved)
+
+
+def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
+    """The best without the bounds of its way, and where that breaks them with them and another aim."""
+    free = replace(feed, bounds=tuple(bound for bound in feed.bounds if bound not in feed.ways))
+    found = yield from _quest(free, program, conditions).chosen()
+    for _ in range(TIMES if feed.ways else 0):
+        if found.rounded is None:
+            break
+        landing, contact = (
+            (float(at.position[0, 0]), float(at.position[1, 0]))
+            for at in (found.rounded.flown.landing, found.rounded.flown.contact)
+        )
+        nearer = aimed(program, feed, landing if feed.depth else contact, contact)
+        if nearer is feed:
+            break
+        feed, found = nearer, (yield from _quest(nearer, program, conditions).chosen())
+    return found
+
+
+def _quest(feed: Feed, program: Program, conditions: Conditions) -> Quest:
+    wanted = wanted_of([feed], program)
+    return Quest(Worth(feed, asked_of([feed], program), wanted, program), wanted, program, conditions)

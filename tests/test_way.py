@@ -1,0 +1,97 @@
+"""How far the player goes for a ball, in the table of a check, in `show` and in a plan."""
+
+import contextlib
+import io
+from functools import cache
+
+import pytest
+
+from feedwright.compiler.model.compiled import Compiled
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.trace import trajectories
+from feedwright.compiler.verify import verify
+from feedwright.grammar.source import Source
+from feedwright.targets.command.summary import as_json, sum_up
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.show import terminal
+
+SCRIPT = """\
+program "Ways"
+    surface   hard
+    player    right-handed, 1.70 m tall
+    feeder    machine club, on centre, on baseline, behind a screen
+{limit}
+feed at-the-left-hand
+    side      1.5 to 3.5 m left of centre
+    depth     1 to 4 m inside baseline
+    stance    2.5 m behind baseline
+{starts}
+    height    1 m over net
+    spin      topspin 900 rpm
+    interval  6 s
+
+session "Ways"
+    10 balls  at-the-left-hand
+"""
+STARTS = "    starts    0.5 m left of centre, 1 m behind baseline"
+
+
+@cache
+def compiled(starts: str = "", limit: str = "") -> Compiled:
+    text = SCRIPT.format(starts=starts, limit=f"    limit     {limit}\n" if limit else "")
+    return compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False)
+
+
+def told(one: Compiled) -> list[str]:
+    with contextlib.redirect_stdout(out := io.StringIO()):
+        sum_up(one, legend=True)
+    return out.getvalue().splitlines()
+
+
+def test_the_way_is_from_where_the_player_starts_to_where_the_ball_is_in_reach() -> None:
+    """Half a metre aside and a metre and a half back, by Pythagoras; the reach is 0.7 m."""
+    one = compiled(STARTS)
+    (shot,) = one.plan.shots
+    x, y, _ = shot.predicted.contact_m
+    way = ((x - 0.5 - 0.7) ** 2 + (y - 11.885 - 1.0) ** 2) ** 0.5
+    assert shot.way_m == pytest.approx(way, abs=1e-3)
+    assert as_json(one)["balls"][0]["way_m"] == pytest.approx(way, abs=0.01)
+    lines = told(one)
+    head = lines[1]
+    assert lines[4][head.index("way") :].split()[0] == f"{way:.1f}"
+    assert max(map(len, lines)) <= 80 and any(line.startswith("Way:") for line in lines)
+    picture = terminal.render(one.plan, trajectories(one.plan))
+    assert "way" in next(line for line in picture.splitlines() if "replies" in line)
+    assert f"Way:              {way:.1f} m, from where the player waits" in picture
+
+
+def test_without_a_line_that_asks_nobody_is_told_of_a_way() -> None:
+    one = compiled()
+    assert one.plan.shots[0].way_m is None
+    assert not any("Way" in line or " way " in line for line in told(one))
+    assert " way" not in terminal.render(one.plan, trajectories(one.plan))
+
+
+def test_a_limit_of_the_script_counts_from_the_centre_and_is_in_the_plan() -> None:
+    (shot,) = compiled("", "way at most 2 m").plan.shots
+    (limit,) = shot.limits
+    assert (limit.of, limit.most, limit.words) == ("way", 2.0, ("limit way at most 2 m",))
+    assert shot.waits_m == (0.0, shot.predicted.contact_m[1])
+    assert shot.way_m == pytest.approx(shot.predicted.contact_m[0] - 0.7, abs=1e-3)
+    assert limit.share_kept > 0.9  # fewer would be a warning
+
+
+@pytest.mark.parametrize("forged", [{"way_m": 0.5}, {"waits_m": (3.0, 14.0)}])
+def test_a_plan_that_tells_another_way_is_refused(forged: dict[str, object]) -> None:
+    plan = compiled(STARTS).plan
+    other = plan.model_copy(update={"shots": (plan.shots[0].model_copy(update=forged),)}).sealed()
+    wrong = verify(other, ProfileShelf().load("club"))
+    assert any("its way as" in sentence for sentence in wrong), wrong
+    assert not verify(plan, ProfileShelf().load("club"))
+
+
+def test_a_two_handed_backhand_has_a_longer_way() -> None:
+    text = SCRIPT.format(starts=STARTS, limit="").replace("right-handed,", "right-handed, two-handed backhand,")
+    two = compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False).plan
+    assert two.shots[0].way_m > compiled(STARTS).plan.shots[0].way_m
+    assert not verify(two, ProfileShelf().load("club"))
