@@ -20,6 +20,7 @@ from .variants import (
     Variant,
     attributes,
     clamped,
+    fixing,
     flipped,
     nearest,
     of_a_list,
@@ -27,6 +28,7 @@ from .variants import (
     placed,
     reaches,
     shifted,
+    valued,
     wider,
 )
 
@@ -43,7 +45,10 @@ ROOMY = {
 }
 """What leaves a ball more room behind its bounce, or less where it has to rise. Where a line mends no ball at its aim,
 these are tried all over their zones, which takes long."""
-MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
+FARTHER, MOST_ANEW = (1, 2, 4, 8, 16), 2
+"""How many steps a line is moved of a feed that leaves something open and has no ball, and of how many such feeds: each
+step takes a search of its own."""
+MOVED = ("side", "depth", "stance", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
 MOST_FEEDS = 6
@@ -106,6 +111,7 @@ def remedies(
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
     fit |= _passing(program, roomy, failed, passes, anywhere=True)
+    fit |= _anew(program, [f for f in feeds if f.name in misses and all(of != f.name for of, _ in fit)], failed, passes)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
         for trial in some[:MOST_SPARE]:
@@ -113,6 +119,31 @@ def remedies(
             if remedy:
                 found.setdefault(trial.altered.family, []).append(remedy)
     return {name: tuple(found.get(family, ())) for family, names in leaders.items() for name in names}
+
+
+def _anew(
+    program: Program, lost: list[Feed], failed: Collection[str], passes: Judge
+) -> dict[tuple[str, str], list[Variant]]:
+    """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
+    open_ = [feed for feed in lost if feed.placed_anew][:MOST_ANEW]
+    far = [
+        t
+        for feed in open_
+        for attribute in dict.fromkeys((fixing(feed), "depth"))
+        for steps in FARTHER
+        for way in (1, -1)
+        if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
+    ]
+    fit = _passing(program, far, failed, passes, anywhere=True)
+    between = [
+        t
+        for first, *_ in fit.values()
+        for n in range(abs(first.steps) // 2 + 1, abs(first.steps))
+        if (t := shifted(program, program.feeds[first.feed], first.attribute, n if first.steps > 0 else -n))
+    ]
+    for key, nearer in _passing(program, between, failed, passes, anywhere=True).items():
+        fit[key] = sorted([*nearer, *fit[key]], key=_nearness)
+    return fit
 
 
 def _passing(
@@ -175,7 +206,8 @@ def _siblings(program: Program, trial: Variant, failed: Collection[str]) -> list
     if not any(child.sentence is line for child in old.line.children):
         likes = []  # inherited: the change becomes this feed's own line
     some = [name for names in (others, likes) for name in names[:: len(names) // MOST_SIBLINGS + 1]]
-    return [replace(program.feeds[name], **moved) for name in some]
+    siblings = [replace(program.feeds[name], **moved) for name in some]
+    return siblings if new.value == old.value else [valued(sibling, new.value) for sibling in siblings]
 
 
 def _change(trial: Variant) -> float:

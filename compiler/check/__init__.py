@@ -17,6 +17,7 @@ from ..findings.flight import (
     FeederLimit,
     HighArc,
     MetLow,
+    NoFlight,
     NoOneLine,
     NotMet,
     OutOfCourt,
@@ -160,11 +161,11 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with a place of the feeder from which all balls keep their bounds."""
     passes = partial(_passes, (), ())
-    for kinds in (BoundBroken | BoundOften, NotTogether):
+    for kinds, anew in ((BoundBroken | BoundOften, False), (NotTogether | NoFlight, True)):
         balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
-        anew = kinds is NotTogether  # which takes long: the trial tells whether the others go with the first, too
+        # To look anew takes long: the trial tells whether the others go with the first, too.
         places = place_remedies(program, balls[:1] if anew else balls, passes, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
     return found
