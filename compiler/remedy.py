@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Mapping
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
+from .findings.flight import FeederLimit
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
@@ -49,6 +50,7 @@ FARTHER, MOST_ANEW = (1, 2, 4, 8, 16), 2
 """How many steps a line is moved of a feed that leaves something open and has no ball, and of how many such feeds: each
 step takes a search of its own."""
 MOVED = ("side", "depth", "stance", "phase", "topspin", "sidespin")
+AT_END = 2 / 3.6  # so near the feeder's fastest, m/s, is proposed in place of a pace beyond it. Own choice
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
 MOST_FEEDS = 6
@@ -89,6 +91,7 @@ def remedies(
     ]
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not of_a_list(t)]
+    trials = [t for t in trials if _near_the_end(t, misses)]
     fit = _passing(program, trials, failed, passes)
     of_one = {name for name, attribute in fit if attribute == "spin"}
     others = [t for feed in feeds if feed.bounds and feed.name not in of_one for t in other_spins(feed)]
@@ -111,7 +114,8 @@ def remedies(
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
     fit |= _passing(program, roomy, failed, passes, anywhere=True)
-    fit |= _anew(program, [f for f in feeds if f.name in misses and all(of != f.name for of, _ in fit)], failed, passes)
+    mended = {name for name, _ in fit}
+    fit |= _anew(program, [feed for feed in feeds if feed.name not in mended], failed, misses, passes)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
         for trial in some[:MOST_SPARE]:
@@ -122,10 +126,10 @@ def remedies(
 
 
 def _anew(
-    program: Program, lost: list[Feed], failed: Collection[str], passes: Judge
+    program: Program, lost: list[Feed], failed: Collection[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[tuple[str, str], list[Variant]]:
     """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
-    open_ = [feed for feed in lost if feed.placed_anew][:MOST_ANEW]
+    open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
     far = [
         t
         for feed in open_
@@ -134,6 +138,8 @@ def _anew(
         for way in (1, -1)
         if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
     ]
+    far = [t for feed in open_ for t in nearest(program, feed, misses[feed.name])[:1]] + far
+    far = [t for t in far if _near_the_end(t, misses)]
     fit = _passing(program, far, failed, passes, anywhere=True)
     between = [
         t
@@ -144,6 +150,17 @@ def _anew(
     for key, nearer in _passing(program, between, failed, passes, anywhere=True).items():
         fit[key] = sorted([*nearer, *fit[key]], key=_nearness)
     return fit
+
+
+def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:
+    """Whether a pace beyond the feeder's range comes to the end of it: a slower one, in place of the fastest of several
+    balls, would be slower than the others."""
+    miss = misses.get(trial.feed)
+    message = miss.message if miss else None
+    if trial.attribute != "pace" or miss is None or miss.nearest is None or not isinstance(message, FeederLimit):
+        return True
+    beyond = message.what == "speed" and message.wanted is not None and message.wanted.asked == message.asked
+    return not beyond or abs(trial.altered.value - miss.nearest) <= AT_END
 
 
 def _passing(

@@ -78,6 +78,8 @@ class FeederLimit(OfBall):
         ]
         if wanted and wanted.possible:
             told.append(f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}")
+        if self.what == "speed" and self.possible and self.asked > self.possible.high:
+            told.append("another feeder may throw it: feedwright compare --for-profile tries every profile")
         return told
 
 
