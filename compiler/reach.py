@@ -146,13 +146,22 @@ def no_bounces(feed: Feed) -> OneBounceOnly | BouncesNotThere | NotMet:
     return BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1)
 
 
-def no_best(feed: Feed, lacking: tuple[FixedBy, float, float] | None) -> NoFlight | NotTogether:
-    """Why a feed that leaves something open has no ball: what a line fixes, and no ball has beside the rest."""
-    if lacking is None:
-        return _no_flight(feed)
-    what, asked, given = lacking
+def no_best(feed: Feed, program: Program, lacking: tuple[FixedBy, float, float] | None) -> Miss:
+    """Why a feed that leaves something open has no ball: its pace is beyond the feeder's range, or what else a line
+    fixes, and no ball has beside the rest."""
+    ball, pace = BallName(feed.name), dict(feed.fixes).get(FixedBy.PACE)
+    what, asked, given = lacking or (None, 0.0, math.inf)
+    speed = program.feeder.axes()["speed"]
+    if pace is not None and not speed.low_si <= pace <= speed.high_si:
+        end = min(max(pace, speed.low_si), speed.high_si)
+        limit = _limit("speed", pace, speed.low_si, speed.high_si, "km/h")
+        wanted = AskedOfFlight(ASKED[FixedBy.PACE], limit.asked)
+        near = end if what is FixedBy.PACE and abs(given - end) < abs(pace - end) else None
+        return Miss(feed.name, FeederLimit(ball, limit.what, limit.asked, limit.possible, wanted), near)
+    if what is None:
+        return Miss(feed.name, _no_flight(feed))
     unit = UNITS_SHOWN[what]
-    return NotTogether(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(given, unit))
+    return Miss(feed.name, NotTogether(ball, ASKED[what], read_in(asked, unit), read_in(given, unit)))
 
 
 def _no_flight(feed: Feed) -> NoFlight:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Mapping
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
+from .findings.flight import FeederLimit
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
@@ -20,6 +21,7 @@ from .variants import (
     Variant,
     attributes,
     clamped,
+    fixing,
     flipped,
     nearest,
     of_a_list,
@@ -27,6 +29,7 @@ from .variants import (
     placed,
     reaches,
     shifted,
+    valued,
     wider,
 )
 
@@ -43,7 +46,11 @@ ROOMY = {
 }
 """What leaves a ball more room behind its bounce, or less where it has to rise. Where a line mends no ball at its aim,
 these are tried all over their zones, which takes long."""
-MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
+FARTHER, MOST_ANEW = (1, 2, 4, 8, 16), 2
+"""How many steps a line is moved of a feed that leaves something open and has no ball, and of how many such feeds: each
+step takes a search of its own."""
+MOVED = ("side", "depth", "stance", "phase", "topspin", "sidespin")
+AT_END = 2 / 3.6  # so near the feeder's fastest, m/s, is proposed in place of a pace beyond it. Own choice
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
 MOST_FEEDS = 6
@@ -84,6 +91,7 @@ def remedies(
     ]
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not of_a_list(t)]
+    trials = [t for t in trials if _near_the_end(t, misses)]
     fit = _passing(program, trials, failed, passes)
     of_one = {name for name, attribute in fit if attribute == "spin"}
     others = [t for feed in feeds if feed.bounds and feed.name not in of_one for t in other_spins(feed)]
@@ -106,6 +114,8 @@ def remedies(
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
     fit |= _passing(program, roomy, failed, passes, anywhere=True)
+    mended = {name for name, _ in fit}
+    fit |= _anew(program, [feed for feed in feeds if feed.name not in mended], failed, misses, passes)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
         for trial in some[:MOST_SPARE]:
@@ -113,6 +123,44 @@ def remedies(
             if remedy:
                 found.setdefault(trial.altered.family, []).append(remedy)
     return {name: tuple(found.get(family, ())) for family, names in leaders.items() for name in names}
+
+
+def _anew(
+    program: Program, lost: list[Feed], failed: Collection[str], misses: Mapping[str, Miss], passes: Judge
+) -> dict[tuple[str, str], list[Variant]]:
+    """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
+    open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
+    far = [
+        t
+        for feed in open_
+        for attribute in dict.fromkeys((fixing(feed), "depth"))
+        for steps in FARTHER
+        for way in (1, -1)
+        if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
+    ]
+    far = [t for feed in open_ for t in nearest(program, feed, misses[feed.name])[:1]] + far
+    far = [t for t in far if _near_the_end(t, misses)]
+    fit = _passing(program, far, failed, passes, anywhere=True)
+    between = [
+        t
+        for first, *_ in fit.values()
+        for n in range(abs(first.steps) // 2 + 1, abs(first.steps))
+        if (t := shifted(program, program.feeds[first.feed], first.attribute, n if first.steps > 0 else -n))
+    ]
+    for key, nearer in _passing(program, between, failed, passes, anywhere=True).items():
+        fit[key] = sorted([*nearer, *fit[key]], key=_nearness)
+    return fit
+
+
+def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:
+    """Whether a pace beyond the feeder's range comes to the end of it: a slower one, in place of the fastest of several
+    balls, would be slower than the others."""
+    miss = misses.get(trial.feed)
+    message = miss.message if miss else None
+    if trial.attribute != "pace" or miss is None or miss.nearest is None or not isinstance(message, FeederLimit):
+        return True
+    beyond = message.what == "speed" and message.wanted is not None and message.wanted.asked == message.asked
+    return not beyond or abs(trial.altered.value - miss.nearest) <= AT_END
 
 
 def _passing(
@@ -175,7 +223,8 @@ def _siblings(program: Program, trial: Variant, failed: Collection[str]) -> list
     if not any(child.sentence is line for child in old.line.children):
         likes = []  # inherited: the change becomes this feed's own line
     some = [name for names in (others, likes) for name in names[:: len(names) // MOST_SIBLINGS + 1]]
-    return [replace(program.feeds[name], **moved) for name in some]
+    siblings = [replace(program.feeds[name], **moved) for name in some]
+    return siblings if new.value == old.value else [valued(sibling, new.value) for sibling in siblings]
 
 
 def _change(trial: Variant) -> float:

@@ -116,7 +116,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         if chosen.bare is not None:
             bare[name] = chosen.bare
         if chosen.rounded is None or chosen.lacking:
-            misses[name] = Miss(name, no_best(feed, chosen.lacking))
+            misses[name] = no_best(feed, program, chosen.lacking)
         elif chosen.rounded.faults & Fault.BOUNCES:
             misses[name] = Miss(name, no_bounces(feed))
         else:

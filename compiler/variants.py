@@ -68,13 +68,14 @@ class Variant(Frozen):
 
 def attributes(feed: Feed) -> Iterator[str]:
     if feed.fixed_by is not FixedBy.TOP_OF_BOUNCE:
-        yield _fixing(feed)
+        yield fixing(feed)
     if feed.depth:
         yield "depth"
     yield from ("spin", "side", "stance")
 
 
-def _fixing(feed: Feed) -> str:
+def fixing(feed: Feed) -> str:
+    """The line that decides how the ball flies."""
     return {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}.get(
         feed.fixed_by, "height"
     )
@@ -85,7 +86,7 @@ def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
     Between two bounds few values do, so none is left out of what decides the flight and of the spin."""
     back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
     far = {back} if attribute == "stance" and back > 0 else set()
-    every = set(range(1, FINEST)) if feed.bounds and attribute in ("spin", _fixing(feed)) else set()
+    every = set(range(1, FINEST)) if feed.bounds and attribute in ("spin", fixing(feed)) else set()
     for steps in sorted({*COARSE, *far, *every}):
         yield from (steps, -steps)
 
@@ -133,7 +134,7 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
     value = (round(units.from_si(feed.value, unit) / step) + steps) * step
     if value <= 0:
         return None
-    said, moved = amount(value, 2, unit), replace(feed, value=units.to_si(value, unit))
+    said, moved = amount(value, 2, unit), valued(feed, units.to_si(value, unit))
     match attribute:
         case "height over net":
             return moved, Height((said,), keyword("OVER_NET"), after=_after(feed, attribute))
@@ -143,6 +144,11 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
             return moved, Pace((said,))
     phase = _phase(feed.phase) if feed.phase else None
     return moved, Height((said,), phase=phase, after=_after(feed, attribute))
+
+
+def valued(feed: Feed, value: float) -> Feed:
+    """The feed with another figure, SI, in the line that decides its flight."""
+    return replace(feed, value=value, fixes=((feed.fixed_by, value), *feed.fixes[1:]) if feed.fixes else ())
 
 
 def _after(feed: Feed, line: str) -> Word | None:
@@ -258,7 +264,7 @@ def nearest(program: Program, feed: Feed, miss: Miss | None) -> list[Variant]:
     """What decides the flight, at the nearest value that the feeder can give and a few steps inside its limit."""
     if miss is None or miss.nearest is None or feed.fixed_by is FixedBy.TOP_OF_BOUNCE:
         return []
-    attribute, unit = _fixing(feed), UNITS_SHOWN[feed.fixed_by]
+    attribute, unit = fixing(feed), UNITS_SHOWN[feed.fixed_by]
     by = (units.from_si(miss.nearest, unit) - units.from_si(feed.value, unit)) / STEPS[attribute]
     outward = 1 if by > 0 else -1
     first = math.ceil(abs(by))

@@ -54,6 +54,18 @@ def test_every_example_of_the_language_compiles(kind: str, text: str) -> None:
     assert found.plan is not None
 
 
+def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
+    shelf = ProfileShelf()
+    loaded = [(name, feeder) for name in shelf.names() if (feeder := shelf.load(name))]
+    told = {
+        f"| `{feeder.kind} {name}` | {speed.low:g} to {speed.high:g} | {feeder.hopper or ''}".rstrip()
+        for name, feeder in loaded
+        for speed in [feeder.axes()["speed"]]
+    }
+    rows = re.findall(r"^  (\| `(?:machine|person) .*?) ?\|$", LANGUAGE, re.M)
+    assert set(rows) == told and len(rows) == len(told)
+
+
 def test_the_zone_tables_are_the_ones_computed_with() -> None:
     from feedwright.compiler.resolve.places import DEPTHS, SIDES
 

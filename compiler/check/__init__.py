@@ -15,7 +15,9 @@ from ..findings.flight import (
     AtTheLimit,
     BehindTheFeeder,
     FeederLimit,
+    HighArc,
     MetLow,
+    NoFlight,
     NoOneLine,
     NotMet,
     OutOfCourt,
@@ -111,6 +113,7 @@ OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
+FLATTER_M = 1.2  # a ball in place of a lob that no line asks for passes about a metre over the net. Own choice
 LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
@@ -118,7 +121,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
     zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
-    wanting = [f for f in found if isinstance(f.message, OFTEN)] + zones
+    lobs = [f for f in found if isinstance(f.message, HighArc) and f.message.over_net is not None]
+    wanting = [f for f in found if isinstance(f.message, OFTEN)] + zones + lobs
+    flat = {program.feeds[f.message.ball].family for f in lobs if isinstance(f.message, HighArc)}
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
@@ -137,6 +142,8 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
         if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
+        if feed.family in flat and (shot.predicted.clearance or 0.0) > FLATTER_M:
+            return False
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}
@@ -154,11 +161,11 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with a place of the feeder from which all balls keep their bounds."""
     passes = partial(_passes, (), ())
-    for kinds in (BoundBroken | BoundOften, NotTogether):
+    for kinds, anew in ((BoundBroken | BoundOften, False), (NotTogether | NoFlight, True)):
         balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
-        anew = kinds is NotTogether  # which takes long: the trial tells whether the others go with the first, too
+        # To look anew takes long: the trial tells whether the others go with the first, too.
         places = place_remedies(program, balls[:1] if anew else balls, passes, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
     return found

@@ -56,6 +56,7 @@ FLATTER_M = (2.5, 2.0, 1.5)
 """Heights over the net, m, that are proposed as the most of a ball that would be a lob. Own choice."""
 ROOMIER_M = (1.0, 2.0)
 """How much farther out a bound of the stance, or a zone, is tried for a feed that needs room, m. Own choice."""
+HIGH_M = 2.0  # so high over the net no ordinary ball flies that only has a pace. Own choice
 LOB_M = 4.0
 """A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
 
@@ -314,8 +315,12 @@ def _lower(feed: Feed) -> tuple[Edit, ...]:
 
 
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Is it a lob only because no flatter ball comes to the height that is asked, or because the lowest contact is one
-    that comes from high up?"""
+    """Is it a lob only because no flatter ball comes to the height that is asked, or at the pace; or because the lowest
+    contact is one that comes from high up?"""
+    if _high_unasked(feed, shot):
+        met, over = Metres(shot.predicted.contact[2]), Metres(shot.predicted.clearance or 0.0)
+        message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over)
+        return Finding(message, fixing_line(feed))
     if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc:
         return None
     lowest = feed.best is not None and feed.best.what is FixedBy.AT_PLAYER and feed.best.sign < 0
@@ -326,6 +331,15 @@ def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     length = isinstance(said, s.Height) and not any(isinstance(level, s.Name) for level in said.choices)
     arc = Metres(shot.predicted.peak), Metres(asked), "lowest" if lowest else ""
     return Finding(HighArc(BallName(feed.name), *arc, length), fixing_line(feed))
+
+
+def _high_unasked(feed: Feed, shot: SolvedShot) -> bool:
+    """Whether a line says its pace, none how high it flies, and it flies higher than an ordinary ball. A long time asks
+    for a lob."""
+    said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
+    high = feed.best or feed.arc or FixedBy.OVER_NET in said or feed.depth is None
+    high = high or any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+    return FixedBy.PACE in said and not high and (shot.predicted.clearance or 0.0) > HIGH_M
 
 
 def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

@@ -78,6 +78,8 @@ class FeederLimit(OfBall):
         ]
         if wanted and wanted.possible:
             told.append(f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}")
+        if self.what == "speed" and self.possible and self.asked > self.possible.high:
+            told.append("another feeder may throw it: feedwright compare --for-profile tries every profile")
         return told
 
 
@@ -278,6 +280,8 @@ class HighArc(OfBall):
     """What is to be most or least of it, such as "lowest"; "" where a height is asked."""
     length: bool = False
     """Whether the line says a length, not a part of the body."""
+    over_net: Metres | None = None
+    """How high it passes, where a line says its pace."""
     severity = Severity.NOTE
     says = "{lob}"
     title = "A lob where perhaps none is meant"
@@ -286,7 +290,9 @@ class HighArc(OfBall):
         "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
         "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
         "does not come. The lowest contact there is may be a lob too: one that comes down beside the player. A bound "
-        "over the net keeps it flat."
+        "over the net keeps it flat. A slow pace to a far place is high as well: the note comes where such a ball "
+        "passes more than 2 m over the net, our own choice, and no line asks for its height. A faster ball, or one "
+        "that lands shorter, is flatter."
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"
@@ -294,6 +300,8 @@ class HighArc(OfBall):
     @property
     def lob(self) -> str:
         rises = f"rises to {self.peak:.1 m}"
+        if self.over_net is not None:
+            return f"{self.ball} passes {self.over_net:.1 m} over the net, though no line asks for a high ball"
         if self.most:
             return f"{self.ball} {rises}: its {self.most} contact, {self.asked:.2 m}, comes at the end of a lob"
         return f"the flattest {self.ball} that is met {self.asked:.2 m} over the ground {rises}"
@@ -301,6 +309,8 @@ class HighArc(OfBall):
     def advice(self) -> list[str]:
         if self.most:
             return ["`height at most 0.6 m over net` beside it keeps the ball flat"]
+        if self.over_net is not None:
+            return ["if that is meant, `height at least 1.5 m over net` beside the pace says so"]
         return [f"a height over the net is another line: height {self.asked} over net"] if self.length else []
 
 
