@@ -1,5 +1,8 @@
 """Numbers of a plan in words on the feed sheet."""
 
+from itertools import pairwise
+from pathlib import Path
+
 import pytest
 
 from feedwright.compiler.model.plan import Plan
@@ -10,7 +13,9 @@ from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.panels import shown
 from feedwright.targets.outputs.sheet.rows import row
 
+from .. import shipped
 from ..log.plans import climbing
+from ..whole import WHOLE
 from .plans import COURT, make_plan, make_shot
 
 
@@ -173,6 +178,29 @@ def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
     steps = [step for part in sheet(paused).parts for turn in part.rounds for step in turn.steps]
     told = [(step.kind, bool(step.dials)) for step in steps if step.kind != "balls"]
     assert told[:3] == [("rest", True), ("rest", False), ("collect", False)]
+
+
+@pytest.mark.parametrize("path", shipped.PROGRAMS if WHOLE else shipped.OF_A_KIND, ids=lambda path: path.stem[:2])
+def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone(path: Path) -> None:
+    """A person stands in one place and sets nothing. Hits may take a ladder from any rung to any other."""
+    plan = shipped.plan(path)
+    data = sheet(plan)
+    how = dict(data.front.facts)["You feed"]
+    told = "between balls a replay or its own program sets it" in how
+    settings = {shot.id: shot.settings for shot in plan.shots}
+    pauses = {block.index for block in plan.blocks if block.kind != "balls"}
+    climbs = [{tuple(settings[rung].items()) for rung in block.ladder.rungs} for block in plan.blocks if block.ladder]
+    changes = any(len(rungs) > 1 for rungs in climbs) or any(
+        settings[one.first] != settings[two.first] and not pauses & set(range(one.block, two.block))
+        for one, two in pairwise(plan.launches)
+    )
+    assert told is (plan.feeder.kind == "machine" and changes)
+    steps = [step for part in data.parts for turn in part.rounds for step in turn.steps]
+    assert ("where a line says Set to, you" in how) is bool(data.dials or any(step.dials for step in steps))
+    assert "or the replay" not in how or told
+    assert f"You feed: {how}." in phone.render(plan).decode()
+    rungs = [step.text for step in steps if "decide the rung" in step.text]
+    assert bool(rungs) is bool(climbs) and all(text.endswith("a replay sets it") is told for text in rungs)
 
 
 def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:

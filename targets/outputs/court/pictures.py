@@ -1,7 +1,7 @@
 """Which pictures a plan needs: one for each variation and player, with at most six labels in each."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from ....compiler.model.plan import Plan, Shot, VariationRecord
@@ -17,6 +17,8 @@ class Tag:
 
     text: str
     shots: tuple[Shot, ...]
+    short: str = ""
+    """The same with A in place of A1–A4 if these are all that there are of A; empty if it is no shorter."""
 
     @property
     def spots(self) -> list[tuple[float, float]]:
@@ -56,10 +58,9 @@ def pictures(plan: Plan, named: Letters, among: Iterable[str] | None = None) -> 
     result = []
     for (name, _), lettered in users.items():
         for part in _parts(lettered):
-            tags = tuple(tag for letters in part for tag in _tags({letter: lettered[letter] for letter in letters}))
-            result.append(
-                CourtPicture(variations.get(name), tuple(letter for letters in part for letter in letters), tags)
-            )
+            tags = [tag for letters in part for tag in _tags({letter: lettered[letter] for letter in letters})]
+            used = tuple(letter for letters in part for letter in letters)
+            result.append(CourtPicture(variations.get(name), used, tuple(_shorter(tag, named) for tag in tags)))
     return tuple(result)
 
 
@@ -92,3 +93,8 @@ def _tags(lettered: dict[str, list[Shot]]) -> list[Tag]:
         inside = sorted(group, key=lambda shot: list(of).index(shot.id))
         result.append(Tag(listed(tuple(dict.fromkeys(of[shot.id] for shot in inside))), tuple(inside)))
     return result
+
+
+def _shorter(tag: Tag, named: Letters) -> Tag:
+    short = named.short(named.of[shot.id] for shot in tag.shots)
+    return replace(tag, short=short if len(short) < len(tag.text) else "")

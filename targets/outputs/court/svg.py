@@ -14,7 +14,7 @@ from ....compiler.model.plan import Plan, Shot
 from ..lines import court_lines
 from ..sheet.fit import width as text_width
 from .pictures import CourtPicture, Tag, spot
-from .placing import Box, Point, Stroke, placed
+from .placing import FEW, MANY, Box, Point, Stroke, placed
 
 COURT_MM = 61.0
 """Width of the receiving half between its outer lines."""
@@ -64,14 +64,16 @@ class _Scale:
 
 def draw(
     plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
-    own: Mapping[str, str] = NO_NAMES, cut: bool = False,
+    own: Mapping[str, str] = NO_NAMES, cut: bool = False, short: bool = False,
 ) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
     `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips`
     the outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its
     letter with others and its place with none. `cut` ends the half behind the service line if nothing lies farther
-    back. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
+    back and all labels have room; `short` names all balls of a feed by its letter alone, and so does a drawing that has
+    no room for more. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on
+    them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
@@ -95,6 +97,8 @@ def draw(
     tags = [
         replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags
     ]
+    if short:
+        tags = [replace(tag, text=tag.short or tag.text) for tag in tags]
     wanted = [_label_box(scale, tag) for tag in tags]
     named = [[scale(*at) for at in tag.spots] for tag in tags]
     texts = [tag.text for tag in tags]
@@ -103,7 +107,12 @@ def draw(
         wanted.append(Box(*at, text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
         named.append([at])
         texts.append(text)
-    found = placed(wanted, named, marks, ways, width, height)
+    shorter = not short and any(tag.short for tag in tags)
+    found, astray = placed(wanted, named, marks, ways, width, height, FEW if shorter else MANY)
+    if astray and shorter:
+        return draw(plan, picture, zoom, more, strips, own, cut, short=True)
+    if astray and cut:
+        return draw(plan, picture, zoom, more, strips, own)
     for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them

@@ -9,8 +9,8 @@ from ....grammar.units import clock, number
 from .. import band, verdict
 from ..turns import changes
 from . import words
-from .letters import letters
-from .rows import after_a_hit, vary
+from .letters import Letters, letters
+from .rows import after_a_hit, vary, who_sets
 
 HOW = {
     "hand": "by hand from the basket, with an underarm throw",
@@ -40,14 +40,14 @@ class Front:
 def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
     who = ("Players" if plan.others else "Player", "; ".join(map(_player, plan.players)))
-    facts = ((stands, _place(plan)), ("You feed", _how(plan)), who, ("Bring", _bring(plan)))
+    named = letters(plan)
+    facts = ((stands, _place(plan)), ("You feed", _how(plan, named)), who, ("Bring", _bring(plan)))
     total = plan.totals
     told = f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}"
     early = any(block.ends_early for block in plan.blocks)
     totals = f"{words.at_most(early, told)}, {plural(total.distinct_shots, 'kind')} of ball"
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
-    named = letters(plan)
     reading = "Left and right are yours, facing the player; in “words for the player” the player's. "
     reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
@@ -95,8 +95,9 @@ def _place(plan: Plan) -> str:
     return f"{spot(plan)}, {half}"
 
 
-def _how(plan: Plan) -> str:
-    return f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
+def _how(plan: Plan, named: Letters) -> str:
+    told = f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
+    return "; ".join(filter(None, (told, who_sets(plan, named))))
 
 
 def _player(player: PlayerRecord) -> str:
@@ -175,7 +176,7 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
     stop = "Anyone may call STOP: feeding ends at once, and starts again when all agree."
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
-        stop += " Use the machine's own switch: this sheet and its program stop nothing."
+        stop += " Use the machine's own switch: sheet and program stop nothing."
         way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
     cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
     return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)

@@ -370,7 +370,7 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = "the player's hits decide the rung"
+        rung = "the player's hits decide the rung" + ", a replay sets it" * (plan.feeder.kind == "machine")
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

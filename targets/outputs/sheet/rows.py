@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from ....compiler.model.plan import Plan, Shot
 from ....grammar.units import number
@@ -84,6 +84,23 @@ def next_settings(plan: Plan, named: Letters, after: int) -> str:
         (same if old == value else changed).append(told)
     parts = [", ".join(changed), f"as before: {', '.join(same)}" if same else ""]
     return f"Set to {named.of[coming[0]]}: {'; '.join(filter(None, parts))}"
+
+
+def who_sets(plan: Plan, named: Letters) -> str:
+    """Who sets a machine between balls that follow each other without a pause, and who where the sheet says `Set to`;
+    empty for a person."""
+    settings = {shot.id: tuple(shot.settings.items()) for shot in plan.shots}
+    runs = [
+        {settings[shot] for block in run for shot in block.shots}
+        for fed, run in groupby(plan.blocks, key=lambda block: block.kind == "balls")
+        if fed and plan.feeder.kind == "machine"
+    ]
+    by_itself = "between balls a replay or its own program sets it" if any(len(run) > 1 for run in runs) else ""
+    pauses = [-1, *(block.index for block in plan.blocks if block.kind != "balls")]
+    if not any(next_settings(plan, named, after) for after in pauses):
+        return by_itself
+    told = "where a line says Set to, you"
+    return f"{by_itself}; {told} or the replay" if by_itself else f"{told} set it, all balls still"
 
 
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
