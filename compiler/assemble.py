@@ -1,33 +1,29 @@
-"""Checked shots and schedule -> Plan, the document. Only this module rounds, so a plan has the same bytes on every
-machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
+"""Checked shots and schedule -> Plan, the document. Only this module and `shot_record` round, so a plan has the same
+bytes on every machine."""
 
-from collections.abc import Iterator, Mapping
-from math import isinf
 from pathlib import PurePath
 from typing import Any
 
 from ..grammar.finding import Finding
 from ..grammar.source import Source
-from ..grammar.units import DEG, RPM, from_si
+from ..grammar.units import DEG, RPM
+from .kept import Kept, latest
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
-from .model.evaluation import Evaluation, GoodReplies, Scattering
+from .model.evaluation import Evaluation
 from .model.feeder import Feeder
 from .model.player import Player
-from .model.program import Feed, FixedBy, Program, Range, Variation
+from .model.program import Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
-from .model.shots import Shots, SolvedShot
+from .model.shots import Shots
 from .model.timing import clock_faults
-from .model.way import gone
 from .physics.ball import Ball
 from .physics.bounce import Surface
+from .shot_record import fine, maybe, short, shot_record, zone
 
-BOUND_WORDS = {
-    FixedBy.OVER_NET: ("height over net", "m"), FixedBy.AT_PLAYER: ("height at the player", "m"),
-    FixedBy.PACE: ("pace", "m/s"), FixedBy.TIME: ("time to contact", "s"), FixedBy.SPIN: ("spin", "rpm"),
-    FixedBy.WAY: ("way", "m"),
-}  # fmt: skip
+_PLAYED: Kept[tuple[object, dict[str, Any]]] = Kept(20)
+"""By the script: what a plan says of its schedule."""
 
 
 def assemble(
@@ -45,42 +41,36 @@ def assemble(
         court=court_record(program.court),
         ball=ball_record(program.ball),
         air=AirRecord(
-            density_kg_m3=_fine(program.air.density_kg_m3),
-            wind_mps=tuple(_fine(w) for w in program.air.wind_mps),  # type: ignore[arg-type]
-            temperature_c=_fine(program.air.temperature_c),
-            altitude_m=_fine(program.air.altitude_m),
-            humidity=_fine(program.air.humidity),
+            density_kg_m3=fine(program.air.density_kg_m3),
+            wind_mps=tuple(fine(w) for w in program.air.wind_mps),  # type: ignore[arg-type]
+            temperature_c=fine(program.air.temperature_c),
+            altitude_m=fine(program.air.altitude_m),
+            humidity=fine(program.air.humidity),
         ),
         surface=surface_record(program.surface),
         player=_player(program.player),
         others=tuple(map(_player, list(program.players.values())[1:])),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
         shots=tuple(
-            _shot(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
+            shot_record(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
         ),
-        launches=_launches(schedule),
-        blocks=_blocks(schedule),
-        parts=tuple(
-            doc.PartRecord(index=i, start_s=_short(part.start), end_s=_short(part.end))
-            for i, part in enumerate(schedule.parts)
-        ),
-        totals=_totals(schedule),
+        **latest(_PLAYED, program.source.name, schedule.said, lambda: _played(schedule)),
     ).sealed()
     wrong = list(clock_faults(plan))
     assert not wrong, wrong
     return plan
 
 
-def _fine(value: float) -> float:
-    return round(value, 6)
-
-
-def _short(value: float) -> float:
-    return round(value, 4) + 0.0
-
-
-def _maybe(value: float | None) -> float | None:
-    return None if value is None else _short(value)
+def _played(schedule: Schedule) -> dict[str, Any]:
+    return dict(
+        launches=_launches(schedule),
+        blocks=_blocks(schedule),
+        parts=tuple(
+            doc.PartRecord(index=i, start_s=short(part.start), end_s=short(part.end))
+            for i, part in enumerate(schedule.parts)
+        ),
+        totals=_totals(schedule),
+    )
 
 
 def _source(program: Program) -> doc.SourceRecord:
@@ -103,7 +93,7 @@ def _feeder(program: Program) -> doc.FeederRecord:
     place = program.place
     return doc.FeederRecord(
         **of_profile(program.feeder),
-        place_m=(_short(place.x), _short(place.y)),
+        place_m=(short(place.x), short(place.y)),
         place_words=place.words,
         players_side=place.players_side,
         screen=place.screen,
@@ -139,10 +129,10 @@ def court_record(court: Court) -> CourtRecord:
         name=court.name,
         half_length_m=court.half_length,
         half_width_m=court.half_width,
-        service_m=_fine(court.service),
+        service_m=fine(court.service),
         net_centre_m=court.net_centre,
         net_post_m=court.net_post,
-        post_x_m=_fine(court.post_x),
+        post_x_m=fine(court.post_x),
         doubles_half_width_m=court.doubles_half_width,
         ceiling_m=court.ceiling,
     )
@@ -151,10 +141,10 @@ def court_record(court: Court) -> CourtRecord:
 def ball_record(ball: Ball) -> BallRecord:
     return BallRecord(
         name=ball.name,
-        mass_kg=_fine(ball.mass_kg),
-        diameter_m=_fine(ball.diameter_m),
-        drag_offset=_fine(ball.drag_offset),
-        spin_drag=_fine(ball.spin_drag),
+        mass_kg=fine(ball.mass_kg),
+        diameter_m=fine(ball.diameter_m),
+        drag_offset=fine(ball.drag_offset),
+        spin_drag=fine(ball.spin_drag),
         inertia_factor=ball.inertia_factor,
     )
 
@@ -162,11 +152,11 @@ def ball_record(ball: Ball) -> BallRecord:
 def surface_record(surface: Surface) -> SurfaceRecord:
     return SurfaceRecord(
         name=surface.name,
-        friction=_fine(surface.friction),
-        restitution=_fine(surface.restitution),
-        drop_restitution=_fine(surface.drop),
-        loss_growth=_fine(surface.loss_growth),
-        grip=_fine(surface.grip),
+        friction=fine(surface.friction),
+        restitution=fine(surface.restitution),
+        drop_restitution=fine(surface.drop),
+        loss_growth=fine(surface.loss_growth),
+        grip=fine(surface.grip),
     )
 
 
@@ -182,7 +172,7 @@ def _player(player: Player) -> doc.PlayerRecord:
         hand="right" if player.hand == "right" else "left",
         stature_m=player.stature,
         reach_m=player.reach,
-        reply_limit_mps=_maybe(player.reply_limit),
+        reply_limit_mps=maybe(player.reply_limit),
         in_line=player.in_line,
         rotate_every=player.rotate_every,
         two_bounces=player.two_bounces,
@@ -196,149 +186,26 @@ def _player(player: Player) -> doc.PlayerRecord:
 
 def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     reply = variation.reply
-    zone = None
+    target_zone = None
     if reply and (reply.x or reply.y):
         # What the script leaves open is the whole width or the whole half.
         width, half = court.half_width, court.half_length
-        zone = _zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
+        target_zone = zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
     target = doc.ReplyTarget(
         words=reply.words if reply else "",
-        zone_m=zone,
+        zone_m=target_zone,
         over_net_m=reply.over_net if reply else None,
-        topspin_rpm=None if reply is None or reply.topspin is None else _short(reply.topspin / RPM),
-        sidespin_rpm=None if reply is None or reply.sidespin is None else _short(reply.sidespin / RPM),
-        speed_mps=_maybe(reply.pace) if reply else None,
+        topspin_rpm=None if reply is None or reply.topspin is None else short(reply.topspin / RPM),
+        sidespin_rpm=None if reply is None or reply.sidespin is None else short(reply.sidespin / RPM),
+        speed_mps=maybe(reply.pace) if reply else None,
         most_over_net_m=reply.under if reply else None,
-        least_speed_mps=_maybe(reply.slowest) if reply else None,
-        most_speed_mps=_maybe(reply.fastest) if reply else None,
+        least_speed_mps=maybe(reply.slowest) if reply else None,
+        most_speed_mps=maybe(reply.fastest) if reply else None,
     )
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target, goal_in_a_row=variation.goal,
         notes=variation.notes,
     )  # fmt: skip
-
-
-def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
-    return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
-
-
-def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: tuple[Finding, ...]) -> doc.Shot:
-    feed, flown = program.feeds[shot.feed], shot.predicted
-    launch = doc.Launch(
-        origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
-        speed_mps=_fine(shot.speed),
-        elevation_deg=_fine(shot.elevation / DEG),
-        azimuth_deg=_fine(shot.azimuth / DEG),
-        topspin_rpm=_fine(shot.topspin / RPM),
-        sidespin_rpm=_fine(shot.sidespin / RPM),
-    )
-    order = _order(program.feeder, shot.settings)
-    return doc.Shot(
-        id=feed.name,
-        feed=feed.family,
-        variation=feed.variation,
-        words=dict(feed.words),
-        interval_s=_short(feed.interval),
-        zone_m=_zone(feed.side, feed.depth) if feed.depth else None,
-        stance_y_m=_short(feed.stance),
-        settings={name: round(value, 6) for name, value in shot.settings.items()},
-        launch=launch,
-        order=None if order == _figures(launch) else order,
-        predicted=doc.Predicted(
-            net_clearance_m=_maybe(flown.clearance),
-            net_x_m=_maybe(flown.net_x),
-            landing_m=None if flown.landing is None else (_short(flown.landing[0]), _short(flown.landing[1])),
-            landing_s=_maybe(flown.landing_time),
-            landing_speed_mps=_maybe(flown.landing_speed),
-            contact_m=tuple(_short(c) for c in flown.contact),  # type: ignore[arg-type]
-            contact_s=_short(flown.contact_time),
-            contact_speed_mps=_short(flown.contact_speed),
-            contact_phase=flown.phase,  # type: ignore[arg-type]
-            bounces=flown.bounces,
-            peak_m=_short(flown.peak),
-        ),
-        spread=_spread(evaluation.scatterings.get(feed.name)),
-        reply=_reply(evaluation.replies.get(feed.name)),
-        notes=feed.notes,
-        player=feed.player or None,
-        limits=tuple(_limits(feed, evaluation.scatterings.get(feed.name))),
-        accepted={f.code: f.message.title for f in accepted if feed.name in f.about},
-        waits_m=feed.wait and (_short(feed.wait.x), _short(flown.contact[1] if feed.wait.y is None else feed.wait.y)),
-        way_m=_maybe(gone(feed.wait, flown.contact)),
-    )
-
-
-def _limits(feed: Feed, found: Scattering | None) -> Iterator[doc.LimitRecord]:
-    """One for each thing that is bounded, with its shares."""
-    for what, (of, unit) in BOUND_WORDS.items():
-        mine = [bound for bound in feed.bounded if bound.what is what]
-        if mine:
-            low, high = max(bound.low for bound in mine), min(bound.high for bound in mine)
-            share, least = found.kept[what] if found else (None, None)
-            yield doc.LimitRecord(
-                of=of,  # type: ignore[arg-type]
-                unit=unit,  # type: ignore[arg-type]
-                least=None if isinf(low) else _short(from_si(low, unit)),
-                most=None if isinf(high) else _short(from_si(high, unit)),
-                words=tuple(bound.words for bound in mine),
-                share_kept=None if share is None else round(share, 4),
-                share_kept_least=None if least is None else round(least, 4),
-            )
-
-
-def _figures(launch: doc.Launch) -> doc.Order:
-    return doc.Order(**{name: getattr(launch, name) for name in doc.Order._fields})
-
-
-def _order(feeder: Feeder, settings: Mapping[str, float]) -> doc.Order | None:
-    if feeder.kind == "person":
-        return None
-    si = {name: axis.si(axis.stated(settings[name])) for name, axis in feeder.axes().items()}
-    return doc.Order(
-        speed_mps=_fine(si["speed"]),
-        elevation_deg=_fine(si["elevation"] / DEG),
-        azimuth_deg=_fine(si["azimuth"] / DEG),
-        topspin_rpm=_fine(si["topspin"] / RPM),
-        sidespin_rpm=_fine(si.get("sidespin", 0.0) / RPM),
-    )
-
-
-def _spread(found: Scattering | None) -> doc.Spread | None:
-    if found is None:
-        return None
-    return doc.Spread(
-        share_in_zone=round(found.in_zone, 4),
-        share_in_zone_least=round(found.in_zone_band[0], 4),
-        share_in_zone_most=round(found.in_zone_band[1], 4),
-        share_over_net=round(found.over_net, 4),
-        least_drag_m=_pair(found.ends[0]),
-        most_drag_m=_pair(found.ends[1]),
-        least_drag_contact_m=None if found.heights[0] is None else _short(found.heights[0]),
-        most_drag_contact_m=None if found.heights[1] is None else _short(found.heights[1]),
-        half_axes_m=(_short(found.half_axes[0]), _short(found.half_axes[1])),
-        angle_deg=round(found.angle / DEG, 2),
-    )
-
-
-def _pair(place: tuple[float, float] | None) -> tuple[float, float] | None:
-    return None if place is None else (_short(place[0]), _short(place[1]))
-
-
-def _reply(found: GoodReplies | None) -> doc.ReplyRecord | None:
-    if found is None:
-        return None
-    low, high, side = found.window.values() if found.window else (None, None, None)
-
-    def degrees(angle: float | None) -> float | None:
-        return None if angle is None else round(angle / DEG, 2)
-
-    return doc.ReplyRecord(
-        share_good=round(found.share, 3),
-        speed_mps=None if found.pace is None else round(found.pace, 2),
-        elevation_deg=degrees(found.elevation),
-        azimuth_deg=degrees(found.azimuth),
-        **{f"{edge}_deg": degrees(angle) for edge, angle in (("low", low), ("high", high), ("side_window", side))},
-    )
 
 
 def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
@@ -348,8 +215,8 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             kind=block.kind,  # type: ignore[arg-type]
             words=block.words,
             part=block.part,
-            start_s=_short(block.start),
-            end_s=_short(block.end),
+            start_s=short(block.start),
+            end_s=short(block.end),
             balls=block.balls,
             order=block.order,  # type: ignore[arg-type]
             shots=block.feeds,
@@ -360,7 +227,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
                 doc.PointRecord(
                     name=point.name,
                     shots=point.feeds,
-                    serve_s=_maybe(point.serve),
+                    serve_s=maybe(point.serve),
                     after_miss=point.after_miss,  # type: ignore[arg-type]
                 )
                 for point in block.points
@@ -377,9 +244,9 @@ def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
     rungs = {i: block.feeds for i, block in enumerate(blocks) if block.ladder}
     open_ = {i: block.feeds for i, block in enumerate(blocks) if block.even is not None}
     return tuple(
-        doc.LaunchTime(at_s=_short(at), shot=None, block=block, any_of=rungs[block])
+        doc.LaunchTime(at_s=short(at), shot=None, block=block, any_of=rungs[block])
         if block in rungs
-        else doc.LaunchTime(at_s=_short(at), shot=names[feed], block=block, any_of=open_.get(block, ()))
+        else doc.LaunchTime(at_s=short(at), shot=names[feed], block=block, any_of=open_.get(block, ()))
         for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
     )
 

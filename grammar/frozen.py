@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from operator import attrgetter
 from typing import Any, ClassVar, Self, TypeVar, dataclass_transform
 
 
@@ -40,6 +42,9 @@ class Frozen:
 
     _fields: ClassVar[tuple[str, ...]] = ()
     _compared: ClassVar[tuple[str, ...]] = ()
+    _values: ClassVar[Callable[[Any], tuple[Any, ...]]]
+    _said: ClassVar[Callable[[Any], tuple[Any, ...]]]
+    """Of the fields that are compared."""
     __dataclass_fields__: ClassVar[Any] = _AsDataclass()
 
     def __init_subclass__(cls) -> None:
@@ -54,6 +59,7 @@ class Frozen:
             else:
                 setattr(cls, name, value.default)
         cls._fields = (*cls._fields, *own)
+        cls._values, cls._said = _together(cls._fields), _together(cls._compared)
         setattr(cls, "__match_args__", cls._fields)  # noqa: B010 - mypy takes it for its own
 
     def __init__(self, *values: object, **named: object) -> None:
@@ -64,19 +70,19 @@ class Frozen:
             held.update(named)
 
     def values(self) -> tuple[Any, ...]:
-        return tuple([getattr(self, name) for name in self._fields])
-
-    def _said(self) -> tuple[object, ...]:
-        return tuple([getattr(self, name) for name in self._compared])
+        return type(self)._values(self)
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen")
 
     def __eq__(self, other: object) -> bool:
-        return type(self) is type(other) and isinstance(other, Frozen) and self._said() == other._said()
+        if self is other or type(self) is not type(other):
+            return self is other
+        said = type(self)._said
+        return said(self) == said(other)
 
     def __hash__(self) -> int:
-        return hash((type(self), self._said()))
+        return hash((type(self), type(self)._said(self)))
 
     def __deepcopy__(self, memo: object) -> Self:
         return self
@@ -84,6 +90,11 @@ class Frozen:
     def __repr__(self) -> str:
         held = ", ".join(f"{name}={value!r}" for name, value in zip(self._fields, self.values(), strict=True))
         return f"{type(self).__name__}({held})"
+
+
+def _together(names: tuple[str, ...]) -> Callable[[Any], tuple[Any, ...]]:
+    """Reads several fields at once."""
+    return attrgetter(*names) if len(names) > 1 else lambda one: tuple([getattr(one, name) for name in names])
 
 
 F = TypeVar("F", bound=Frozen)

@@ -1,5 +1,6 @@
 """What a process has worked out is found again, and is what a new process would work out, bit for bit."""
 
+import json
 import re
 from collections.abc import Iterator
 from random import Random
@@ -25,7 +26,7 @@ from .shipped import FOLDER, PROGRAMS
 from .whole import WHOLE
 
 AFTER_THE_SERVE = (FOLDER / "01-after-the-serve.feed").read_text("utf-8")
-NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?= (?:m|km/h|rpm)\b)")
+NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?= (?:m|km/h|rpm|s)\b)")
 
 
 @pytest.fixture(autouse=True)
@@ -35,9 +36,9 @@ def cold() -> Iterator[None]:
     kept.forget()
 
 
-def run(text: str, sample: bool = False, remedies: bool = True) -> Compiled:
+def run(text: str, sample: bool = False, remedies: bool = True, plan: bool = False) -> Compiled:
     source = Source("edited.feed", text)
-    return compile_source(source, ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False, remedies=remedies)
+    return compile_source(source, ProfileShelf(None), ScriptShelf(None), sample=sample, plan=plan, remedies=remedies)
 
 
 def told(compiled: Compiled) -> str:
@@ -45,7 +46,8 @@ def told(compiled: Compiled) -> str:
     lines = [
         (f.code, f.span.start, f.headline, [(r.span.start, r.text) for r in f.remedies]) for f in compiled.findings
     ]
-    return repr((lines, compiled.shots, compiled.evaluation, compiled.totals))
+    plan = json.dumps(compiled.plan.data()) if compiled.plan else None
+    return repr((lines, compiled.shots, compiled.evaluation, compiled.totals, plan))
 
 
 @pytest.fixture
@@ -65,13 +67,13 @@ def lanes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 @pytest.mark.parametrize("name", [path.name for path in PROGRAMS if WHOLE or path.stem[:2] in ("02", "04")])
 def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> None:
     text, chance = (FOLDER / name).read_text("utf-8"), Random(name)
-    run(text)
+    run(text, plan=True)
     for turn in range(3 if WHOLE else 2):
         at = chance.choice(list(NUMBER.finditer(text)))
         text = f"{text[: at.start()]}{float(at[0]) * chance.choice((0.97, 1.04, 1.6)):.2f}{text[at.end() :]}"
-        warm = told(run(text, sample=turn == 1))
+        warm = told(run(text, sample=turn == 1, plan=True))
         kept.forget()
-        assert told(run(text, sample=turn == 1)) == warm, at
+        assert told(run(text, sample=turn == 1, plan=True)) == warm, at
 
 
 def test_a_flat_ball_is_looked_for_among_flat_launches_alone(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -179,3 +181,20 @@ def test_what_is_kept_is_bounded_and_the_longest_unasked_goes() -> None:
     assert found.get("a") == "A"
     found.put("d", "D")
     assert len(found) == 3 and [found.get(key) for key in "abcd"] == ["A", None, "C", "D"]
+
+
+def test_lines_in_another_order_are_so_in_the_plan() -> None:
+    spin, rhythm = "    spin      flat\n", "    interval  9 s\n"
+    assert spin + rhythm in AFTER_THE_SERVE
+    first = run(AFTER_THE_SERVE, plan=True).plan
+    again = run(AFTER_THE_SERVE.replace(spin + rhythm, rhythm + spin), plan=True).plan
+    assert first and again
+    assert [list(shot.words) for shot in first.shots] != [list(shot.words) for shot in again.shots]
+    assert again.digest == again.model_copy({}).fresh_digest()
+
+
+def test_a_plan_that_is_copied_with_a_change_has_another_digest() -> None:
+    plan = run(AFTER_THE_SERVE, plan=True).plan
+    assert plan
+    shot = plan.shots[0].model_copy({"interval_s": 30.0})
+    assert plan.model_copy({"shots": (shot, *plan.shots[1:])}).fresh_digest() != plan.digest

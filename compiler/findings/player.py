@@ -66,8 +66,8 @@ class MetFartherOut(OfBall):
     says = "{ball} lands {lands:.1 m} from the centre and is met {met:.1 m} from it; the player goes {way:.1 m}"
     title = "A ball that is met farther out than it lands"
     why = (
-        "A wide ball goes on outward after its bounce: the farther behind its bounce the player stands, the farther out "
-        "it is met. The note comes where a line says from where the player starts, or bounds the way, and the two are "
+        "A wide ball goes on outward after its bounce: the farther behind its bounce it is met, the farther "
+        "out. The note comes where a line says from where the player starts, or bounds the way, and the two are "
         "more than 0.5 m apart, our own choice. A bound of the way aims the ball so that the player reaches it."
     )
     example = "side 2.6 to 4 m right of centre\nstance 3 m behind baseline\nstarts on centre"

@@ -329,10 +329,20 @@ class Plan(Record):
         return self.model_copy(update={"digest": self.fresh_digest()})
 
     def fresh_digest(self) -> str:
-        body = self.data()
-        del body["digest"]
-        text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-        return hashlib.sha256(text.encode()).hexdigest()
+        entries = ",".join([f'"{name}":{_written(getattr(self, name))}' for name in _SEALED])
+        return hashlib.sha256(f"{{{entries}}}".encode()).hexdigest()
+
+
+_SEALED = sorted(set(Plan._fields) - {"digest"})
+_CANONICAL = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
+
+
+def _written(value: object) -> str:
+    """As canonical JSON, which a record keeps: shots and launches of one plan are those of the next, mostly."""
+    if isinstance(value, Record):
+        held = vars(value)
+        return held.get("_written") or held.setdefault("_written", _CANONICAL(value.data()))
+    return f"[{','.join(map(_written, value))}]" if isinstance(value, tuple) else _CANONICAL(value)
 
 
 def _loose(plan: Plan) -> Iterator[str]:

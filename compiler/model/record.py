@@ -135,7 +135,7 @@ class Record(Frozen):
     def model_copy(self, update: Mapping[str, object]) -> Self:
         """The same with other entries, which nobody checks."""
         copy = object.__new__(type(self))
-        copy.__dict__.update(self.__dict__)
+        copy.__dict__.update({name: self.__dict__[name] for name in self._fields if name in self.__dict__})
         copy.__dict__.update(update)
         return copy
 

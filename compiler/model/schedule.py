@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ...grammar.frozen import Frozen
+from ...grammar.frozen import Frozen, aside
 from ...grammar.source import Span
 from .program import Hold, LadderRules, Pause, Play
 
@@ -45,7 +45,7 @@ class BlockTimes(Frozen):
 
     kind: str
     words: str
-    span: Span
+    span: Span = aside()
     round: RoundNumber | None
     order: str | None
     feeds: tuple[str, ...]
@@ -118,6 +118,12 @@ class Schedule:
     feed: Indices
     at: Times
     block: Indices
+
+    @property
+    def said(self) -> tuple[object, ...]:
+        """All of it but the places in the script, to be compared."""
+        names = self.feeds, self.players, self.called, self.same, self.blocks, self.parts
+        return (*names, *(column.tobytes() for column in (self.feed, self.at, self.block)))
 
     @property
     def total(self) -> float:

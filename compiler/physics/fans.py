@@ -136,13 +136,14 @@ def coming_down(fans: Fans, which: Index, lanes: Index, level: Array) -> Array:
 
 
 def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array) -> Array:
-    """How far ahead, to the right and up (3, n, l) the strokes are where ahead - `tangent` (n,) * right is `away` (n,),
-    m: where they pass a plane that is square to them or not. What ends before goes on straight down its last slope, so
-    that what is read stays smooth."""
+    """How far ahead, to the right and up (3, n, a, l) the strokes are where ahead - `tangent` (n, a) * right is `away`
+    (n, a), m: where they pass a plane that is square to them or not. What ends before goes on straight down its last
+    slope, so that what is read stays smooth."""
     start, (ahead, aside) = _knots(fans, which, lanes, (0, 1))
-    knots, tangent, away = ahead.shape[1], tangent[:, None], away[:, None]
-    short = (ahead - tangent[:, None] * aside < away[:, None]).sum(axis=1)
-    step = _Step(fans, start, np.clip(short - 1, 0, knots - 2))
+    knots, each = ahead.shape[1], zip(tangent.T[..., None, None], away.T[..., None, None], strict=True)
+    short = np.stack([(ahead - slope * aside < by).sum(axis=1) for slope, by in each], axis=1)
+    start, tangent, away = start[:, None], tangent[..., None], away[..., None]
+    step = _Step(fans, start, np.minimum(np.maximum(short - 1, 0), knots - 2))
     sides = step.ends(0), step.ends(1)
     here, after, speed, speed_after = (one - tangent * other for one, other in zip(*sides, strict=True))
     way = np.maximum(after - here, TINY)
@@ -158,7 +159,7 @@ def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array)
 
 
 class _Step:
-    """The stretches between two knots of n · l flights; speeds are by the share of the stretch."""
+    """The stretches between two knots of flights; speeds are by the share of the stretch."""
 
     def __init__(self, fans: Fans, start: Index, index: Index) -> None:
         stride = fans.place.shape[-1]

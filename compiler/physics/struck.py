@@ -88,24 +88,22 @@ def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, condit
     """
     x, y, z = (part[:, None] for part in replies.contact)
     straight, right = np.minimum(np.cos(azimuth), SIDEWAYS), np.sin(azimuth)
-    share, found = weights(azimuth, conditions.air), np.empty((2, *azimuth.shape, some.shape[1]))
-    for a, (sine, cosine) in enumerate(zip(right.T, straight.T, strict=True)):
-        read = [passing(flown.fans, which, some, sine / cosine, -y[:, 0] / cosine) for which in flown.which.T]
-        ahead, aside, up = _mixed(read, share[:, a])
-        across = ahead * sine[:, None] + aside * cosine[:, None]
-        cord, away = conditions.cord(x + across) + conditions.ball.radius_m - z, np.hypot(across, y)
-        angle = np.arctan2(up, away)
-        found[0, :, a] = np.where(y > 0, angle - np.arctan2(cord + replies.over_net[:, None], away), BEYOND_IT)
-        if low(replies):
-            found[1, :, a] = np.arctan2(cord + replies.under[:, None], away) - angle
-    return [*found] if low(replies) else [found[0]]
+    away, cosine = -y / straight, straight[..., None]
+    read = [passing(flown.fans, which, some, right / straight, away) for which in flown.which.T]
+    ahead, aside, up = _mixed(read, weights(azimuth, conditions.air))
+    across = ahead * right[..., None] + aside * cosine
+    x, y, z = (part[:, None] for part in (x, y, z))
+    cord, away = conditions.cord(x + across) + conditions.ball.radius_m - z, np.hypot(across, y)
+    angle = np.arctan2(up, away)
+    over = np.where(y > 0, angle - np.arctan2(cord + replies.over_net[:, None, None], away), BEYOND_IT)
+    return [over, np.arctan2(cord + replies.under[:, None, None], away) - angle] if low(replies) else [over]
 
 
 def _mixed(read: list[Array], share: Array) -> Array:
-    """The sum of what several fans say, (c, n, l), by their shares (n, k)."""
-    found = read[0] if len(read) == 1 else read[0] * share[:, :1]
-    for one, part in zip(read[1:], share.T[1:], strict=True):
-        found = found + one * part[:, None]
+    """The sum of what several fans say, (c, n, a, l), by their shares (n, a, k)."""
+    found = read[0] if len(read) == 1 else read[0] * share[..., :1]
+    for k, one in enumerate(read[1:], start=1):
+        found = found + one * share[..., k, None]
     return found
 
 
@@ -123,14 +121,17 @@ def peaks(replies: Replies, flown: Flown, some: Index) -> Array:
 def cubics(places: Array, nodes: Array, count: Index) -> Array:
     """The matrices (n, k, c) from values at c `nodes`, of which n lines use the first `count` (n,), to those at
     `places` (n, k), on cubics through the nearest four."""
-    first = np.clip(np.searchsorted(nodes, places) - 2, 0, (count - 4)[:, None])
-    at = nodes[first[..., None] + np.arange(4)]
+    first = np.minimum(np.maximum(np.searchsorted(nodes, places) - 2, 0), (count - 4)[:, None])
+    index = first[..., None] + np.arange(4)
+    at = nodes[index]
+    apart = np.where(_SELF, 1.0, at[..., None] - at[..., None, :])
+    shares = np.where(_SELF, 1.0, (places[..., None] - at)[..., None, :]) / apart
     table = np.zeros((*places.shape, len(nodes)))
-    for i in range(4):
-        others = [k for k in range(4) if k != i]
-        value = np.prod([(places - at[..., k]) / (at[..., i] - at[..., k]) for k in others], axis=0)
-        np.put_along_axis(table, (first + i)[..., None], value[..., None], axis=-1)
+    np.put_along_axis(table, index, shares[..., 0] * shares[..., 1] * shares[..., 2] * shares[..., 3], axis=-1)
     return table
+
+
+_SELF = np.eye(4, dtype=bool)
 
 
 def met(margin: Array, breadth: Array) -> Array:
