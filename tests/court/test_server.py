@@ -46,7 +46,7 @@ def test_a_phone_is_shown_the_next_ball_and_marks_the_last() -> None:
         ana = stage.client()
         state = ana.exchange()[1]["state"]
         assert state["headline"] == "LIVE" and state["next"]["number"] == 3 and state["last"]["place"] == 2  # type: ignore[index]
-        assert 0 < state["next"]["in_s"] <= 60 and state["streak"]["goal"] == 5  # type: ignore[index]
+        assert 0 < state["next"]["in_s"] <= 60 and state["streak"]["goal"] == "5 in a row"  # type: ignore[index]
         state = ana.ask("hit", 2)["state"]
         assert (state["hits"], state["last"]["verdict"], state["streak"]["now"]) == (1, "hit", 1)  # type: ignore[index]
         assert ana.ask("undo")["state"]["hits"] == 0  # type: ignore[index]

@@ -200,7 +200,7 @@ def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(drive
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
     assert [(one.rung, one.verdict) for one in typed.balls] == played
     best = tally(verdict for _, verdict in played)
-    assert f"{best.hits} hit, {best.misses} missed; {best.streak} in a row, best {best.best}" in \
+    assert f"{best.hits} hit, {best.misses} missed; {best.now} in a row, best {best.best}" in \
         driver.find_element("id", "counts").text  # fmt: skip
 
 
