@@ -10,6 +10,7 @@ import pytest
 from feedwright.compiler.model.chance import Goal
 from feedwright.compiler.model.plan import GoalRecord, Plan
 from feedwright.targets.log import LogRefused
+from feedwright.targets.log.exchange import merge
 from feedwright.targets.log.figures import Scope, figures
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
@@ -129,6 +130,10 @@ def test_the_best_is_kept_and_shown_beside_its_goal(tmp_path: Path) -> None:
     typed = read_csv(rows, plan, START)
     with Recorder(plan, tmp_path / "p.db") as log:
         assert log.sheet(typed.balls, typed.best, identity(plan, rows, ""), START, typed.in_order, typed.points)
-    with closing(open_to_read(tmp_path / "p.db")) as database:
-        (one,) = figures(database, Scope()).variations
-    assert (one.goal, one.total.best, one.total.hits) == (Goal(3, 5), 2, 3)
+    with Recorder(climbing("Other"), tmp_path / "q.db"):
+        pass
+    merge(tmp_path / "q.db", tmp_path / "p.db")
+    for name in ("p.db", "q.db"):
+        with closing(open_to_read(tmp_path / name)) as database:
+            (one,) = figures(database, Scope()).variations
+        assert (one.goal, one.total.best, one.total.hits) == (Goal(3, 5), 2, 3)
