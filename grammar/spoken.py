@@ -92,6 +92,14 @@ def _shares(found: re.Match[str]) -> str:
     return f"shares are those of a mix, and come first: {amount[1] if amount else '2 min'} mix {balls}"
 
 
+def _share(found: re.Match[str]) -> str:
+    """goal 80 percent of 20: goal 16 of 20."""
+    word, percent = found[0].split()[0], min(int(found[1]), 100)
+    balls = int(found[2] or (10 if percent % 10 == 0 else 20))
+    hits = max(-(-percent * balls // 100), 1)
+    return f"a share is so many hits among so many balls: {word} {hits} of {balls}"
+
+
 def _one_word(found: re.Match[str]) -> str:
     """The groups are what stands before a name, the name in several words, and what stands after it."""
     return f"a name is one word, with hyphens for blanks: {found[1]} {'-'.join(found[2].split())}{found[3] or ''}"
@@ -158,6 +166,7 @@ def _pause(found: re.Match[str]) -> str:
 
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
+    "share": _share,
     "one-word": _one_word,
     "per-minute": _per_minute,
     "feet": _feet,

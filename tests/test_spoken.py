@@ -25,7 +25,8 @@ smash on service line                   | height 2.5 m, on the full; height 4 m 
 depth drop shot                         | depth 1 to 4 m from net; height 0.5 m over net
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | 12 balls warm in order, three of each
-up 6 of 8                              | up 4 in a row
+up 6 of 8 balls                         | up 6 of 8
+up 60 %                                 | up 6 of 10
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
 interval every 5 s                      | interval 5 s
@@ -36,9 +37,12 @@ height moonball                         | spin topspin medium
 player lefty, 1.75 m tall               | player left-handed
 player right-handed, 5 ft 9 in tall     | player right-handed, 5.75 ft tall
 player right-handed, 4 players taking turns every 2 balls | 4 taking turns, changing every 2 balls
-goal 5 out of 10                        | goal 3 in a row
-goal at least 7 of 10                   | until 7 of 10
-goal 70 %                               | until 7 of 10
+goal 5 out of 10                        | goal 5 of 10
+goal at least 7 of 10                   | goal 7 of 10
+goal 70 %                               | goal 7 of 10
+goal 80 percent of 20                   | goal 16 of 20
+goal the pair gets 30 of 40             | goal 30 of 40
+goal 10 of 16 each                      | goal 10 of 16; 16 balls steady for anna; 16 balls steady for ben
 reply deep, crosscourt                  | reply deep, to left corner
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high
@@ -106,7 +110,6 @@ player right-handed, 5 taking turns, every ball | 5 taking turns, changing every
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
 session "July", air 33 C                | given warmth 33 C; air given warmth
-goal 30 of 50                           | 50 balls NAME, until 30 of 50
 """
 
 

@@ -109,10 +109,10 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         feeds = fed(program, schedule, index)
         if block.ladder is not None:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
-            goals = [(block.span, Hold(None, block.ladder.up, block.ladder.up))]
+            goals = [(block.span, Hold(None, *block.ladder.up))]
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            goals = [(v.span, Hold(v.name, v.goal, v.goal)) for v in aims.values() if v.goal]
+            goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
             goals += [(block.span, hold) for hold in block.until if hold.variation is None]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:

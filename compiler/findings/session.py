@@ -146,6 +146,16 @@ class UntilOfPoints(Message):
     instead = "12 points attack\n    first to 6"
 
 
+class MoreHitsThanBalls(Message):
+    hits: int
+    balls: int
+    says = "{hits} hits among {balls} balls cannot happen"
+    title = "More hits than balls"
+    why = "The hits are counted among that number of balls, so there cannot be more of them. The smaller one is first."
+    example = "goal 16 of 10"
+    instead = "goal 10 of 16"
+
+
 class UntilTooFar(Message):
     hits: int
     balls: int

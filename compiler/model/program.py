@@ -15,6 +15,7 @@ from .asked import SCATTERED as SCATTERED
 from .asked import Best as Best
 from .asked import Bound as Bound
 from .asked import FixedBy as FixedBy
+from .chance import Goal as Goal
 from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
@@ -95,7 +96,7 @@ class Variation(Frozen):
     title: str
     when: str | None
     reply: Reply | None
-    goal: int | None
+    goal: Goal | None
     notes: tuple[str, ...]
     span: Span = aside()
 
@@ -195,20 +196,19 @@ class Point(Frozen):
 
 
 class LadderRules(Frozen):
-    """The first ball is on the rung `start`, from zero. One rung up after `up` hits in a row, one down after `down`
+    """The first ball is on the rung `start`, from zero. One rung up after the hits of `up`, one down after `down`
     misses among the last `within` balls on the rung; None if the ladder only goes up."""
 
     quantity: str
     labels: tuple[str, ...]
-    up: int
+    up: Goal
     down: int | None
     within: int | None
     start: int = 0
 
 
 class Hold(Frozen):
-    """`hits` good replies among so many of the last judged balls; in a row if the two numbers are equal. Of one
-    variation, or of all balls of the block together if it is None."""
+    """A goal that ends a block: of one variation, or of all balls of the block together if that is None."""
 
     variation: str | None
     hits: int

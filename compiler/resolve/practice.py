@@ -33,7 +33,7 @@ from ..findings.session import (
 )
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
-from .amounts import Rejected, Rejections, count, one_of, quantity
+from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
 from .ladders import ordered
@@ -192,12 +192,10 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
 def _hold(play: Play, until: s.Until) -> Hold:
     """So many good replies, whichever balls of the block they answer."""
     assert until.hits is not None
-    hits = count(until.hits, "goal" if until.among is None else "good replies")
-    among = hits if until.among is None else count(until.among, "good replies")
-    most = min(n for n in (among, play.count) if n is not None)
-    if hits > most:
-        raise Rejected(UntilTooFar(hits, most), until.span)
-    return Hold(None, hits, among)
+    goal = hits_among(until.hits, until.among)
+    if play.count and goal.hits > play.count:
+        raise Rejected(UntilTooFar(goal.hits, play.count), until.span)
+    return Hold(None, *goal)
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
@@ -206,7 +204,7 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
     balls = [feed for family in families for feed in family.members]
     aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
-    found = {name: Hold(name, goal, goal) for name in aims if (goal := goals.get(name))}
+    found = {name: Hold(name, *goal) for name in aims if (goal := goals.get(name))}
     if not found and not all(name in goals for name in aims):
         return ()  # what could not be read may be the goal
     if not found:
@@ -331,8 +329,8 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, number) if number:
-                up = count(number, "goal")
+            case s.Up(_, hits, among) if hits:
+                up = hits_among(hits, among)
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:
