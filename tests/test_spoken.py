@@ -79,8 +79,8 @@ anna: 20 balls steady                   | 20 balls steady for anna
 game to 11                              | first to 11
 first to 11, two clear                  | first to 11
 3 min mix 2 right for bo and 3 left for ada | 3 min mix 2 right for bo, 3 left for ada
-14 balls wide every 3.75 s              | feed wide-again, like wide; interval 3.75 s; 14 balls wide-again
-interval 4 s, 3.75 s and 3.5 s          | feed wide-again, like wide; interval 3.75 s
+14 balls wide every 3.75 s              | 14 balls wide; interval 3.75 s
+interval 4 s, 3.75 s and 3.5 s          | 8 balls wide; interval 3.75 s
 player left-handed, intermediate, 1.70 m tall | player right-handed, scatter improver
 level advanced                          | scatter tournament
 waits in the middle of the court        | starts on centre

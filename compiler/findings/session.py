@@ -293,6 +293,15 @@ class OneSide(Message):
     instead = "20 balls  mix left-short, left-deep, right-deep, at most 2 to one side in a row"
 
 
+class IntervalOfPoints(Message):
+    name: str
+    says = "{name} is a point, whose balls keep their own intervals"
+    title = "An interval for a block of points"
+    why = "The rhythm of a point is that of its balls: each comes its own interval after the ball before."
+    example = "8 points attack\n    interval 4 s"
+    instead = "feed approach-sooner, like approach\n    interval 4 s"
+
+
 class PercentOf(Message):
     whole: int
     says = "the shares of the mix add up to {whole} %, not to 100 %"
