@@ -152,6 +152,24 @@ def _lasts(found: re.Match[str]) -> str:
     return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
 
 
+def _rest_every(found: re.Match[str]) -> str:
+    amount, order, *rest, each = found.groups()
+    time = " ".join(part for part in rest if part)
+    rounds = int(amount.split()[0]) // int(each) if amount.endswith(("ball", "balls")) else 0
+    anew = ", and a streak begins anew in each" if "until" in order else ""
+    return f"rounds repeat a block with its rest{anew}: {max(rounds, 2)} rounds; {each} balls {order}; rest {time}"
+
+
+def _in_turn(found: re.Match[str]) -> str:
+    balls = ", ".join(re.findall(rf"{PARTS['name']} for {PARTS['name']}", found[2]))
+    return f"a cycle keeps the order and says whose each ball is: {found[1]} cycle {balls}"
+
+
+def _changing(found: re.Match[str]) -> str:
+    often = f"{found[1]} {found[2]}s" if found[1] else "ball"
+    return f"how players with names take turns is: rotation changing every {often}"
+
+
 def _pause(found: re.Match[str]) -> str:
     return f"a time is one number: {found[1]} {60 * int(found[2]) + int(found[3])} s"
 
@@ -168,5 +186,8 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "bar": _bar,
     "lasts": _lasts,
     "in-a-row": _in_a_row,
+    "rest-every": _rest_every,
+    "in-turn": _in_turn,
+    "changing": _changing,
     "pause": _pause,
 }

@@ -93,13 +93,25 @@ height half-volley                      | stance where it is 0.3 m above ground,
 pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 to one side in a row
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 to one side in a row
-120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
+120 balls fore, until 20 in a row, rest 1 min every 40 balls | 3 rounds; 40 balls fore, until 20 in a row; rest 1 min
 plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
 point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
 20 balls mix fore, back, never three alike in a row | 20 balls mix fore, back, at most 2 alike
 20 balls rally, until 5 in a row and rest 30 s | 20 balls rally, until 5 in a row; rest 30 s
+rest 1 min, players collect             | collect 1 min
+collect in the rests                    | collect 1 min
+collect every 60 balls                  | hopper 60 balls; collect when empty
+90 balls fore with 30 s rest every 30 balls | 3 rounds; 30 balls fore; rest 30 s
+3 x 10 balls fore                       | 3 rounds; 10 balls fore
+20 balls fore, rest 1 min, 30 balls back | 20 balls fore; rest 1 min; 30 balls back
+12 balls fore for ann, then back for bob | 12 balls cycle fore for ann, back for bob
+20 balls fore for each player           | 20 balls fore for anna; 20 balls fore for ben
+changing every 2 balls                  | rotation changing every 2 balls
+session "More", lasts 30 min at most    | session "More", lasts at most 30 min
+session "More", lasts 20 to 30 min      | session "More", lasts at most 30 min
+session of 30 min                       | session "Practice", lasts 30 min
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
 12 serves wide                          | player serves, then 1.5 s; plays steady

@@ -112,7 +112,12 @@ class ServesAlone(Hint):
 
 
 class OneSession(Hint):
-    says = "a script has one session: write a script for each day, and let it take the balls of the first with `use`"
+    script: str
+    says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
+
+    @property
+    def use(self) -> str:
+        return f'use "{self.script}"'
 
 
 class ScoreOfBalls(Message):
