@@ -125,6 +125,7 @@ def _in_a_row(found: re.Match[str]) -> str:
     if ball in ("ball", "balls", "kind", "same", "alike"):
         return f"how many alike may come in a row is: {amount} {mix}, at most {max(many, 1)} alike"
     meant = next((name for name in names if ball in (name, f"{name}s", f"{name}es")), ball)
+    meant = "to one side" if meant == ball and ball.rstrip("s") in ("forehand", "backhand", "left", "right") else meant
     return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
 
 
@@ -150,6 +151,17 @@ def _bar(found: re.Match[str]) -> str:
 def _lasts(found: re.Match[str]) -> str:
     title = found[1].rstrip(",")
     return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
+
+
+def _alike(found: re.Match[str]) -> str:
+    many = (NUMBERS.get(found[3]) or int(found[3])) - 1
+    return f"how many alike may come in a row is: {found[1]} {found[2]}, at most {many} alike"
+
+
+def _rounds(found: re.Match[str]) -> str:
+    many, *block, one, unit, other, other_unit = found.groups()
+    rest = f"{one or other} {unit or other_unit}"
+    return f"the lines under rounds repeat, a rest too: {many} rounds; {(block or ['8 balls steady'])[0]}; rest {rest}"
 
 
 def _rest_every(found: re.Match[str]) -> str:
@@ -186,6 +198,8 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "bar": _bar,
     "lasts": _lasts,
     "in-a-row": _in_a_row,
+    "alike": _alike,
+    "rounds": _rounds,
     "rest-every": _rest_every,
     "in-turn": _in_turn,
     "changing": _changing,

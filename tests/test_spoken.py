@@ -112,6 +112,19 @@ changing every 2 balls                  | rotation changing every 2 balls
 session "More", lasts 30 min at most    | session "More", lasts at most 30 min
 session "More", lasts 20 to 30 min      | session "More", lasts at most 30 min
 session of 30 min                       | session "Practice", lasts 30 min
+20 balls fore, then 20 balls back        | 20 balls fore; 20 balls back
+3 rounds of 8 balls fore, rest 30 s     | 3 rounds; 8 balls fore; rest 30 s
+20 balls fore until 5 hits in a row     | 20 balls fore, until 5 in a row
+20 points attack, first to 7            | 20 points attack; first to 7
+lasts at most 30 min                    | session "Practice", lasts at most 30 min
+20 balls mix fore, back, never three alike | 20 balls mix fore, back, at most 2 alike
+20 balls mix a, b, never three forehands in a row | 20 balls mix a, b, at most 2 to one side in a row
+20 balls mix a, b, at most 2 per side   | 20 balls mix a, b, at most 2 to one side in a row
+changeover 4 s                          | rotation changeover 4 s
+for ann 20 balls fore                   | 20 balls fore for ann
+rest 1 min, say the score               | rest 1 min; note "say the score"
+20 balls fore, one every 4 s            | 20 balls fore; interval 4 s
+5 min talk                              | rest 5 min; note "talk"
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
 12 serves wide                          | player serves, then 1.5 s; plays steady
