@@ -127,7 +127,7 @@ rest 1 min, say the score               | rest 1 min; note "say the score"
 5 min talk                              | rest 5 min; note "talk"
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
-12 serves wide                          | player serves, then 1.5 s; plays steady
+12 serves wide                          | rest 5 min; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
 session "July", air 33 C                | given warmth 33 C; air given warmth

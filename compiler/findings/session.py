@@ -101,14 +101,17 @@ class PointEmpty(Message):
     title = "A point without balls"
     why = (
         "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
-        "practise serves alone without a script."
+        "serves after which no ball is fed are a rest, with a note under it."
     )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
 class ServesAlone(Hint):
-    says = "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`"
+    says = (
+        "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`; beside "
+        'balls such serves are a rest with a note under it, as in `rest 5 min` and `note "12 serves wide"`'
+    )
 
 
 class OneSession(Hint):
