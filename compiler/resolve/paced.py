@@ -23,7 +23,7 @@ def paced(line: Line, play: Play, known: Known) -> Play:
     if point := next((name for _, name in play.shares if name in known.points), None):
         raise Rejected(IntervalOfPoints(point), said[0].span)
     seconds = quantity(said[0].amount, "interval")
-    own = {name: f"{name} every {said[0].said}" for _, name in play.shares}
+    own = {name: f"{name} {_often(said[0], seconds)}" for _, name in play.shares}
     for reader in known.readers.values():
         for name, again in own.items():
             if family := reader.read.get(name):
@@ -37,9 +37,13 @@ def every(ball: Feed, said: s.Interval, seconds: float) -> Feed:
     """The ball with another interval."""
     return replace(
         ball,
-        name=f"{ball.name} every {said.said}",
+        name=f"{ball.name} {_often(said, seconds)}",
         interval=seconds,
         between_contacts=said.between is not None,
         words={**ball.words, "interval": said.said},
         said={**ball.said, "interval": said},
     )
+
+
+def _often(said: s.Interval, seconds: float) -> str:
+    return f"every {seconds:g} s{' between contacts' if said.between else ''}"
