@@ -149,7 +149,7 @@ def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         if "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
             continue
         if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
-            message = HeightsApart(name, Metres(min(met.values())), Metres(max(met.values())))
+            message = HeightsApart(program.called(name), Metres(min(met.values())), Metres(max(met.values())))
             found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
     return found
 

@@ -1,5 +1,7 @@
 """The player: time to see and to move, the pace that suits, the way from ball to ball."""
 
+from math import floor
+
 from ...grammar.facts import BallName, Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Message, OfBall, Severity
 
@@ -191,6 +193,10 @@ class ChangeoverShort(OfBall):
     )
     example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
     instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"
+
+    def advice(self) -> list[str]:
+        enough = floor(self.time * 10) / 10
+        return [f"if so little is enough, their line may say it: changeover {enough:g} s"] if enough >= 1 else []
 
 
 class NoBallFor(Message):

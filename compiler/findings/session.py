@@ -101,18 +101,26 @@ class PointEmpty(Message):
     title = "A point without balls"
     why = (
         "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
-        "practise serves alone without a script."
+        "serves after which no ball is fed are a rest, with a note under it."
     )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
 class ServesAlone(Hint):
-    says = "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`"
+    says = (
+        "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`; beside "
+        'balls such serves are a rest with a note under it, as in `rest 5 min` and `note "12 serves wide"`'
+    )
 
 
 class OneSession(Hint):
-    says = "a script has one session: write a script for each day, and let it take the balls of the first with `use`"
+    script: str
+    says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
+
+    @property
+    def use(self) -> str:
+        return f'use "{self.script}"'
 
 
 class ScoreOfBalls(Message):
@@ -301,6 +309,15 @@ class OneSide(Message):
     why = "Balls in a row to one side can only be broken up by a ball to the other side, or to the middle."
     example = "20 balls  mix left-short, left-deep, at most 2 to one side in a row"
     instead = "20 balls  mix left-short, left-deep, right-deep, at most 2 to one side in a row"
+
+
+class IntervalOfPoints(Message):
+    name: str
+    says = "{name} is a point, whose balls keep their own intervals"
+    title = "An interval for a block of points"
+    why = "The rhythm of a point is that of its balls: each comes its own interval after the ball before."
+    example = "8 points attack\n    interval 4 s"
+    instead = "feed approach-sooner, like approach\n    interval 4 s"
 
 
 class PercentOf(Message):

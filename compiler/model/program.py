@@ -361,6 +361,10 @@ class Program(Frozen):
         """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
         return self.families.get(name, (name,))
 
+    def called(self, name: str) -> str:
+        """What the script calls a share of a block: one with an interval of its own, or a rung, is still its feed."""
+        return name if name in self.points else self.feeds[self.members(name)[0]].family
+
     def balls(self, name: str) -> tuple[str, ...]:
         """The feeds of a share of a block in their order: those of a point, or the one feed."""
         return self.points[name].feeds if name in self.points else (name,)
@@ -378,5 +382,4 @@ class Program(Frozen):
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
         plays = self.session.plays if self.session else ()
-        names = [feed for play in plays for _, name in play.shares for feed in self.balls(name)]
-        return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)
+        return frozenset(self.called(feed) for play in plays for _, name in play.shares for feed in self.balls(name))

@@ -37,6 +37,7 @@ from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
 from .ladders import ordered
+from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
 
 
@@ -132,7 +133,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(line, replace(play, sentence=node), until, known) if play else None
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -142,7 +143,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(line, replace(play, sentence=node), until, known)
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known)
     raise AssertionError(node)
 
 
@@ -331,6 +332,9 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         match rule:
             case s.Up(_, hits, among) if hits:
                 up = hits_among(hits, among)
+            case s.Interval(amount):
+                seconds = quantity(amount, "interval")
+                feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:

@@ -222,6 +222,7 @@ class PlayedBlock(NamedTuple):
     block: s.Timed | s.Counted
     before: s.Rest | None
     after: s.Rest | None
+    line: Line
 
 
 def last_block(script: Script, of: str | None = None) -> PlayedBlock | None:
@@ -231,8 +232,8 @@ def last_block(script: Script, of: str | None = None) -> PlayedBlock | None:
         sentences = [None, *(one.sentence for one in line.children), None]
         for before, one, after in reversed([*zip(sentences, line.children, sentences[2:], strict=False)]):
             if isinstance(one.sentence, s.Timed | s.Counted) and of in (None, _fed_alone(one.sentence.order)):
-                rests = (rest if isinstance(rest, s.Rest) else None for rest in (before, after))
-                return PlayedBlock(one.sentence, *rests)
+                first, last = (rest if isinstance(rest, s.Rest) else None for rest in (before, after))
+                return PlayedBlock(one.sentence, first, last, one)
             if found := under(one):
                 return found
         return None
