@@ -20,7 +20,8 @@ class NoTimeToSee(OfBall):
         "A player who does not know which ball comes needs about 0.38 s to recognise it, and about 0.22 s where one "
         "ball or a cycle leaves no doubt (Laming 1968, as quoted in reviews); a child of eight to ten takes up to "
         "twice as long (Kail 1991). Then the player has to bring the racket "
-        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
+        "to the ball, on foot or in a chair, from the middle of all balls of the block; backwards it takes longer "
+        "(Uthoff and others 2018, from memory). A slower or a higher ball "
         "gives time; a deeper stance does only while the way does not grow as much."
     )
     otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
@@ -66,7 +67,7 @@ class MetFartherOut(OfBall):
     says = "{ball} lands {lands:.1 m} from the centre and is met {met:.1 m} from it; the player goes {way:.1 m}"
     title = "A ball that is met farther out than it lands"
     why = (
-        "A wide ball goes on outward after its bounce: the farther behind its bounce the player stands, the farther out "
+        "A wide ball goes on outward after its bounce: the farther behind that the player stands, the farther out "
         "it is met. The note comes where a line says from where the player starts, or bounds the way, and the two are "
         "more than 0.5 m apart, our own choice. A bound of the way aims the ball so that the player reaches it."
     )
@@ -170,7 +171,7 @@ class FarToRun(Message):
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
-        "short for it at 2.5 m/s on foot, less for small players (common practice, no source). A longer interval "
+        "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer interval "
         "gives the player time."
     )
     example = "interval 2.5 s"
