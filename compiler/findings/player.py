@@ -171,8 +171,8 @@ class FarToRun(Message):
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
-        "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer interval "
-        "gives the player time."
+        "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer "
+        "interval gives the player time."
     )
     example = "interval 2.5 s"
     instead = "interval 5 s"
