@@ -42,7 +42,7 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
 from .stature import taken
 
-__all__ = ["check"]
+__all__ = ["check", "proposable"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
@@ -140,7 +140,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
         if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
-        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
+        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and proposable(program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}
     said = [name for name in shots.shots if name in often]
@@ -178,7 +178,7 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
             continue
 
         def passes(program: Program, feed: Feed, shot: SolvedShot, does: Judge = does) -> bool:
-            return does(program, feed, shot) and _passes((), (), program, feed, shot)
+            return does(program, feed, shot) and proposable(program, feed, shot)
 
         mended = remedies(program, [name for name in shots.shots if name in balls], {}, passes, lines)
         found = [
@@ -191,14 +191,19 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
 
 
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with a place of the feeder from which all balls keep their bounds."""
-    passes = partial(_passes, (), ())
-    for kinds, anew in ((BoundBroken | BoundOften, False), (NotTogether | NoFlight, True)):
-        balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
+    """The findings, with a place of the feeder from which all balls keep their bounds, or of which nothing else is
+    proposed, land in their zone and are met as high as asked."""
+    for kinds, anew in (
+        (BoundBroken | BoundOften, False),
+        (ZoneSmall | HeightVaries, False),
+        (NotTogether | NoFlight, True),
+    ):
+        scattered = kinds == ZoneSmall | HeightVaries
+        balls = [f.message.ball for f in found if isinstance(f.message, kinds) and not (scattered and f.remedies)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
         # To look anew takes long: the trial tells whether the others go with the first, too.
-        places = place_remedies(program, balls[:1] if anew else balls, passes, anew)
+        places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
     return found
 
@@ -284,6 +289,10 @@ def _passes(high: Collection[str], dug: Collection[str], program: Program, feed:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
     return (not over or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
+
+
+proposable: Judge = partial(_passes, (), ())
+"""Whether nothing speaks against a ball."""
 
 
 def _is_a_note(finding: Finding) -> bool:
