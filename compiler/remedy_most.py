@@ -10,7 +10,7 @@ from ..grammar.print import text
 from .check import proposable
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
-from .findings.practice import HeightVaries, Nearest, BestTried, ZoneSmall
+from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
 from .model.compiled import Compiled
 from .model.enough import enough
 from .model.evaluation import Scattering
