@@ -9,6 +9,7 @@ from typing import Any
 from ..grammar.finding import Finding
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM, from_si
+from .evaluate import heights_met
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
@@ -227,12 +228,9 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: 
     feed, flown = program.feeds[shot.feed], shot.predicted
     launch = doc.Launch(
         origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
-        speed_mps=_fine(shot.speed),
-        elevation_deg=_fine(shot.elevation / DEG),
-        azimuth_deg=_fine(shot.azimuth / DEG),
-        topspin_rpm=_fine(shot.topspin / RPM),
-        sidespin_rpm=_fine(shot.sidespin / RPM),
-    )
+        speed_mps=_fine(shot.speed), elevation_deg=_fine(shot.elevation / DEG), azimuth_deg=_fine(shot.azimuth / DEG),
+        topspin_rpm=_fine(shot.topspin / RPM), sidespin_rpm=_fine(shot.sidespin / RPM),
+    )  # fmt: skip
     order = _order(program.feeder, shot.settings)
     return doc.Shot(
         id=feed.name,
@@ -241,6 +239,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: 
         words=dict(feed.words),
         interval_s=_short(feed.interval),
         zone_m=_zone(feed.side, feed.depth) if feed.depth else None,
+        place_m=None if feed.depth else _zone(feed.side, heights_met(feed)),
         stance_y_m=_short(feed.stance),
         settings={name: round(value, 6) for name, value in shot.settings.items()},
         launch=launch,

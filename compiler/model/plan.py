@@ -180,6 +180,8 @@ class Shot(Record):
     limits: tuple[LimitRecord, ...] = ()
     accepted: Mapping[bounds.Name, bounds.Words] = {}
     """The warnings about it that the script accepts: the code of each, with what it is."""
+    place_m: bounds.Area | None = None
+    """Where the ball is asked to be met on the full, x from, x to, height from, height to; None if it bounces."""
 
     @property
     def told(self) -> Launch | Order:
@@ -188,6 +190,7 @@ class Shot(Record):
 
     def check(self) -> None:
         bounds.in_order(self.zone_m)
+        bounds.in_order(self.place_m)
 
 
 class Block(Record):
