@@ -341,6 +341,8 @@ class Program(Frozen):
     players: Mapping[str, Player] = {}
     """Those with names, in the order of the script; `player` is the first."""
     rotation: Rotation = NO_ROTATION
+    laddered: frozenset[str] = frozenset()
+    """The feeds of the script that a ladder names, also one that could not be read whole."""
     versions: Mapping[tuple[str, str], str] = {}
     """Of a ball that several play, for its name and each player's the ball that this player gets."""
 

@@ -1,7 +1,7 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
 from ...grammar import syntax as s
@@ -92,6 +92,7 @@ def resolve(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
         given=given,
+        laddered=frozenset(_laddered(tree.lines)),
     )
     return replace(program, feeds=with_waits(program)), rejections.findings
 
@@ -147,6 +148,15 @@ def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names of lines that could not be read: they count as known, so their use gives no second finding."""
     heads = (opening(line.span.text) for line in tree.unread())
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
+
+
+def _laddered(lines: Iterable[Line]) -> Iterator[str]:
+    """The names of the feeds that ladders take."""
+    for line in lines:
+        word, name = opening(line.span.text)
+        if isinstance(line.sentence, s.Ladder) or (line.sentence is None and near_names(word.lower(), ["ladder"])):
+            yield name
+        yield from _laddered(line.children)
 
 
 def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:
