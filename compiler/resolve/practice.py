@@ -15,11 +15,9 @@ from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import (
     CountedAs,
-    ForNothing,
     InOrderForOne,
     LadderOnlyUp,
     LadderWithoutUp,
-    OneByMarks,
     PercentOf,
     RoundsEmpty,
     ScoreInstead,
@@ -31,6 +29,7 @@ from ..findings.session import (
     UntilOfPoints,
     UntilTooFar,
 )
+from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
