@@ -103,11 +103,18 @@ def check(
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
-    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps."""
+    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps. Of a feed that
+    is played with the interval of its block, what is said of those balls is enough."""
     if schedule is None or not program.whole:
         return frozenset()
-    played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
-    return frozenset(name for name, feed in program.feeds.items() if feed.family not in played)
+    played = {name for block in schedule.blocks for name in block.feeds}
+    families = {program.feeds[name].family for name in played}
+    paced = {program.called(name) for name, of in program.families.items() if name not in families and played & {*of}}
+    return frozenset(
+        name
+        for name, feed in program.feeds.items()
+        if feed.family not in families or (feed.family in paced and name not in played)
+    )
 
 
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
