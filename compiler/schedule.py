@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from math import isfinite
+from typing import NamedTuple
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from ..grammar.finding import Finding, Message
 from ..grammar.frozen import replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
+from .kept import Kept, latest
 from .model.program import COLLECT_S, Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
@@ -40,10 +42,44 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     stays whole, with the collect before it. How long this collect takes, the session may say.
     """
     feeds = list(program.feeds.values())
-    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
-    for entry in sequence.entries:
-        clock.play(entry)
-    return clock.told(), clock.findings
+    shifts = any(feed.between_contacts for feed in feeds)  # else flights decide nothing
+    flight, same = [_flight(shots, feed) if shifts else 0.0 for feed in feeds], _same(shots, feeds)
+    refill = program.session.refill if program.session else None
+
+    def work() -> _Timed:
+        clock = _Clock(program, feeds, flight, Draw(program), same)
+        for entry in sequence.entries:
+            clock.play(entry)
+        return _Timed(sequence, refill, clock.told(), clock.findings)
+
+    of_feeds = [(feed.name, feed.family, feed.interval, feed.between_contacts, feed.player) for feed in feeds]
+    of_names = program.points, program.families, program.versions, tuple(program.players)
+    of_all = program.seed, program.feeder.hopper, program.player, program.rotation
+    decides = sequence, refill, flight, same, of_feeds, *of_names, *of_all
+    return latest(_TIMES, program.source.name, decides, work).here(sequence, refill)
+
+
+class _Timed(NamedTuple):
+    """A schedule, and the sequence and the collect in whose places of the script it speaks."""
+
+    sequence: Sequence
+    refill: Pause | None
+    schedule: Schedule
+    findings: list[Finding]
+
+    def here(self, sequence: Sequence, refill: Pause | None) -> tuple[Schedule, list[Finding]]:
+        """The same of an equal sequence in other places."""
+        places = {
+            id(old.item.span): new.item.span
+            for old, new in zip(self.sequence.entries, sequence.entries, strict=True)
+        }  # fmt: skip
+        if self.refill and refill:
+            places[id(self.refill.span)] = refill.span
+        return self.schedule.at_places(places), [replace(f, span=places[id(f.span)]) for f in self.findings]
+
+
+_TIMES: Kept[tuple[object, _Timed]] = Kept(20)
+"""By the script."""
 
 
 def _same(shots: Shots, feeds: list[Feed]) -> tuple[int, ...]:

@@ -1,12 +1,14 @@
 """What is played, rounds unrolled, and its schedule: the seconds of every launch, block and part."""
 
+import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...grammar.frozen import Frozen, aside
+from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Span
 from .program import Hold, LadderRules, Pause, Play
 
@@ -118,6 +120,11 @@ class Schedule:
     feed: Indices
     at: Times
     block: Indices
+
+    def at_places(self, places: Mapping[int, Span]) -> "Schedule":
+        """The same with other places in the script, by the identity of those."""
+        blocks = tuple([replace(block, span=places[id(block.span)]) for block in self.blocks])
+        return dataclasses.replace(self, blocks=blocks)
 
     @property
     def said(self) -> tuple[object, ...]:
