@@ -102,9 +102,11 @@ F = TypeVar("F", bound=Frozen)
 
 def replace(one: F, **changes: object) -> F:
     """The same with some of its fields changed; a node of a tree is then without a place."""
-    if strange := changes.keys() - one._fields:
-        raise TypeError(f"{type(one).__name__} has no field {', '.join(sorted(strange))}")
-    return type(one)(**{name: changes[name] if name in changes else getattr(one, name) for name in one._fields})
+    held = dict(zip(one._fields, one.values(), strict=True)) | changes
+    if len(held) > len(one._fields):
+        strange = ", ".join(sorted(changes.keys() - one._fields))
+        raise TypeError(f"{type(one).__name__} has no field {strange}")
+    return type(one)(**held)
 
 
 _OF_THE_CLASS = ("ClassVar", "typing.ClassVar")
