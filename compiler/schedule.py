@@ -1,6 +1,6 @@
 """Sequence + Shots -> Schedule: which balls fit, and at which second each leaves. No other module decides times."""
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from math import isfinite
 from typing import NamedTuple
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from ..grammar.facts import Seconds
 from ..grammar.finding import Finding, Message
-from ..grammar.frozen import replace
+from ..grammar.frozen import Changing, own, replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
 from .kept import Kept, latest
@@ -47,7 +47,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     refill = program.session.refill if program.session else None
 
     def work() -> _Timed:
-        clock = _Clock(program, feeds, flight, Draw(program), same)
+        index = {feed.name: i for i, feed in enumerate(feeds)}
+        clock = _Clock(program, feeds, index, flight, Draw(program), same)
         for entry in sequence.entries:
             clock.play(entry)
         return _Timed(sequence, refill, clock.told(), clock.findings)
@@ -99,31 +100,28 @@ def _flight(shots: Shots, feed: Feed) -> float:
     return shot.predicted.contact_time if shot and isfinite(shot.predicted.contact_time) else 0.0
 
 
-@dataclass(slots=True)
-class _Clock:
+class _Clock(Changing):
     program: Program
     feeds: list[Feed]
+    index: Mapping[str, int]
+    """The place of each among them."""
     flight: list[float]
     draw: Draw
     same: tuple[int, ...]
     now: float = 0.0
     turn: str = ""
     """Who plays the ball or point that is being planned; "" of a player without a name."""
-    launched: list[tuple[int, float, int]] = field(default_factory=list)
+    launched: list[tuple[int, float, int]] = own(factory=list)
     """For each launch its feed, its second and its block."""
-    drawn: list[DrawnPoint] = field(default_factory=list)
+    drawn: list[DrawnPoint] = own(factory=list)
     """What was drawn for the block that is being played, if it has points."""
-    blocks: list[BlockTimes] = field(default_factory=list)
-    parts: list[PartTimes] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
+    blocks: list[BlockTimes] = own(factory=list)
+    parts: list[PartTimes] = own(factory=list)
+    findings: list[Finding] = own(factory=list)
     first: int = 0
     """How many balls were launched before the block that is being played."""
     filled: int = 0
     """How many were launched before the last collect."""
-    index: dict[str, int] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.index = {feed.name: i for i, feed in enumerate(self.feeds)}
 
     def play(self, entry: Entry) -> None:
         if isinstance(entry.item, Pause):

@@ -6,14 +6,13 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import reduce
 from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..grammar.frozen import replace
+from ..grammar.frozen import Changing, own, replace
 from . import elsewhere
 from .conditions import conditions_of
 from .fit import REFUSED, Demand, Fault, Index, all_asked, asked_of, judged, spins_had, wanted_of
@@ -196,8 +195,7 @@ def _first(ideal: Ideal) -> list[int]:
     return able[np.unique(ideal.feed[able], return_index=True)[1]].tolist()
 
 
-@dataclass(slots=True)
-class _Search:
+class _Search(Changing):
     """The feeds of one batch, and the best settings found for each so far."""
 
     feeds: Sequence[Feed]
@@ -205,7 +203,7 @@ class _Search:
     wanted: Wanted
     program: Program
     conditions: Conditions
-    found: dict[int, Rounded] = field(default_factory=dict)
+    found: dict[int, Rounded] = own(factory=dict)
 
     @staticmethod
     def of(feeds: Sequence[Feed], program: Program) -> "_Search":

@@ -1,8 +1,6 @@
 """What is played, rounds unrolled, and its schedule: the seconds of every launch, block and part."""
 
-import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -102,8 +100,7 @@ class ScheduleTotals(Frozen):
     """Of several players with names, in their order."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Schedule:
+class Schedule(Frozen):
     """All times in seconds on the session's clock, which starts at 0 and counts rests and collects. Blocks follow each
     other without a gap, and so do parts. For each launch in order, (n,): which of `feeds` (in a ladder the first rung),
     when it leaves, and in which block."""
@@ -124,7 +121,7 @@ class Schedule:
     def at_places(self, places: Mapping[int, Span]) -> "Schedule":
         """The same with other places in the script, by the identity of those."""
         blocks = tuple([replace(block, span=places[id(block.span)]) for block in self.blocks])
-        return dataclasses.replace(self, blocks=blocks)
+        return replace(self, blocks=blocks)
 
     @property
     def said(self) -> tuple[object, ...]:
