@@ -193,6 +193,8 @@ def _nearness(trial: Variant) -> tuple[int, int]:
 def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
     """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
     their bounds, or, unless the script accepts that, as many balls in the zone as is enough."""
+    if not feeds:
+        return []
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     solved = solve(program, named, explain=anywhere)
     shots = solved.shots

@@ -107,7 +107,7 @@ def _reading(
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
-        reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
+        reader = replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
 
