@@ -20,6 +20,7 @@ from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 
 from .. import shipped
+from ..test_goals import pair
 from ..test_points import plan_of
 from ..whole import WHOLE
 from . import browser
@@ -306,6 +307,18 @@ def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: An
         fed.append(PointBall(len(fed), launch.first, Verdict(letter)))
         tap(driver, {"h": "hit", "m": "miss"}[letter])
     assert where(driver).endswith(", until 2 of 3: reached, over: go on with what comes next")
+
+
+def test_players_who_take_turns_share_a_goal(driver: Any, tmp_path: Path) -> None:
+    plan = pair("24 balls  easy", "5 of 8").plan
+    assert plan
+    browser.visit(driver, tmp_path, phone.render(plan))
+    tap(driver, "next", "next", "hit", "miss", "hit", "hit")  # anna's turn of four
+    tap(driver, "hit")
+    told = driver.find_element("id", "counts").text
+    assert told == "ben, go: 1 hit, 0 missed; 1 of the last 8, best 1, goal 5 of 8: 4 together"
+    tap(driver, "hit")
+    assert driver.find_element("id", "counts").text.endswith("best 2, goal 5 of 8 reached")
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

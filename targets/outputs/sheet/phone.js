@@ -173,27 +173,34 @@
 
   // Balls of other variations do not end a streak, and one that was not judged changes nothing.
   const tallies = (done) => {
-    const found = new Map();
+    const found = new Map(), shared = new Map(); // of each player, and of all who play the block
     for (const one of cards) {
       for (let ball = one.ball; ball < one.ball + (one.balls ?? 1); ball += 1) {
         const was = done.get(ball);
         if (!judged(was)) continue;
         const { of, goal, who } = shots[was.shot], key = one.block + " " + of + " " + who;
-        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, now: 0, best: 0, recent: [] };
         const hit = was.verdict === "hit", row = !goal || goal.hits === goal.among;
+        const together = shared.get(one.block + " " + of) || { whose: new Set(), now: 0, best: 0, recent: [] };
+        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, now: 0, best: 0, recent: [], together };
         if (hit) sum.hits += 1;
         else sum.misses += 1;
-        sum.recent = hit || !row ? [...sum.recent, hit].slice(row ? 0 : -goal.among) : [];
-        sum.now = sum.recent.filter(Boolean).length;
-        sum.best = Math.max(sum.best, sum.now);
+        for (const each of [sum, together]) {
+          each.recent = hit || !row ? [...each.recent, hit].slice(row ? 0 : -goal.among) : [];
+          each.now = each.recent.filter(Boolean).length;
+          each.best = Math.max(each.best, each.now);
+        }
+        together.whose.add(who);
+        shared.set(one.block + " " + of, together);
         found.set(key, sum);
       }
     }
     return found;
   };
+  const toGoal = ({ goal, together: { whose, now, best } }) => !goal ? "" : // players who take turns share it
+    `, goal ${goal.said}${best >= goal.hits ? " reached" : whose.size > 1 ? `: ${now} together` : ""}`;
   const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.now} ` +
     `${sum.goal && sum.goal.hits < sum.goal.among ? `of the last ${sum.goal.among}` : "in a row"}, best ` +
-    `${sum.best}${sum.goal ? `, goal ${sum.goal.said}${sum.best >= sum.goal.hits ? " reached" : ""}` : ""}`;
+    `${sum.best}${toGoal(sum)}`;
 
   // ---- what is seen
 
