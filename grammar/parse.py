@@ -29,7 +29,7 @@ from .messages import (
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Source, Span
-from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
+from .syntax import Counted, Goal, Line, Point, Rounds, Sentence, Timed, Tree, Until
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
@@ -194,12 +194,14 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
-    ends = sentence.kind == "until"
-    hint = (
-        LikelySlip(f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}")
-        if ends
-        else None
-    )
+    hint = None
+    match sentence, over.sentence:
+        case Until(), _:
+            told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
+            hint = LikelySlip(told)
+        case Goal(), Point(name):
+            asked = sentence.span.text.removeprefix("goal").strip()
+            hint = LikelySlip(f"a goal of points ends their block: 12 points {name.text}, until {asked}")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 

@@ -6,7 +6,7 @@ from scipy.stats import binom
 
 from feedwright.compiler.findings.goals import GoalFar
 from feedwright.compiler.model.plan import GoalRecord, HoldRecord
-from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -108,10 +108,13 @@ PAIR = BALLS.format(machine="academy", interval="4 s", middling="76 km/h").repla
 )
 
 
+def pair(block: str, goal: str = "16 of 17") -> Compiled:
+    return compile_source(Source("pair.feed", PAIR + script(goal, block)), ProfileShelf(), plan=True)
+
+
 def forecasts(block: str) -> set[tuple[int, int]]:
     """Of each goal of 16 of 17 that hardly comes, the balls of its block and the hits."""
-    text = PAIR + script("16 of 17", block)
-    found = compile_source(Source("pair.feed", text), ProfileShelf(), plan=True)
+    found = pair(block)
     assert found.plan, [one.headline for one in found.findings]
     return {(one.message.balls, one.message.streak) for one in found.findings if isinstance(one.message, GoalFar)}
 
@@ -119,3 +122,22 @@ def forecasts(block: str) -> set[tuple[int, int]]:
 def test_players_who_take_turns_share_it_and_a_block_for_each_gives_each_their_own() -> None:
     assert forecasts("24 balls  easy") == {(24, 16)}, "all balls of the pair count together"
     assert forecasts("20 balls  easy for anna\n    20 balls  easy for ben") == {(20, 16)}
+
+
+@pytest.mark.parametrize(
+    ("block", "lines"),
+    [
+        ("24 balls  easy", [("", "12 of 16 together", [16, 8])]),
+        ("16 balls  easy for anna", [("anna", "12 of 16", [16])]),
+        ("2 rounds\n        8 balls  easy for anna\n        8 balls  easy for ben",
+         [("anna", "12 of 16", [8, 8]), ("ben", "12 of 16", [8, 8])]),
+    ],
+)  # fmt: skip
+def test_the_paper_has_one_set_of_boxes_for_those_who_share_a_goal(
+    block: str, lines: list[tuple[str, str, list[int]]]
+) -> None:
+    plan = pair(block, "12 of 16").plan
+    assert plan
+    scores = [i.data for page in document(plan).pages for i in page if i.kind == "score"]
+    told = [(one["letters"].partition(" · ")[2], one["goal"], one["boxes"]) for one in scores]
+    assert told == lines

@@ -27,6 +27,8 @@ depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | 12 balls warm in order, three of each
 up 6 of 8 balls                         | up 6 of 8
 up 60 %                                 | up 6 of 10
+harder 6 out of 10                      | harder 6 of 10
+goal 10 of 16 per player                | 16 balls steady for ben
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
 stance at the edge of his reach          | starts on centre; way at least 3 m

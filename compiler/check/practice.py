@@ -114,7 +114,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
-            goals += [(block.span, hold) for hold in block.until if hold.variation is None]
+            goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
                 continue

@@ -147,11 +147,14 @@ class ScoreInstead(Hint):
 
 
 class UntilOfPoints(Message):
-    says = "until counts balls, and this block counts points"
-    title = "A block of points that goes on until its balls hold"
-    why = "What ends a block of points is a score. Write `first to` and a number below it, or a block of balls."
-    example = "12 points attack, until 4 in a row"
-    instead = "12 points attack\n    first to 6"
+    says = "a goal counts balls, and this block counts points"
+    title = "A block of points that goes on until a goal of its balls"
+    why = (
+        "What ends a block of points counts points: so many won in a row, so many of the last ones, or a score "
+        "(`first to` and a number below it)."
+    )
+    example = "12 points attack, until the goal"
+    instead = "12 points attack, until 4 in a row"
 
 
 class MoreHitsThanBalls(Message):
@@ -167,11 +170,20 @@ class MoreHitsThanBalls(Message):
 class UntilTooFar(Message):
     hits: int
     balls: int
-    says = "until {hits} are hits, among {balls} balls: no player can get there"
+    points: bool = False
+    says = "until {hits} are {good}, among {balls} {what}: no player can get there"
     title = "A block that no player can end"
     why = "There are fewer balls than there have to be hits. Ask for fewer hits, or give the block more balls."
     example = "8 balls steady, until 10 in a row"
     instead = "24 balls steady, until 4 in a row"
+
+    @property
+    def good(self) -> str:
+        return "won" if self.points else "hits"
+
+    @property
+    def what(self) -> str:
+        return "points" if self.points else "balls"
 
 
 class UntilNoGoal(Message):

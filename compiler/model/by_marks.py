@@ -76,10 +76,10 @@ class Ladder(Record):
 
 
 class HoldRecord(GoalRecord):
-    """A goal that ends a block."""
+    """A goal that ends a block; in a block with points it counts points."""
 
     variation: bounds.Name | None
-    """The only one whose balls count; None if all balls of the block count together."""
+    """The only one whose balls count; None if all balls of the block count together, or its points."""
 
 
 class PointRecord(Record):

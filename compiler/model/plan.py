@@ -253,8 +253,10 @@ class Block(Record):
         whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
         if not whole or (self.first_to or 0) > len(self.points):
             raise ValueError("the points of a block hold its balls, and are enough for its score")
-        if self.until and (self.points or self.ladder or self.kind != "balls"):
-            raise ValueError("only a block of single balls has hits that end it")
+        if self.until and (self.ladder or self.kind != "balls" or self.first_to):
+            raise ValueError("only a block of balls or points without a score has hits that end it")
+        if self.points and any(hold.variation is not None or hold.hits > len(self.points) for hold in self.until):
+            raise ValueError("what ends a block of points counts its points")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
 

@@ -172,12 +172,15 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
         raise Rejected(Duplicate("until"), said[1].span, (("first here", until.span),))
     if under:
         play = replace(play, words=f"{play.words}, {until.span.text}")
-    if any(name in known.points for _, name in play.shares):
+    if play.first_to:
+        score = next(child.span for child in line.children if isinstance(child.sentence, s.Score))
+        raise Rejected(Duplicate("what ends the block"), until.span, (("at a score", score),))
+    if until.hits is None and any(name in known.points for _, name in play.shares):
         most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
     if len(play.players) > 1:
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
-    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
+    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
 
 
 def _one_by_one(play: Play) -> tuple[Edit, ...]:
@@ -189,12 +192,13 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
     return (instead(said, first, *others),)
 
 
-def _hold(play: Play, until: s.Until) -> Hold:
+def _hold(play: Play, until: s.Until, known: Known) -> Hold:
     """So many good replies, whichever balls of the block they answer."""
     assert until.hits is not None
     goal = hits_among(until.hits, until.among)
     if play.count and goal.hits > play.count:
-        raise Rejected(UntilTooFar(goal.hits, play.count), until.span)
+        points = any(name in known.points for _, name in play.shares)
+        raise Rejected(UntilTooFar(goal.hits, play.count, points), until.span)
     return Hold(None, *goal)
 
 

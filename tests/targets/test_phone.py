@@ -20,6 +20,8 @@ from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 
 from .. import shipped
+from ..test_goals import pair
+from ..test_points import plan_of
 from ..whole import WHOLE
 from . import browser
 from .more_plans import HOSTILE, everywhere, ladder, ten_rows
@@ -279,13 +281,38 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
     variations = {shot.id: shot.variation for shot in plan.shots}
     go_to(driver, plan, block)
-    fed: list[tuple[str | None, Verdict]] = []
+    fed: list[PointBall] = []
     for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
-        (far,) = holding(block, fed)
+        (far,) = holding(block, fed, variations)
         assert where(driver).endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
-        fed.append((variations[launch.first], Verdict({"-": "n"}.get(letter, letter))))
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
         tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
     assert far.met
+
+
+def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of('point two\n    plays slow, then middling\nsession "s"\n    6 points two, until 2 of 3\n')
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "hhhmhh", strict=False):  # won, lost, won
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", until 2 of 3: {far.now}") and not far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict(letter)))
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+    assert where(driver).endswith(", until 2 of 3: reached, over: go on with what comes next")
+
+
+def test_players_who_take_turns_share_a_goal(driver: Any, tmp_path: Path) -> None:
+    plan = pair("24 balls  easy", "5 of 8").plan
+    assert plan
+    browser.visit(driver, tmp_path, phone.render(plan))
+    tap(driver, "next", "next", "hit", "miss", "hit", "hit")  # anna's turn of four
+    tap(driver, "hit")
+    told = driver.find_element("id", "counts").text
+    assert told == "ben, go: 1 hit, 0 missed; 1 of the last 8, best 1, goal 5 of 8: 4 together"
+    tap(driver, "hit")
+    assert driver.find_element("id", "counts").text.endswith("best 2, goal 5 of 8 reached")
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

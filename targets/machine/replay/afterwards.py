@@ -98,7 +98,7 @@ def _held(plan: Plan, runs: Sequence[Past]) -> list[str]:
             block = plan.blocks[index]
             if not block.until:
                 continue
-            ended = over(holding(block, [(variations.get(ball.shot), ball.verdict) for ball in balls]))
+            ended = over(holding(block, balls, variations))
             asked = visible(" and ".join(until(hold) for hold in block.until))
             count = plural(len(balls), "ball")
             came = f"reached with {count} of at most {block.balls}" if ended else f"not reached in {count}"

@@ -91,7 +91,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss} for one in block.points
             ]
-            for block in plan.blocks if block.begins_again or block.leaves_out or block.first_to
+            for block in plan.blocks if block.points and (block.begins_again or block.leaves_out or block.ends_early)
         },
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {

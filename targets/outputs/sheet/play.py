@@ -123,18 +123,22 @@ def _point(form: Form, point: PointRow) -> Item:
 
 def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], GoalRecord | None]]:
     """The letters that are counted together, with the goal: those of a variation, and those without one, of each
-    player. A ladder has boxes of its own."""
+    player, or of players who take turns and share hits among so many balls. A ladder has boxes of its own."""
     entries = [(entry.letters, entry.goal) for entry in part.variations if not climbing.issuperset(entry.letters)]
     told = climbing.union(*(entry.letters for entry in part.variations))
     order = [row.letter for row in part.rows]
     who = {row.letter: row.who for row in part.rows}
     if others := tuple(letter for letter in order if letter not in told):
         entries.append((others, None))
-    counted = [
-        (tuple(letter for letter in letters if who[letter] == name), goal)
-        for letters, goal in entries
-        for name in dict.fromkeys(who[letter] for letter in letters)
-    ]
+    counted: list[tuple[tuple[str, ...], GoalRecord | None]] = []
+    for letters, goal in entries:
+        blocks = zip(*(part.fed[letter] for letter in letters), strict=True)
+        together = any(len({who[one] for one, balls in zip(letters, fed, strict=True) if balls}) > 1 for fed in blocks)
+        if goal and goal.window and together:
+            counted.append((letters, goal))
+            continue
+        for name in dict.fromkeys(who[letter] for letter in letters):
+            counted.append((tuple(letter for letter in letters if who[letter] == name), goal))
     return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
 
 
@@ -144,7 +148,11 @@ def _scores(
     """Boxes for the goal, and for what the log asks; of more than `most` variations two or three stand on a line,
     without the boxes of the goal."""
     who = {row.letter: row.who for row in part.rows}
-    told = [shown(of(form.named.short(letters), who[letters[0]])) for letters, _ in entries]
+    players = [list(dict.fromkeys(who[letter] for letter in letters)) for letters, _ in entries]
+    told = [
+        shown(of(form.named.short(letters), names[0] if len(names) == 1 else ""))
+        for (letters, _), names in zip(entries, players, strict=True)
+    ]
     tables = []
     for count in COLUMNS if len(entries) > most else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
@@ -155,9 +163,9 @@ def _scores(
     if tables:
         return min(tables, key=len)
     items = []
-    for letters, (mine, asked) in zip(told, entries, strict=True):
+    for letters, names, (mine, asked) in zip(told, players, entries, strict=True):
         boxes, fields = _boxes(asked, mine, part.fed)
-        goal = asked.words if asked else ""
+        goal = f"{asked.words}{' together' * (len(names) > 1)}" if asked else ""
         used = width(letters, VALUE, True) + width("".join((goal, *fields)), SMALL) + 5.7 * sum(boxes[:1])
         two = len(boxes) > 1 or used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
         data = {"letters": letters, "goal": goal, "boxes": boxes, "fields": fields, "two": two}

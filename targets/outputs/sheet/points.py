@@ -46,8 +46,9 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
         for block in within:
             if to := block.first_to:
                 rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))
-            if most := block.until and block.balls:
-                row = PointRow("until", words.until_rule(block), most, f"good of {most}", words.UNTIL_TICKS)
+            if most := block.until and (len(block.points) or block.balls):
+                of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
+                row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks)
                 rows.append(_once(rows, block, row))
     return tuple(rows)
 
@@ -56,5 +57,5 @@ def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
     """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
     if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
         return row
-    counts = {"game": "points lost", "until": "balls"}.get(row.name, f"point {row.name}")
+    counts = {"game": "points lost", "until": "points" if block.points else "balls"}.get(row.name, f"point {row.name}")
     return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)

@@ -198,6 +198,7 @@ def counted(interval_s: float) -> str:
 
 POINT_TICKS = "Tick a box for each point won, all its balls hit."
 GAME_TICKS = "Tick a box for each point lost."
+WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
@@ -224,7 +225,7 @@ def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
     several = len(block.until) > 1
     told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
-    return f"As soon as {' and '.join(told)} are good, go on with what comes next."
+    return f"As soon as {' and '.join(told)} are {'won' if block.points else 'good'}, go on with what comes next."
 
 
 def last_of(goal: GoalRecord) -> str:
