@@ -85,7 +85,7 @@ def _shot(compiled: Compiled, ball: str) -> SolvedShot | None:
 
 def _figures(shot: SolvedShot, feed: Feed | None) -> dict[str, Measured]:
     """What a coach sees of a ball."""
-    way = gone(feed and feed.wait, shot.predicted.contact)
+    way = gone(feed.wait if feed else None, shot.predicted.contact)
     flown = shot.predicted
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
     met = {"height at the player": Metres(flown.contact[2])} if flown.contact[2] > 0 else {}
