@@ -358,6 +358,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "speed": _most,
     "time": _time,
     "bound": _bound,
+    "way": _bound,
     "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),

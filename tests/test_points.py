@@ -338,11 +338,12 @@ session "s"
 
 def test_a_ball_too_soon_after_the_serve_is_told_and_the_remedy_mends_it() -> None:
     """Landing 0.7 s and the stroke 0.15 s; between them the way from the middle of the baseline to 0.7 m from
-    the ball and a step of 0.8 m, from rest with 7.5 m/s² to at most 5 m/s."""
+    the ball and a step of 0.8 m, from rest with 7.5 m/s² to at most 5 m/s, back at 0.7
+    of that."""
     soon = compiled(CORNER.format("0.3"))
     assert soon.shots
     flown = soon.shots.shots["corner"].predicted
-    way = hypot(abs(flown.contact[0]) - 0.7, flown.contact[1] - 11.885) - 0.8
+    way = hypot(abs(flown.contact[0]) - 0.7, (flown.contact[1] - 11.885) / 0.7) - 0.8
     assert way > 5**2 / 7.5 / 2
     needed = 0.7 + 0.15 + 5 / 7.5 + (way - 5**2 / 7.5 / 2) / 5
     (told,) = [f for f in soon.findings if f.code == "no-time-after-serve"]

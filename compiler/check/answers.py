@@ -124,9 +124,11 @@ def _asked(feed: Feed, aside: bool) -> str:
 
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
-    """How far, and to which side, from the middle of its whole zone a ball is meant to land."""
-    depth = (feed.depth.low + feed.depth.high) / 2 if feed.depth else None
-    return _off(shot, (feed.side.low + feed.side.high) / 2, depth)
+    """How far, and to which side, from the middle of its whole zone a ball is meant to land; aside, where it may land
+    at any depth."""
+    depth, open_ = feed.depth, "depth" in feed.free
+    along = None if depth is None else depth.aim if open_ else (depth.low + depth.high) / 2
+    return _off(shot, (feed.side.low + feed.side.high) / 2, along)
 
 
 def _off_aim(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:

@@ -25,7 +25,7 @@ MOST_WORDS = 4
 """The most words that one keyword has."""
 MANY = (
     "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "stance",
-    "time",
+    "time", "way",
     "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
 )  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
