@@ -7,7 +7,7 @@ from .model.court import Court
 from .model.program import Feed
 
 
-def said_from(feed: Feed, court: Court, low: float, high: float | None = None) -> s.Distance:
+def said_from(feed: Feed, court: Court, low: float, high: float | None = None) -> s.Distance | s.Way:
     """A place, y in m, or all from `low` to `high`: from the net or the service line if the feed's depth is said from
     there, else inside the baseline."""
 
@@ -23,6 +23,9 @@ def said_from(feed: Feed, court: Court, low: float, high: float | None = None) -
         way = "BEHIND" if low >= origin else "INSIDE"
         other = None if high is None else abs(high - origin)
         return s.FromLine(extent(abs(low - origin), other), keyword(way), keyword("SERVICE_LINE"))
+    if origin == court.service and high is not None:
+        ends = ((origin - low, "INSIDE"), (high - origin, "BEHIND"))
+        return s.Way(*(s.FromLine(amount(off, 2, "m"), keyword(way), keyword("SERVICE_LINE")) for off, way in ends))
     base = court.half_length
     other = None if high is None else base - high
     return s.FromLine(extent(base - low, other), keyword("INSIDE"), keyword("BASELINE"))
@@ -45,6 +48,6 @@ def reference(feed: Feed, court: Court, of: str = "depth") -> float:
     match place:
         case s.FromNet() | s.Name(s.Word(text="short")):
             return 0.0
-        case s.FromLine(_, _, line) | s.OnLine(line) if line.kind == "SERVICE_LINE":
+        case s.FromLine(_, _, line) | s.OnLine(line) | s.Way(s.FromLine(_, _, line)) if line.kind == "SERVICE_LINE":
             return court.service
     return court.half_length

@@ -119,6 +119,24 @@ def test_every_goal_is_more_likely_met_than_missed_in_a_block_even_with_the_hard
             assert chance >= IN_REACH, (variation.id, goal, blocks, min(shares), chance)
 
 
+def test_a_reply_across_goes_to_the_other_side_and_one_down_the_line_to_the_same() -> None:
+    """As coaches call it, common practice, no source. Of a ball from the middle neither can be said."""
+    compared = []
+    for name in PROGRAMS:
+        program = compiled(name).program
+        assert program
+        for feed in program.feeds.values():
+            asked = program.variations.get(feed.variation or "")
+            if asked is None or asked.reply is None or asked.reply.x is None or abs(feed.side.aim) < 0.5:
+                continue
+            across = re.search(r"\bacross\b", asked.title)
+            if across or re.search(r"\b(down the line|straight)\b", asked.title):
+                same = feed.side.aim * (asked.reply.x.low + asked.reply.x.high) > 0
+                assert same is not bool(across), (name, feed.name, asked.title)
+                compared.append(asked.name)
+    assert len(compared) > 20
+
+
 def test_a_reason_is_found_above_a_feed_and_in_it(monkeypatch: pytest.MonkeyPatch) -> None:
     text = "# Few good replies: a\nfeed a\n    spin flat\n\nfeed a-b, like a\n    # Few in the zone: b\n    spin flat\n"
     monkeypatch.setitem(PROGRAMS, "x", text)
