@@ -255,7 +255,7 @@ def _part(
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
-        points(named, blocks),
+        points(named, blocks, plan.feeder.kind == "machine"),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
     )
@@ -370,7 +370,8 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = "the player's hits decide the rung" + ", and a replay sets it" * (plan.feeder.kind == "machine")
+        machine = plan.feeder.kind == "machine"
+        rung = "hits decide the rung, which a replay sets" if machine else "the player's hits decide the rung"
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"
