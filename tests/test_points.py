@@ -290,7 +290,7 @@ def test_the_sheet_says_when_the_next_serve_comes() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
-    assert step.said == f"2 points, 4 balls, in this order; next serve {following - last:g} s after the last ball"
+    assert step.said == f"2 points, 4 balls, in this order; serve {following - last:g} s after each point"
     page = phone(plan).decode()
     assert page.count(f"{step.said}.") == 1, "on the card of the first ball"
     assert "Tick a box" not in page and "call the serve, 1.5 s after it A, then B." in page
