@@ -16,7 +16,7 @@ from feedwright.targets.log import page as log_page
 from feedwright.targets.log.figures import Count, Figures, Practice, VariationFigures
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
-from feedwright.targets.outputs.show import page, watch
+from feedwright.targets.outputs.show import drawing, page, watch
 
 from .. import shipped
 from ..whole import WHOLE
@@ -136,6 +136,18 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     button.click()
     driver.refresh()
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
+
+
+@pytest.mark.parametrize("program", ["02", "04"])
+def test_no_line_of_a_picture_is_cut_off(driver: Any, tmp_path: Path, program: str) -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob(f"{program}-*.feed")))
+    (tmp_path / "ball.svg").write_bytes(drawing.render(plan, trajectories(plan)))
+    driver.get((tmp_path / "ball.svg").as_uri())
+    outside = """const room = document.documentElement.viewBox.baseVal;
+      return [...document.querySelectorAll('text.words')].map(text => [text.textContent, text.getBBox()])
+      .filter(([, box]) => box.x + box.width > room.width || box.y + box.height > room.height).map(([told]) => told)"""
+    assert driver.execute_script("return document.querySelectorAll('text.words').length") > 20
+    assert driver.execute_script(outside) == []
 
 
 def test_no_other_ball_covers_the_chosen_one(driver: Any, tmp_path: Path) -> None:

@@ -200,7 +200,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     assert "or the replay" not in how or told
     assert f"You feed: {how}." in phone.render(plan).decode()
     rungs = [step.text for step in steps if "decide the rung" in step.text]
-    assert bool(rungs) is bool(climbs) and all(text.endswith("a replay sets it") is told for text in rungs)
+    assert bool(rungs) is bool(climbs) and all(text.endswith("which a replay sets") is told for text in rungs)
 
 
 def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:

@@ -260,7 +260,7 @@ def _part(
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(plan, named, b) for b in blocks if b.ladder}.values()),
-        points(named, blocks),
+        points(named, blocks, plan.feeder.kind == "machine"),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
         {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},
@@ -373,12 +373,13 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
-        serves = f"next serve {number(waits.pop())} s after the last ball" if len(waits) == 1 else ""
+        serves = f"serve {number(waits.pop())} s after each point" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = "the player's hits decide the rung" + ", and a replay sets it" * (plan.feeder.kind == "machine")
+        machine = plan.feeder.kind == "machine"
+        rung = "hits decide the rung, which a replay sets" if machine else "the player's hits decide the rung"
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

@@ -27,7 +27,7 @@ def has_rule(point: PointRecord) -> bool:
     return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
 
 
-def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
+def points(named: Letters, blocks: Sequence[Block], machine: bool) -> tuple[PointRow, ...]:
     """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
     points need no rule. A block that ends early is counted by itself, so each of its rounds has boxes of its own."""
     found: dict[str, list[PointRecord]] = {}
@@ -37,7 +37,7 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     for name, drawn in found.items():
         steps = [named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
         if has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0])
+            rules[name] = words.point_rule(name, steps, drawn[0], machine)
     rows: list[PointRow] = []
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
         for name, rule_ in rules.items():

@@ -203,16 +203,19 @@ UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
 
-def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
-    """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls."""
+def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: bool) -> str:
+    """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls. On
+    a `machine` only a replay, in which hits are marked, can change what comes after a miss."""
     first, *rest = steps
     begin = first if point.serve_s is None else f"call the serve, {number(point.serve_s)} s after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
-            return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}."
+            begins = "a replay begins" if machine else "begin"
+            return f"{told} After a miss {begins} again with {'the serve' if point.serve_s else first}."
         case "next point":
-            return f"{told} After a miss leave out the rest of the point."
+            leaves = "a replay leaves" if machine else "leave"
+            return f"{told} After a miss {leaves} out the rest of the point."
     return told
 
 
