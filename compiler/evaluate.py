@@ -144,6 +144,8 @@ def scatterings(
 
 def _limits(feed: Feed, shot: SolvedShot) -> tuple[list[float], list[float]]:
     """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI; of the way, where it is met."""
+    if not feed.bounds:
+        return [-math.inf] * len(SCATTERED), [math.inf] * len(SCATTERED)
     mine = [[bound for bound in feed.bounded if bound.what is what] for what in SCATTERED]
     low = [max((bound.low for bound in some), default=-math.inf) for some in mine]
     high = [min((bound.high for bound in some), default=math.inf) for some in mine]

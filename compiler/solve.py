@@ -230,11 +230,12 @@ class _Search(Changing):
             ]
             around, rounded = released(trials, self.wanted, feeder)
             stance, full = np.append(lanes.stance, around.stance), np.append(lanes.full, around.full)
-            flown = outcome(release.and_(rounded), stance, full, self.conditions)
+            both, whose = release.and_(rounded), np.append(feed, [i for i, _, _ in trials]).astype(np.intp)
+            flown = outcome(both, stance, full, self.conditions)
+            faults = judged(self.asked.at(whose), both, flown, self.program).faults
             own, theirs = np.split(np.arange(len(stance)), [len(feed)])
-            found = best(trials, self.feeds, self.asked, rounded, flown.at(theirs), self.program)
-            faults = judged(self.asked.at(feed), release, flown.at(own), self.program).faults
-            self.found |= {int(i): found[i] for i in feed[faults & REFUSED == 0] if i in found}
+            found = best(trials, self.feeds, self.asked, rounded, flown.at(theirs), faults[theirs])
+            self.found |= {int(i): found[i] for i in feed[faults[own] & REFUSED == 0] if i in found}
         progress.done(SOLVING / 2 * (len(self.feeds) - len(self.open())))
 
     def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:

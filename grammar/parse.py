@@ -100,9 +100,9 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(source, start, start + indent))
         close_to(indent + 1)
-        if not ("until" in stack[-1].homely and stack[-1].indent == indent and _ENDS.match(span.text)):
+        if not (stack[-1].indent == indent and "until" in stack[-1].homely and _ENDS.match(span.text)):
             close_to(indent)
-        over = stack[-1]
+        over, homely = stack[-1], stack[-1].homely
         if len(stack) > DEEPEST:
             if over.known:
                 faults.append(Finding(TooDeep("lines are indented under one another", DEEPEST), span))
@@ -114,10 +114,10 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             continue
         sentence = None
         if problem is None:
-            read = _sentence(span, over.homely)
+            read = _sentence(span, homely)
             problem, sentence = (read, None) if isinstance(read, Finding) else (None, read)
         kept = True
-        if sentence is not None and over.known and sentence.kind not in over.homely:
+        if sentence is not None and over.known and sentence.kind not in homely:
             kept = any(sentence.kind in open_.homely for open_ in stack)
             problem, sentence = _misplaced(sentence, over.line), None
         if problem is not None and over.known:
@@ -172,7 +172,9 @@ def _row(raw: str, place: Span) -> Line | None:
     """A line of the script in its parts, its sentence not yet read; None if it holds no sentence."""
     body = raw.lstrip(" \t")
     indent = raw[: len(raw) - len(body)]
-    match = _COMMENT.match(body)
+    if body.startswith("#"):
+        return None
+    match = _COMMENT.match(body) if "#" in body else None
     text, comment = (match[1], match[2] or "") if match else (body, "")
     sentence = text.rstrip(" \t")
     if not sentence:

@@ -215,12 +215,13 @@ def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[st
     """Where the player waits for each ball, x in m: in the middle of what this player gets, once for each block that
     has it."""
     found: dict[str, set[float]] = {}
-    for block in schedule.blocks if schedule else ():
-        fed = [name for name in block.feeds if name in shots.shots]
+    for feeds in {block.feeds: None for block in schedule.blocks} if schedule else ():
+        fed = [name for name in feeds if name in shots.shots]
         for player in dict.fromkeys(program.feeds[name].player for name in fed):
             met = {name: shots.shots[name].predicted.contact[0] for name in fed if program.feeds[name].player == player}
+            middle = (min(met.values()) + max(met.values())) / 2
             for name in met:
-                found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
+                found.setdefault(name, set()).add(middle)
     return found
 
 

@@ -118,12 +118,11 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
                 continue
-            message = GoalFar(
-                BallName(one.first.name), goal.hits, goal.among, Portion(one.share), one.balls, Portion(one.chance)
-            )
             for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
                 before = found.get((span, player))
-                if before is None or message.chance > before.chance:
+                if before is None or one.chance > before.chance:
+                    figures = Portion(one.share), one.balls, Portion(one.chance)
+                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     return [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
