@@ -37,9 +37,9 @@ def across(wait: Wait, ways: Iterable[Bound], met: Spot, spare: float = 0.0) -> 
 def aimed(program: Program, feed: Feed, lands: Spot, met: Spot) -> Feed:
     """The feed, whose ball lands and is met there, itself where two standard deviations of its balls and half a step of
     the feeder keep the bounds of the way; else with its aim so far aside, where its zone has room for as much."""
-    if not feed.ways or feed.wait is None:
-        return feed
     place = program.place
+    if not feed.ways or feed.wait is None or met[1] == place.y:  # no turn of the feeder moves a ball beside it
+        return feed
     nearer = (lands[1] - place.y) / (met[1] - place.y)
     turn, angle = program.feeder.axes().get("azimuth"), radians(program.feeder.repeatability.azimuth_deg)
     spare = (SURE * angle + (turn.step_si(0.0) / 2 if turn else 0.0)) * abs(met[1] - place.y)
