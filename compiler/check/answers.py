@@ -98,7 +98,8 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 narrow,
                 Portion(scattering.over_net),
                 *_off_middle(feed, shots.shots[name]),
-                step=bool(feed.depth and feed.depth.part_low is not None),
+                step=bool(feed.depth and feed.depth.part_low is not None and not feed.depth.alone),
+                around=Metres(feed.depth.aim - feed.depth.low) if feed.depth and feed.depth.alone else None,
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif "depth" not in feed.free:
@@ -125,8 +126,9 @@ def _asked(feed: Feed, aside: bool) -> str:
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
     """How far, and to which side, from the middle of its whole zone a ball is meant to land."""
-    depth = (feed.depth.low + feed.depth.high) / 2 if feed.depth else None
-    return _off(shot, (feed.side.low + feed.side.high) / 2, depth)
+    depth = feed.depth
+    along = depth if depth is None else depth.aim if depth.alone else (depth.low + depth.high) / 2
+    return _off(shot, (feed.side.low + feed.side.high) / 2, along)
 
 
 def _off_aim(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:

@@ -75,8 +75,8 @@ BESIDE = 0.3
 
 
 MOVED = 0.75
-"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as much as a
-single distance stands for. Own choice."""
+"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as far as one
+goes from a single distance. Own choice."""
 
 
 class ZoneSmall(OfBall):
@@ -90,6 +90,8 @@ class ZoneSmall(OfBall):
     """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
     step: bool = False
     """Whether the ball is one step of a range, with a part of the zone to itself."""
+    around: Metres | None = None
+    """How far to either side of a single distance, which is no zone, balls count."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -99,7 +101,8 @@ class ZoneSmall(OfBall):
         "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
-        "says how large that doubt is. If your own balls land where the plan says, accept zone-small."
+        "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
+        "it, less on a smaller court. If your own balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -108,16 +111,18 @@ class ZoneSmall(OfBall):
     def beside(self) -> str:
         if self.off < BESIDE:
             return ""
-        off = f"{self.off:.1 m} {self.where} the middle of the zone"
+        middle = "the middle of the zone" if self.around is None else "the place asked"
+        off = f"{self.off:.1 m} {self.where} {middle}"
         return f"; this step of the range aims {off}" if self.step else f", which is {off}"
 
     @property
     def shares(self) -> str:
+        where = "in the zone" if self.around is None else f"within {self.around} of the depth asked"
         if f"{self.least}" == f"{self.share}":
-            return f"only {self.share} of {self.ball} land in the zone"
+            return f"only {self.share} of {self.ball} land {where}"
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
-        return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
+        return f"{only}{self.share} of {self.ball} land {where}, {but} {self.least} with balls of another make"
 
 
 class AimMoved(OfBall):
