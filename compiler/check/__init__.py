@@ -122,7 +122,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     time enough."""
     zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
     lobs = [f for f in found if isinstance(f.message, HighArc) and f.message.over_net is not None]
-    wanting = [f for f in found if isinstance(f.message, OFTEN)] + zones + lobs
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones + lobs
     flat = {program.feeds[f.message.ball].family for f in lobs if isinstance(f.message, HighArc)}
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
@@ -286,9 +286,10 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
     """Findings that several balls share, because they share the line, become one, with the other balls and the
     remedies that may mend them all: a feed that is like another would say in a line of its own what one change in the
     line that both have says."""
-    groups: dict[tuple[str, str, int], list[Finding]] = {}
+    groups: dict[tuple[str, Severity, str, int], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.code, finding.span.source.name, finding.span.start), []).append(finding)
+        place = finding.span.source.name, finding.span.start
+        groups.setdefault((finding.code, finding.severity, *place), []).append(finding)
     return [_merged(program, group) for group in groups.values()]
 
 

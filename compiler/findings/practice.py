@@ -50,8 +50,11 @@ class HeightVaries(OfBall):
     reach: Metres
     high: bool = False
     """Whether a lob is asked for, or on the full a ball above the head, so that a flatter one would be another ball."""
+    at_eyes: Portion | None = None
+    """How many come as high as the player's eyes, of a ball that a person feeds and nobody asks above the head, if they
+    are many."""
     severity = Severity.WARNING
-    says = "the height asked is {asked:.2 m}; only {share} of {ball} are met within {reach:cm} of it"
+    says = "the height asked is {asked:.2 m}; {met} of {ball} are met within {reach:cm} of it{beside}"
     otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
@@ -59,15 +62,42 @@ class HeightVaries(OfBall):
         "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
         "by, or a machine that repeats better, helps; a line of the feed seldom does. A lob comes down steeply, so a "
         "step forward or back changes its height more than for other balls, and no flatter ball is proposed in its "
-        "place. If the practice may vary so much, accept height-varies."
+        "place. Of a ball that a person feeds it is a note, since no person feeds more evenly; but it stays a warning "
+        "if more than one in ten may come as high as the eyes, unless the ball is asked above the head. If the "
+        "practice may vary so much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
 
     def advice(self) -> list[str]:
-        steps = "a player steps forward or back for a high ball"
-        allowed = "if that is meant, the line “accept height-varies” at the left margin allows it"
-        return [steps, allowed] if self.high else []
+        steps = ["a player steps forward or back for a high ball"] if self.high else []
+        return [*steps, f"if that is meant, the line “accept height-varies” at the left margin {self.accepting}"]
+
+    accepting = "allows it"
+
+    @property
+    def met(self) -> str:
+        return f"only {self.share}"
+
+    @property
+    def beside(self) -> str:
+        return "" if self.at_eyes is None else f"; {self.at_eyes} may come as high as the eyes"
+
+
+class OrdinaryHeight(HeightVaries):
+    """The same of a ball that a person feeds, and that seldom comes as high as the eyes or is asked above the head."""
+
+    severity = Severity.NOTE
+    otherwise = ""
+    accepting = "switches this note off"
+
+    @property
+    def met(self) -> str:
+        return f"{self.share}"
+
+    @property
+    def beside(self) -> str:
+        return ", as a person feeds them"
 
 
 BESIDE = 0.3
