@@ -36,7 +36,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, apart, outward, pace, part_of, reaction, running, turns, unasked
+from .player import after_serve, apart, met_elsewhere, outward, pace, part_of, reaction, running, turns, unasked
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
@@ -150,6 +150,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     said = [name for name in shots.shots if name in often]
     mended = remedies(program, said, {}, passes) if said else {}
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
+    # A ball that is met elsewhere keeps the flight that is asked.
+    broken = [f.message.ball for f in wanting if isinstance(f.message, BoundOften)]
+    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in broken}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting
