@@ -96,7 +96,7 @@ class Demand(Frozen):
 
 def all_asked(feed: Feed) -> tuple[object, ...]:
     """All that a shot depends on beside the conditions."""
-    depth = (None,) * 5 if feed.depth is None else feed.depth.values()
+    depth = (None,) * 6 if feed.depth is None else feed.depth.values()
     numbers = exactly(
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
     )

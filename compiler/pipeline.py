@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from ..grammar.finding import Finding, Severity
+from ..grammar.finding import MESSAGES, Finding, Severity
 from ..grammar.frozen import Frozen, replace
 from ..grammar.source import Source, Span
 from .include import Library
@@ -121,7 +121,9 @@ def compile_read(
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
     told = _told(findings + found, source, read.used, program.accepted)
-    accepted = tuple(f for f in findings + found if f.code in program.accepted and f.severity is Severity.WARNING)
+    # Of a person some warnings are notes; the script accepts them all the same.
+    warned = (f for f in findings + found if MESSAGES[f.code].severity is Severity.WARNING)
+    accepted = tuple(f for f in warned if f.code in program.accepted)
     judged(told)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None

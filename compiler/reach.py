@@ -176,7 +176,7 @@ def outside_court(feed: Feed, program: Program) -> OutOfCourt | None:
         return None
     beyond = {
         "sideline": max(feed.side.low, -feed.side.high) - court.half_width,
-        "baseline": feed.depth.low - court.half_length,
+        "baseline": feed.depth.part[0] - court.half_length,
     }
     line = max(beyond, key=lambda name: beyond[name])
     aims = {"sideline": abs(feed.side.aim) - court.half_width, "baseline": feed.depth.aim - court.half_length}

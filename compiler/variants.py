@@ -43,6 +43,7 @@ from .model.court import Court
 from .model.program import Feed, FixedBy, Program, Range
 from .model.shots import Miss
 from .reach import UNITS_SHOWN
+from .resolve.places import wished
 from .said_from import reference, said_from, stood
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
@@ -167,8 +168,13 @@ def _even(metres: float) -> float:
 
 
 def _depth(feed: Feed, depth: Range, court: Court, by: float) -> Way | None:
-    """Moved by so much towards the net, in round numbers from the line from which it is said."""
+    """Moved by so much towards the net, in round numbers from the line from which it is said; a distance that stands
+    alone goes on doing so."""
     origin = reference(feed, court)
+    if depth.alone:
+        y = round(_even(depth.aim - origin) - by, 2) + origin
+        inside = 0.5 <= y <= court.half_length
+        return (replace(feed, depth=wished(court, y)), Depth((said_from(feed, court, y),))) if inside else None
     low, high = (round(_even(edge - origin) - by, 2) + origin for edge in (depth.low, depth.high))
     if high > court.half_length + 1e-9 or low < 0.5:
         return None

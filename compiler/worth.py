@@ -197,8 +197,9 @@ class Worth:
     @property
     def everywhere(self) -> bool:
         """Whether the best of a whole zone is looked for, which is a flat ball. Of the others it would be a lob that
-        comes down at the edge, so they keep to the middle."""
-        return self.roams and self.feed.best in FLAT
+        comes down at the edge, so they keep to the middle. A distance that stands alone is no zone."""
+        depth = self.feed.depth
+        return self.roams and self.feed.best in FLAT and depth is not None and not depth.alone
 
     @property
     def roams(self) -> bool:

@@ -77,6 +77,28 @@ def test_a_depth_reaches_from_one_line_to_another(words: str, low: float, high: 
     assert (first.value.aim < last.value.aim) == (not words.startswith("1 m inside baseline"))
 
 
+@pytest.mark.parametrize(
+    "court, words, counted, near",
+    [
+        ("singles", "7.5 m from net", (6.0, 9.0), (6.75, 8.25)),
+        ("singles", "0.5 m inside baseline", (BASELINE - 2, BASELINE), (BASELINE - 1.25, BASELINE)),
+        ("red", "3 m from net", (2.25, 3.75), (2.25, 3.75)),
+    ],
+)
+def test_balls_count_farther_from_a_single_distance_than_they_are_looked_for(
+    court: str, words: str, counted: tuple[float, float], near: tuple[float, float]
+) -> None:
+    """Common practice, no source: a wish is no zone."""
+    ground = Ground(courts(False)[court], Player("right", None))
+    node = parsed(f"depth {words}")
+    assert isinstance(node, s.Depth)
+    (fed,) = options.depths(node, ground)
+    assert (fed.value.low, fed.value.high) == pytest.approx(counted) and fed.value.part == pytest.approx(near)
+    # Of a reply and of a zone it stays a zone.
+    target = ground.depth(node.choices[0])  # type: ignore[arg-type]
+    assert target.high - target.low == pytest.approx(1.5) and target.aim == pytest.approx(fed.value.aim)
+
+
 @pytest.mark.parametrize("court, half", [("singles", SINGLES), ("green", SINGLES), ("doubles", DOUBLES)])
 def test_a_corner_is_as_far_inside_the_sideline_of_the_court_in_play_as_a_distance(court: str, half: float) -> None:
     assert _ends("left corner", court) == pytest.approx((half - 1.8, half - 0.3))

@@ -36,7 +36,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, apart, outward, pace, part_of, reaction, running, turns, unasked
+from .player import after_serve, apart, met_elsewhere, outward, pace, part_of, reaction, running, turns, unasked
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
@@ -128,7 +128,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
     zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
-    wanting = [f for f in found if isinstance(f.message, OFTEN)] + zones
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
@@ -153,6 +153,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     said = [name for name in shots.shots if name in often]
     mended = remedies(program, said, {}, passes) if said else {}
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
+    # A ball that is met elsewhere keeps the flight that is asked.
+    broken = [f.message.ball for f in wanting if isinstance(f.message, BoundOften)]
+    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in broken}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting
@@ -336,9 +339,10 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
     """Findings that several balls share, because they share the line, become one, with the other balls and the
     remedies that may mend them all: a feed that is like another would say in a line of its own what one change in the
     line that both have says."""
-    groups: dict[tuple[str, str, int], list[Finding]] = {}
+    groups: dict[tuple[str, Severity, str, int], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.code, finding.span.source.name, finding.span.start), []).append(finding)
+        place = finding.span.source.name, finding.span.start
+        groups.setdefault((finding.code, finding.severity, *place), []).append(finding)
     return [_merged(program, group) for group in groups.values()]
 
 

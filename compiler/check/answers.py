@@ -6,10 +6,12 @@ from collections.abc import Mapping
 import numpy as np
 
 from ...grammar.edits import Remedy, appended
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
-from ...grammar.syntax import Screen
+from ...grammar.print import text
+from ...grammar.syntax import HeightBound, Name, Screen, keyword
 from ..evaluate import REACHED, keeps_bounds, lands, scatterings
 from ..findings.bounds import BoundOften
 from ..findings.practice import (
@@ -21,6 +23,7 @@ from ..findings.practice import (
     MachineInTheWay,
     NetOften,
     NoScreen,
+    OrdinaryHeight,
     ReplyNone,
     ReplyTooFast,
     ReplyUnlikely,
@@ -28,7 +31,7 @@ from ..findings.practice import (
 )
 from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, FixedBy, Program, Reply
+from ..model.program import Bound, Feed, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
@@ -36,6 +39,7 @@ from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import LOB_M, fixing_line, place, roomier
 from .best import WORDS
+from .player import part_of
 
 MOST_MENDED = 6
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
@@ -98,7 +102,8 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 narrow,
                 Portion(scattering.over_net),
                 *_off_middle(feed, shots.shots[name]),
-                step=bool(feed.depth and feed.depth.part_low is not None),
+                step=bool(feed.depth and feed.depth.part_low is not None and not feed.depth.alone),
+                around=Metres(feed.depth.aim - feed.depth.low) if feed.depth and feed.depth.alone else None,
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif "depth" not in feed.free:
@@ -127,7 +132,7 @@ def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
     """How far, and to which side, from the middle of its whole zone a ball is meant to land; aside, where it may land
     at any depth."""
     depth, open_ = feed.depth, "depth" in feed.free
-    along = None if depth is None else depth.aim if open_ else (depth.low + depth.high) / 2
+    along = None if depth is None else depth.aim if open_ or depth.alone else (depth.low + depth.high) / 2
     return _off(shot, (feed.side.low + feed.side.high) / 2, along)
 
 
@@ -154,12 +159,26 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         feed = program.feeds[name]
         if not enough(scattering.at_height):
             asked = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or 0.0
-            head = program.seen_by(feed.player).player.head_on(program.court.name)
-            lob = feed.depth is None and max(asked - head, shots.shots[name].predicted.peak - LOB_M) > 0
-            met = Portion(scattering.at_height), Metres(asked), Metres(REACHED)
-            message = HeightVaries(BallName(name), *met, lob or feed.arc == "looped")
+            seen, shot = program.seen_by(feed.player), shots.shots[name]
+            head = seen.player.head_on(program.court.name)
+            lob = feed.depth is None and max(asked - head, shot.predicted.peak - LOB_M) > 0
+            told = BallName(name), Portion(scattering.at_height), Metres(asked), Metres(REACHED)
+            person, lob = program.feeder.kind == "person", lob or feed.arc == "looped"
+            at_eyes = _as_high_as(seen, "eye", feed, shot) if person and asked <= head else 0.0
+            if enough(1 - at_eyes):
+                message = OrdinaryHeight(*told, lob) if person else HeightVaries(*told, lob)
+            else:
+                message = HeightVaries(*told, lob, Portion(at_eyes))
             found.append(Finding(message, place(feed, "height")))
     return found
+
+
+def _as_high_as(program: Program, part: str, feed: Feed, shot: SolvedShot) -> float:
+    """What share of the balls comes as high as a part of the player's body, with the drag with which most do."""
+    said = HeightBound(keyword("NO_HIGHER_THAN"), Name(named(part)))
+    below = Bound(FixedBy.AT_PLAYER, -math.inf, part_of(program, part), text(said), said)
+    (found,) = scatterings(program, [(replace(feed, bounds=(below,)), shot)], sample=False)
+    return 1 - found.kept[FixedBy.AT_PLAYER][1]
 
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

@@ -42,6 +42,7 @@ from ..moves import (
     recognised,
     surprising,
 )
+from ..variants import placed
 from .ball import OVER_HEAD_M, fixing_line, place
 
 SERVED_S = 0.7
@@ -51,6 +52,7 @@ NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, 
 OUTWARD_M = 0.5  # so little farther out than it lands, a ball is met where its zone lets one think. Own choice
 LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
 """What leaves the player as little time as can be."""
+MET_AT = ("knee", "hip", "waist", "chest", "shoulder")  # where balls are met, in the words of coaches
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 BESIDE_M = 2.0
@@ -163,6 +165,29 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     if not isinstance(said, Stance) or "stance" in feed.elements or isinstance(said.choices[0], Where):
         return ()
     return (instead(said, where),)
+
+
+def met_elsewhere(program: Program, feed: Feed) -> tuple[Remedy, ...]:
+    """Of a feed whose stance is where the ball is at a height, the parts of the body beside that height and inside its
+    bounds, near ones first. None is flown yet."""
+    said, seen = feed.said.get("stance"), program.seen_by(feed.player)
+    if "stance" not in feed.free or not isinstance(said, Stance) or "stance" in feed.elements:
+        return ()
+    where, asked = said.choices[0], dict(feed.fixes).get(FixedBy.AT_PLAYER)
+    if not isinstance(where, Where) or asked is None:
+        return ()
+    bounds = [bound for bound in feed.bounded if bound.what is FixedBy.AT_PLAYER]
+    heights = {part: part_of(seen, part) for part in MET_AT}
+    off = {
+        part: abs(height - asked)
+        for part, height in heights.items()
+        if abs(height - asked) > NEAR_M and all(bound.low < height < bound.high for bound in bounds)
+    }
+    lines = (
+        changed(said, choices=(changed(where, level=Name(named(part))),))
+        for part in sorted(off, key=lambda part: off[part])
+    )
+    return tuple(remedy for line in lines if (remedy := placed(feed, "stance", line)))
 
 
 def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -106,6 +106,10 @@ class BoundOften(OfBall):
     example = "limit pace at most 70 km/h\n...\n    pace 70 km/h"
     instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"
 
+    def advice(self) -> list[str]:
+        only = "where the bound only says what is meant, and no body depends on it"
+        return [f"{only}, the line “accept bound-often” at the left margin allows it"]
+
     @property
     def others(self) -> str:
         return "" if f"{self.share}" == f"{self.most}" else f"; with balls of another make up to {self.most}"

@@ -76,8 +76,11 @@ class HeightVaries(OfBall):
     reach: Metres
     high: bool = False
     """Whether a lob is asked for, or on the full a ball above the head, so that a flatter one would be another ball."""
+    at_eyes: Portion | None = None
+    """How many come as high as the player's eyes, of a ball that a person feeds and nobody asks above the head, if they
+    are many."""
     severity = Severity.WARNING
-    says = "the height asked is {asked:.2 m}; only {share} of {ball} are met within {reach:cm} of it"
+    says = "the height asked is {asked:.2 m}; {met} of {ball} are met within {reach:cm} of it{beside}"
     otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
@@ -85,15 +88,42 @@ class HeightVaries(OfBall):
         "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
         "by, or a machine that repeats better, helps; a line of the feed seldom does. A lob comes down steeply, so a "
         "step forward or back changes its height more than for other balls, and no flatter ball is proposed in its "
-        "place. If the practice may vary so much, accept height-varies."
+        "place. Of a ball that a person feeds it is a note, since no person feeds more evenly; but it stays a warning "
+        "if more than one in ten may come as high as the eyes, unless the ball is asked above the head. If the "
+        "practice may vary so much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
 
     def advice(self) -> list[str]:
-        steps = "a player steps forward or back for a high ball"
-        allowed = "if that is meant, the line “accept height-varies” at the left margin allows it"
-        return [steps, allowed] if self.high else []
+        steps = ["a player steps forward or back for a high ball"] if self.high else []
+        return [*steps, f"if that is meant, the line “accept height-varies” at the left margin {self.accepting}"]
+
+    accepting = "allows it"
+
+    @property
+    def met(self) -> str:
+        return f"only {self.share}"
+
+    @property
+    def beside(self) -> str:
+        return "" if self.at_eyes is None else f"; {self.at_eyes} may come as high as the eyes"
+
+
+class OrdinaryHeight(HeightVaries):
+    """The same of a ball that a person feeds, and that seldom comes as high as the eyes or is asked above the head."""
+
+    severity = Severity.NOTE
+    otherwise = ""
+    accepting = "switches this note off"
+
+    @property
+    def met(self) -> str:
+        return f"{self.share}"
+
+    @property
+    def beside(self) -> str:
+        return ", as a person feeds them"
 
 
 BESIDE = 0.3
@@ -101,8 +131,8 @@ BESIDE = 0.3
 
 
 MOVED = 0.75
-"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as much as a
-single distance stands for. Own choice."""
+"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as far as one
+goes from a single distance. Own choice."""
 
 
 class ZoneSmall(OfBall):
@@ -116,6 +146,8 @@ class ZoneSmall(OfBall):
     """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
     step: bool = False
     """Whether the ball is one step of a range, with a part of the zone to itself."""
+    around: Metres | None = None
+    """How far to either side of a single distance, which is no zone, balls count."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -125,7 +157,8 @@ class ZoneSmall(OfBall):
         "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
-        "says how large that doubt is. If your own balls land where the plan says, accept zone-small."
+        "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
+        "it, less on a smaller court. If your own balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -134,16 +167,18 @@ class ZoneSmall(OfBall):
     def beside(self) -> str:
         if self.off < BESIDE:
             return ""
-        off = f"{self.off:.1 m} {self.where} the middle of the zone"
+        middle = "the middle of the zone" if self.around is None else "the place asked"
+        off = f"{self.off:.1 m} {self.where} {middle}"
         return f"; this step of the range aims {off}" if self.step else f", which is {off}"
 
     @property
     def shares(self) -> str:
+        where = "in the zone" if self.around is None else f"within {self.around} of the depth asked"
         if f"{self.least}" == f"{self.share}":
-            return f"only {self.share} of {self.ball} land in the zone"
+            return f"only {self.share} of {self.ball} land {where}"
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
-        return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
+        return f"{only}{self.share} of {self.ball} land {where}, {but} {self.least} with balls of another make"
 
 
 class AimMoved(OfBall):

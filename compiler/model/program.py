@@ -31,7 +31,10 @@ class Range(Frozen):
     aim: float
     part_low: float | None = None
     part_high: float | None = None
-    """Of one step through a range, its part: its ball may come anywhere in that, and counts in all of the range."""
+    """Of one step through a range, its part: its ball may come anywhere in that, and counts in all of the range. The
+    same of a distance that stands alone: a ball may come as near to it as this, and counts in a wider zone."""
+    alone: bool = False
+    """Whether it is that of one distance for a ball that is fed, which nobody wrote as a zone."""
 
     @property
     def part(self) -> tuple[float, float]:

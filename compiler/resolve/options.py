@@ -33,7 +33,7 @@ def sides(node: s.Side, ground: Ground) -> list[Option]:
 
 
 def depths(node: s.Depth, ground: Ground) -> list[Option]:
-    return _zones(node, ground.depth)
+    return _zones(node, ground.lands)
 
 
 def stances(node: s.Stance, ground: Ground) -> list[Option]:

@@ -29,8 +29,10 @@ from ..model.player import Player
 from ..model.program import Range
 from .amounts import Rejected, extent, one_of, quantity
 
-AROUND = 0.75
-"""A single distance stands for a zone of this much to either side, for counting balls in it."""
+AROUND, COUNTED = 0.75, 1.5
+"""A single distance stands for a zone of the first to either side. Along the court, on a full one, a ball that is fed
+counts within the second, which is about what a machine needs; it is looked for within the first. Own choice."""
+FULL = 11.885
 
 # Metres on the full court, scaled with the half length on a smaller one: (from net, from net). Own choice.
 DEPTHS = {"short": (3.0, 5.4), "midcourt": (5.4, 7.9), "deep": (9.385, 11.385)}
@@ -46,6 +48,13 @@ class Ground(Frozen):
     court: Court
     player: Player
 
+    def lands(self, node: Place | Way) -> Range:
+        """Where a ball that is fed is meant to land: as `depth`, but a single distance is a wish and no zone."""
+        if isinstance(node, Way | Name):
+            return self.depth(node)
+        found = self.distance(node, zone=False)
+        return wished(self.court, found.aim) if found.low == found.high else found
+
     def depth(self, node: Place | Way) -> Range:
         """On the player's half: y in metres."""
         if isinstance(node, Way):
@@ -56,7 +65,7 @@ class Ground(Frozen):
             return _widened(Range(low, high, (low + high) / 2), zone=True)
         if not isinstance(node, Name):
             return self.distance(node, zone=True)
-        scale = self.court.half_length / 11.885
+        scale = self.court.half_length / FULL
         told = (f"{name} ({low * scale:.1f} to {high * scale:.1f} m from net)" for name, (low, high) in DEPTHS.items())
         low, high = (value * scale for value in DEPTHS[one_of(node.word.text, node.span, DEPTHS, "depth", told=told)])
         return Range(low, high, (low + high) / 2)
@@ -147,6 +156,14 @@ class Ground(Frozen):
         if hand in ("left", "right"):
             return 1 if hand == "left" else -1
         return self.player.forehand_x * (1 if hand == "forehand" else -1)
+
+
+def wished(court: Court, aim: float) -> Range:
+    """Around one distance from the net, no farther than the net and the baseline."""
+    wide = max(AROUND, COUNTED * court.half_length / FULL)
+    far = max(court.half_length, aim)
+    low, high, near, off = (min(max(aim + by, 0.0), far) for by in (-wide, wide, -AROUND, AROUND))
+    return Range(low, high, aim, near, off, alone=True)
 
 
 def _widened(found: Range, zone: bool) -> Range:

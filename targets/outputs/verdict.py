@@ -1,8 +1,9 @@
 """What to think of a ball: what each of its shares says, in a word and with a sign, for page and terminal alike.
 
 What asks for care is what a check warns of: more than one ball in ten in the net, or of those that pass outside the
-zone, less than half in it with balls of another make, fewer than one good reply in ten. Where the script accepts that
-warning, it is accepted. From where on a ball is good is our own choice.
+zone, less than half in it with balls of another make, fewer than one good reply in ten; and of balls on the full that a
+person feeds what a check notes. Where the script accepts that warning, it is accepted. From where on a ball is good is
+our own choice.
 """
 
 from collections.abc import Iterable
