@@ -318,8 +318,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return number, rounds
         case s.Score(word, number):
             return word, number
-        case s.Rest(amount) | s.Collect(amount):
-            return node.kind, amount
+        case s.Rest(amount, between) | s.Collect(amount, between):
+            return node.kind, amount, between
         case s.Refill(amount, empty):
             return "collect", amount, empty
         case s.Ladder(feed, most, balls, rungs):

@@ -21,6 +21,7 @@ KEYWORDS = {
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
     "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
+    "BETWEEN_ROUNDS": "between rounds",
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down",

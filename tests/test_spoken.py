@@ -53,6 +53,10 @@ feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
 water break 2 min                       | rest 2 min
+1 minute rest between the rounds        | rest 1 min between rounds
+pause of 45 s between sets              | rest 45 s between rounds
+rest for 30 seconds between each set    | rest 30 s between rounds
+collect the balls between sets          | collect 2 min between rounds
 until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
 4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10

@@ -275,6 +275,8 @@ class Pause(Frozen):
     added: bool = False
     """Whether the script has no line for it."""
     notes: tuple[str, ...] = ()
+    between: bool = False
+    """Whether it does not follow the last of its rounds."""
 
 
 class Rounds(Frozen):
