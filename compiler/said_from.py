@@ -1,7 +1,7 @@
 """Distances along the court, said from the line from which the coach says them."""
 
 from ..grammar import syntax as s
-from ..grammar.edits import amount, counted
+from ..grammar.edits import amount, counted, from_baseline
 from ..grammar.syntax import keyword
 from .model.court import Court
 from .model.program import Feed
@@ -28,14 +28,23 @@ def said_from(feed: Feed, court: Court, low: float, high: float | None = None) -
     return s.FromLine(extent(base - low, other), keyword("INSIDE"), keyword("BASELINE"))
 
 
-def reference(feed: Feed, court: Court) -> float:
-    """Where the line is from which the feed's depth is said, y in m."""
-    said = feed.said.get("depth")
-    place = said.choices[0] if isinstance(said, s.Depth) else said
+def stood(feed: Feed, court: Court, y: float) -> s.Stance:
+    """A stance there, said from the line from which the coach says it."""
+    origin = reference(feed, court, "stance")
+    away = round(y - origin, 2)
+    if origin == 0.0:
+        return s.Stance((s.FromNet(amount(away, 2, "m"), keyword("FROM_NET")),))
+    return s.Stance((from_baseline(away, 2, "SERVICE_LINE" if origin == court.service else "BASELINE"),))
+
+
+def reference(feed: Feed, court: Court, of: str = "depth") -> float:
+    """Where the line is from which the feed's depth, or its stance, is said, y in m."""
+    said = feed.said.get(of)
+    place = said.choices[0] if isinstance(said, s.Depth | s.Stance) else said
     place = place.places[0] if isinstance(place, s.Row) else place
     match place:
         case s.FromNet() | s.Name(s.Word(text="short")):
             return 0.0
-        case s.FromLine(_, _, line) if line.kind == "SERVICE_LINE":
+        case s.FromLine(_, _, line) | s.OnLine(line) if line.kind == "SERVICE_LINE":
             return court.service
     return court.half_length

@@ -57,6 +57,11 @@ def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
     return _joined(_of_pieces((order, whom, *_after(",", until))))
 
 
+def _of_so_many(among: s.Word | None) -> tuple[Piece, ...]:
+    """What follows a number of hits."""
+    return ("of", among) if among else ("in a row",)
+
+
 def in_columns(sentence: s.Sentence) -> str:
     key, rest = columns(sentence)
     return (f"{key:<{COLUMN}}{rest}" if len(key) < COLUMN else f"{key} {rest}").rstrip()
@@ -255,8 +260,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return way, pace
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
-        case s.Goal(number):
-            return "goal", number, "in a row"
+        case s.Goal(hits, among):
+            return "goal", hits, *_of_so_many(among)
         case s.Feed(name, aims, like):
             return "feed", name, *_after("aims", aims), *_after(",", "like", like)
         # one kind of ball
@@ -303,7 +308,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Until(hits, among):
             if hits is None:
                 return "until", "the goal"
-            return "until", hits, *(("of", among) if among else ("in a row",))
+            return "until", hits, *_of_so_many(among)
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):
@@ -326,8 +331,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "ladder", feed, ",", "up to", most, balls, ",", rungs
         case s.Begin(rung):
             return "from", rung
-        case s.Up(word, number):
-            return word, *((number, "in a row") if number else ("the goal",))
+        case s.Up(word, hits, among):
+            return word, *((hits, *_of_so_many(among)) if hits else ("the goal",))
         case s.Down(word, number, misses, within):
             return word, number, misses, "in", within
     assert_never(node)

@@ -126,8 +126,10 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
                 r"(?:rest |collect )?([\d.]+) (s|min)\b", re.sub(r"given (\S+)", lambda m: amounts[m[1]], words)
             )
             seconds = float(timed[1]) * UNITS[timed[2]] if timed else 120.0 if words == "collect" else None
-            score = [said for _, said in lines[at + 1 : end] if said.startswith("first to ")]
-            made.append((", ".join((words, *score)), seconds))
+            under = [
+                " ".join(said.split()) for _, said in lines[at + 1 : end] if re.match(r"(first to|interval)\b", said)
+            ]
+            made.append((", ".join((words, *under)), seconds))
         at = end
     return made
 

@@ -214,7 +214,7 @@ LADDERS = {
     "no rungs": ({"rungs": []}, "rungs"),
     "an unknown rung": ({"rungs.0": "rocket"}, "the rungs of a ladder are the shots of its block"),
     "a rung twice": ({"rungs.1": "RUNG"}, "no rung twice"),
-    "up after none": ({"up_in_a_row": 0}, "up_in_a_row, 0 is below 1"),
+    "up after none": ({"up": {"hits": 0, "among": 1}}, "up.hits, 0 is below 1"),
     "down after more misses than balls": ({"down_misses": 9, "down_in": 3}, "goes down after a number of misses"),
     "down among no balls": ({"down_misses": 2, "down_in": None}, "goes down after a number of misses"),
 }

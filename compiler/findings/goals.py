@@ -2,11 +2,7 @@
 
 from ...grammar.facts import Names, Portion
 from ...grammar.finding import Hint, OfBall, Severity
-
-
-def asked_hits(hits: int, among: int) -> str:
-    """`4 in a row`, or `8 of 10`."""
-    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+from ...grammar.units import hits_of
 
 
 class ShorterStreak(Hint):
@@ -16,7 +12,7 @@ class ShorterStreak(Hint):
 
     @property
     def goal(self) -> str:
-        return asked_hits(self.streak, self.among)
+        return hits_of(self.streak, self.among)
 
 
 class MoreBalls(Hint):
@@ -58,7 +54,7 @@ class GoalFar(OfBall):
 
     @property
     def goal(self) -> str:
-        return asked_hits(self.streak, self.among)
+        return hits_of(self.streak, self.among)
 
     @property
     def odds(self) -> str:

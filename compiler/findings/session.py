@@ -101,18 +101,26 @@ class PointEmpty(Message):
     title = "A point without balls"
     why = (
         "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
-        "practise serves alone without a script."
+        "serves after which no ball is fed are a rest, with a note under it."
     )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
 class ServesAlone(Hint):
-    says = "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`"
+    says = (
+        "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`; beside "
+        'balls such serves are a rest with a note under it, as in `rest 5 min` and `note "12 serves wide"`'
+    )
 
 
 class OneSession(Hint):
-    says = "a script has one session: write a script for each day, and let it take the balls of the first with `use`"
+    script: str
+    says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
+
+    @property
+    def use(self) -> str:
+        return f'use "{self.script}"'
 
 
 class ScoreOfBalls(Message):
@@ -144,6 +152,16 @@ class UntilOfPoints(Message):
     why = "What ends a block of points is a score. Write `first to` and a number below it, or a block of balls."
     example = "12 points attack, until 4 in a row"
     instead = "12 points attack\n    first to 6"
+
+
+class MoreHitsThanBalls(Message):
+    hits: int
+    balls: int
+    says = "{hits} hits among {balls} balls cannot happen"
+    title = "More hits than balls"
+    why = "The hits are counted among that number of balls, so there cannot be more of them. The smaller one is first."
+    example = "goal 16 of 10"
+    instead = "goal 10 of 16"
 
 
 class UntilTooFar(Message):
@@ -302,6 +320,15 @@ class OneSide(Message):
     why = "Balls in a row to one side can only be broken up by a ball to the other side, or to the middle."
     example = "20 balls  mix left-short, left-deep, at most 2 to one side in a row"
     instead = "20 balls  mix left-short, left-deep, right-deep, at most 2 to one side in a row"
+
+
+class IntervalOfPoints(Message):
+    name: str
+    says = "{name} is a point, whose balls keep their own intervals"
+    title = "An interval for a block of points"
+    why = "The rhythm of a point is that of its balls: each comes its own interval after the ball before."
+    example = "8 points attack\n    interval 4 s"
+    instead = "feed approach-sooner, like approach\n    interval 4 s"
 
 
 class PercentOf(Message):

@@ -3,9 +3,21 @@
 from math import comb, sqrt
 from typing import NamedTuple
 
+from ...grammar.units import hits_of
+
 Z_95 = 1.959963984540054
 """97.5 % point of the standard normal distribution (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1, gives
 1.960)."""
+
+
+class Goal(NamedTuple):
+    """`hits` among so many of the last judged balls; in a row if the two numbers are equal."""
+
+    hits: int
+    among: int
+
+    def __str__(self) -> str:
+        return hits_of(self.hits, self.among)
 
 
 class ConfidenceInterval(NamedTuple):
@@ -86,12 +98,13 @@ def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
     return min(found, 1.0)
 
 
-def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
-    """The share of hits at which a streak of `goal` in `balls` balls has this chance; None if it is impossible."""
-    if balls < goal:
+def needed_share(goal: Goal, balls: int, chance: float = 0.5) -> float | None:
+    """The share of hits at which this goal in `balls` balls has this chance; None if it is impossible."""
+    if balls < goal.hits:
         return None
     low, high = 0.0, 1.0
-    for _ in range(50):  # halving 50 times leaves less than 1e-15
+    # Halving 50 times leaves less than 1e-15, 16 times less than 1e-4: what takes long is only told in percent.
+    for _ in range(50 if goal.hits == goal.among or goal.among >= balls else 16):
         middle = (low + high) / 2
-        low, high = (low, middle) if chance_of_streak(goal, balls, middle) >= chance else (middle, high)
+        low, high = (low, middle) if chance_of_hits(*goal, balls, middle) >= chance else (middle, high)
     return high

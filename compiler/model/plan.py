@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import Literal
 
 from . import bounds
+from .by_marks import GoalRecord as GoalRecord
 from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
@@ -90,7 +91,7 @@ class VariationRecord(Record):
     title: bounds.Words
     when: bounds.Words | None
     reply: ReplyTarget
-    goal_in_a_row: bounds.Goal | None
+    goal: GoalRecord | None
     notes: tuple[bounds.Words, ...]
 
 

@@ -48,7 +48,7 @@ def resolve(
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            hint = OneSession() if kind == "session" else None
+            hint = OneSession(again.span.source.name.rpartition("/")[2]) if kind == "session" else None
             rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),), hint=hint))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.

@@ -14,7 +14,8 @@ from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
-from ..model.program import Range
+from ..findings.session import MoreHitsThanBalls
+from ..model.program import Goal, Range
 
 T = TypeVar("T")
 
@@ -179,6 +180,17 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
 
 def count(word: Word, what: str) -> int:
     return int(plain(word, what))
+
+
+def hits_among(hits: Word, among: Word | None) -> Goal:
+    """So many hits in a row, or among so many balls."""
+    if among is None:
+        return Goal(count(hits, "goal"), count(hits, "goal"))
+    goal = Goal(count(hits, "good replies"), count(among, "good replies"))
+    if goal.hits > goal.among:
+        span = Span(hits.span.source, hits.span.start, among.span.end)
+        raise Rejected(MoreHitsThanBalls(goal.hits, goal.among), span)
+    return goal
 
 
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:

@@ -27,7 +27,7 @@ from ..findings.feeds import (
 )
 from ..findings.names import Duplicate
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
-from ..model.program import Bound, Feed, FixedBy, Range, Zone
+from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
@@ -65,7 +65,7 @@ class FeedReader:
     """Bounds of the whole script."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
-    goals: Mapping[str, int | None] = field(default_factory=dict)
+    goals: Mapping[str, Goal | None] = field(default_factory=dict)
     """How many in a row each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = field(default_factory=dict)
     ladders: dict[str, int] = field(default_factory=dict)

@@ -34,10 +34,11 @@ from ..findings.session import (
 )
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
-from .amounts import Rejected, Rejections, count, one_of, quantity
+from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
 from .ladders import ordered
+from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
 
 
@@ -142,7 +143,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return Rounds(rounds, _noted(items, line.notes), node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(line, replace(play, sentence=node), until, known) if play else None
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -152,7 +153,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(line, replace(play, sentence=node), until, known)
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known)
     raise AssertionError(node)
 
 
@@ -202,12 +203,10 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
 def _hold(play: Play, until: s.Until) -> Hold:
     """So many good replies, whichever balls of the block they answer."""
     assert until.hits is not None
-    hits = count(until.hits, "goal" if until.among is None else "good replies")
-    among = hits if until.among is None else count(until.among, "good replies")
-    most = min(n for n in (among, play.count) if n is not None)
-    if hits > most:
-        raise Rejected(UntilTooFar(hits, most), until.span)
-    return Hold(None, hits, among)
+    goal = hits_among(until.hits, until.among)
+    if play.count and goal.hits > play.count:
+        raise Rejected(UntilTooFar(goal.hits, play.count), until.span)
+    return Hold(None, *goal)
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
@@ -216,7 +215,7 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
     balls = [feed for family in families for feed in family.members]
     aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
-    found = {name: Hold(name, goal, goal) for name in aims if (goal := goals.get(name))}
+    found = {name: Hold(name, *goal) for name in aims if (goal := goals.get(name))}
     if not found and not all(name in goals for name in aims):
         return ()  # what could not be read may be the goal
     if not found:
@@ -341,8 +340,11 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, number) if number:
-                up = count(number, "goal")
+            case s.Up(_, hits, among) if hits:
+                up = hits_among(hits, among)
+            case s.Interval(amount):
+                seconds = quantity(amount, "interval")
+                feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:

@@ -141,8 +141,9 @@ class Up(Sentence):
     kind = "up"
     word: Word
     """UP or HARDER."""
-    number: Word | None = None
-    """None for the goal of the feed's variation."""
+    hits: Word | None = None
+    """In a row, or among so many; None for the goal of the feed's variation."""
+    among: Word | None = None
 
 
 class Down(Sentence):

@@ -207,8 +207,11 @@ class Reply(Sentence):
 
 
 class Goal(Sentence):
+    """Good replies in a row, or among so many."""
+
     kind = "goal"
-    number: Word
+    hits: Word
+    among: Word | None = None
 
 
 class Feed(Sentence):

@@ -47,7 +47,7 @@ def over(holdings: Iterable[HoldSoFar]) -> bool:
 
 def _after(hold: HoldRecord, balls: Iterable[tuple[str | None, Verdict]]) -> HoldSoFar:
     recent, met = deque[Verdict](maxlen=hold.among), False
-    streak = hold.hits == hold.among
+    streak = hold.window is None
     for variation, verdict in balls:
         if verdict is Verdict.NOT_JUDGED or hold.variation not in (None, variation):
             continue

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.chance import BLOCKS, chance_of_hits, chance_of_streak, needed_share, wilson
+from feedwright.compiler.model.chance import BLOCKS, Goal, chance_of_hits, chance_of_streak, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
@@ -100,7 +100,7 @@ def test_small_chances_keep_their_digits() -> None:
 
 @pytest.mark.parametrize(("goal", "balls"), [(8, 36), (1, 1), (3, 3), (8, 300)])
 def test_the_needed_share_is_where_the_chance_is_one_half(goal: int, balls: int) -> None:
-    share = needed_share(goal, balls)
+    share = needed_share(Goal(goal, goal), balls)
     assert share is not None
     assert chance_of_streak(goal, balls, share) == pytest.approx(0.5, abs=1e-9)
     if goal == balls:
@@ -108,7 +108,7 @@ def test_the_needed_share_is_where_the_chance_is_one_half(goal: int, balls: int)
 
 
 def test_a_block_shorter_than_its_goal_never_has_it() -> None:
-    assert needed_share(8, 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
+    assert needed_share(Goal(8, 8), 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
     with pytest.raises(ValueError, match="no chance"):
         chance_of_streak(0, 5, 0.5)
 
@@ -151,3 +151,15 @@ def test_two_hits_among_many_balls_are_two_hits_close_together(among: int, balls
     found = chance_of_hits(2, among, balls, share)
     assert found == pytest.approx(1 - apart, abs=4 * 0.5 / BLOCKS**0.5)  # four standard errors of the drawn blocks
     assert found <= chance_of_hits(2, among, balls, share + 0.01)
+
+
+def test_the_needed_share_of_a_goal_among_so_many_balls() -> None:
+    """scipy.stats.beta: at least k of n are hits with even chance where p is the median of the beta distribution
+    (k, n - k + 1): the binomial tail is its distribution (NIST Digital Library of Mathematical Functions, 8.17.5)."""
+    from scipy.stats import beta
+
+    for hits, balls in ((10, 16), (6, 10), (30, 40)):
+        assert needed_share(Goal(hits, balls), balls) == pytest.approx(beta.median(hits, balls - hits + 1), abs=1e-9)
+    share = needed_share(Goal(6, 10), 24)
+    assert share is not None and chance_of_hits(6, 10, 24, share) == pytest.approx(0.5, abs=1e-3)
+    assert needed_share(Goal(10, 16), 9) is None

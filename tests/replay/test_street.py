@@ -179,7 +179,8 @@ def test_a_corrected_mark_takes_the_ladders_step_back() -> None:
 
 FORGED = [
     LADDER.model_copy(update={"labels": ()}), LADDER.model_copy(update={"rungs": ()}),
-    LADDER.model_copy(update={"rungs": ("slow", "nowhere", "fast")}), LADDER.model_copy(update={"up_in_a_row": 0}),
+    LADDER.model_copy(update={"rungs": ("slow", "nowhere", "fast")}),
+    LADDER.model_copy(update={"up": LADDER.up.model_copy({"hits": 0})}),
     LADDER.model_copy(update={"down_in": None}), LADDER.model_copy(update={"labels": ("one",)}),
 ]  # fmt: skip
 

@@ -224,7 +224,7 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
     known = script(TEXT)
     for blanks in (
         PartBlanks(6.0, "balls", ("high", "low"), "mix", rounds=3.0, rest=30.0),
-        PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0),
+        PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0, up=6.0, up_in=10.0),
     ):
         known = script(edited(known.source, part_written(known, blanks)))
     known = script(
@@ -237,7 +237,7 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
         6 balls   mix high, low
         rest      30 s between rounds
     ladder    low, up to 24 balls, height 1.4, 1.2, 1, 0.8 m over net
-        up        3 in a row
+        up        6 of 10
         down      2 misses in 6
     5 points  attack
 """
@@ -264,6 +264,7 @@ def test_what_a_point_cannot_be_is_refused(blanks: PointBlanks) -> None:
     [
         VariationBlanks("clear", "again"), VariationBlanks("new", ' "" '), VariationBlanks("new", "  "),
         VariationBlanks("new", "good", "a # b"), VariationBlanks("new", "good", goal=1.0),
+        VariationBlanks("new", "good", goal=5.0, among=4.0),
         VariationBlanks("new", "go\x07od"), VariationBlanks("new", "good", over=float("nan")),
     ],
 )  # fmt: skip

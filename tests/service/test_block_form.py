@@ -97,10 +97,11 @@ def test_a_block_comes_to_the_other_side_with_all_its_balls() -> None:
 
 
 def test_a_ball_comes_to_the_other_side_in_a_block_like_its_own() -> None:
-    text = HEAD + 'session "S"\n    9 balls   high\n    rest      30 s\n    8 balls   low\n'
+    block = "    8 balls   low\n        interval  7 s\n"
+    text = HEAD + f'session "S"\n    9 balls   high\n    rest      30 s\n{block}'
     first = script(text)
     other = edited(first.source, ball_mirrored(first, "low"))
-    assert other.endswith("    8 balls   low\n    rest      30 s\n    8 balls   low-other\n")
+    assert other.endswith(f"{block}    rest      30 s\n{block.replace('low', 'low-other')}")
     assert edited(script().source, ball_mirrored(script(), "high")).endswith(BLOCKS)  # no block plays it alone
 
 

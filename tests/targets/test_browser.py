@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.chance import Goal
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.trace import trajectories
 from feedwright.targets.log import page as log_page
@@ -294,7 +295,7 @@ def a_year() -> Figures:
     practices = {n: Practice(n, (start + timedelta(days=7 * n)).isoformat(), "Serve", "d", True) for n in range(52)}
     variations = []
     for k in range(12):
-        one = VariationFigures("Serve", f"variation number {k}", 5, 20)
+        one = VariationFigures("Serve", f"variation number {k}", Goal(5, 5), 20)
         for n in practices:
             balls = "".join(chance.choices("hm", [4 + k, 6], k=20))
             one.total.add(balls, 5)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.plan import GoalRecord, Plan
 from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
@@ -152,7 +152,7 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
         "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
         "balls; then count afresh. Stay on C after more hits."
     )
-    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
+    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up": GoalRecord(hits=1, among=1)})
     assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)
 
 

@@ -52,6 +52,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
     reading += "Hit: a reply as the picture asks. Streak: most hits in a row; tick them."
+    if among := [one.goal for one in plan.variations if one.goal and one.goal.window]:
+        reading += f" {among[0].words}: {words.UNTIL_TICKS.lower()} Best: most hits among {among[0].among} balls."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."

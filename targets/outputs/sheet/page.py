@@ -1,9 +1,9 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
+from ....compiler.model.plan import Block, GoalRecord, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from ..blocks import grouped
@@ -29,7 +29,7 @@ class VariationRow:
     title: str
     when: str
     reply: str
-    goal: int | None
+    goal: GoalRecord | None
     notes: tuple[str, ...]
 
 
@@ -41,9 +41,11 @@ class RungsRow:
     rungs: tuple[tuple[str, str], ...]
     """Letter and label, the easiest first."""
     boxes: int
-    """Hits in a row that take the player one rung up."""
+    """The balls among whose last the hits are counted that take the player one rung up."""
     start: int
     """The rung of the first ball, from zero."""
+    best: str
+    """What to write down of its hits in a row, or of the best among so many balls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,8 @@ class SheetPart:
     rounds: tuple[RoundRow, ...]
     line: str
     """Who changes and when; empty where nobody does."""
+    fed: Mapping[str, tuple[int, ...]]
+    """How many balls of each letter come in each of its blocks; of a ladder none is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +179,8 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
         each = (
-            _manner(plan, named, *alike) + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
+            _manner(plan, named, *alike)
+            + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
             for alike in _alike(within)
         )
         told = [rounds + "; ".join(each)]
@@ -244,6 +249,7 @@ def _part(
     plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block], hitter: bool
 ) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
+    orders = [_fed(plan, named, block) for block in blocks if block.kind == "balls" and not block.ladder]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     # Of rounds the lines of one, each as often as it is fed: fewer would read as another order.
     script = [_words(block) for block in blocks if block.kind == "balls" and (not block.round or block.round[0] == 1)]
@@ -258,22 +264,25 @@ def _part(
         " · ".join(map(words.quoted, script or [blocks[0].words])),
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
-        tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
+        tuple({b.words: _rungs(plan, named, b) for b in blocks if b.ladder}.values()),
         points(named, blocks),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
+        {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},
     )
 
 
-def _rungs(named: Letters, block: Block) -> RungsRow:
+def _rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
+    aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
     return RungsRow(
         words.ladder_rule(ladder, letters_),
         tuple(zip(letters_, ladder.labels, strict=True)),
-        ladder.up_in_a_row,
+        ladder.up.among,
         ladder.start,
+        "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
     )
 
 
@@ -306,7 +315,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         say(variation.title or variation.id),
         say(variation.when) if variation.when else "",
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
-        variation.goal_in_a_row,
+        variation.goal,
         tuple(map(say, variation.notes)),
     )
 

@@ -97,18 +97,18 @@
   const judged = (one) => one && one.verdict !== "not judged";
   const climbed = (one, done) => { // where a ladder stands before the first of its balls that is not judged
     const set = practice.rungs[one.ball];
-    let rung = one.rung, streak = 0, recent = [], played = 0;
+    let rung = one.rung, recent = [], played = 0; // the last judged balls on the rung
     for (; played < one.balls; played += 1) {
-      if (set && set[1] === played) [rung, streak, recent] = [set[0], 0, []];
+      if (set && set[1] === played) [rung, recent] = [set[0], []];
       const ball = done.get(one.ball + played);
       if (!judged(ball)) break;
       if (one.shots.indexOf(ball.shot) !== rung) continue;
       const hit = ball.verdict === "hit";
-      streak = hit ? streak + 1 : 0;
-      recent = one.within ? [...recent, hit].slice(-one.within) : [];
-      const misses = recent.filter((was) => !was).length;
-      if (streak >= one.up && rung + 1 < one.rungs.length) [rung, streak, recent] = [rung + 1, 0, []];
-      else if (one.down && !hit && misses >= one.down && rung > 0) [rung, streak, recent] = [rung - 1, 0, []];
+      recent = [...recent, hit].slice(-Math.max(one.up_in, one.within));
+      const hits = recent.slice(-one.up_in).filter(Boolean).length;
+      const misses = recent.slice(-one.within).filter((was) => !was).length;
+      if (hit && hits >= one.up && rung + 1 < one.rungs.length) [rung, recent] = [rung + 1, []];
+      else if (one.down && !hit && misses >= one.down && rung > 0) [rung, recent] = [rung - 1, []];
     }
     return { rung, played };
   };
@@ -177,17 +177,21 @@
         const was = done.get(ball);
         if (!judged(was)) continue;
         const { of, goal, who } = shots[was.shot], key = one.block + " " + of + " " + who;
-        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, streak: 0, best: 0 };
-        if (was.verdict === "hit") [sum.hits, sum.streak] = [sum.hits + 1, sum.streak + 1];
-        else [sum.misses, sum.streak] = [sum.misses + 1, 0];
-        sum.best = Math.max(sum.best, sum.streak);
+        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, now: 0, best: 0, recent: [] };
+        const hit = was.verdict === "hit", row = !goal || goal.hits === goal.among;
+        if (hit) sum.hits += 1;
+        else sum.misses += 1;
+        sum.recent = hit || !row ? [...sum.recent, hit].slice(row ? 0 : -goal.among) : [];
+        sum.now = sum.recent.filter(Boolean).length;
+        sum.best = Math.max(sum.best, sum.now);
         found.set(key, sum);
       }
     }
     return found;
   };
-  const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.streak} in a row, best ` +
-    `${sum.best}${sum.goal ? `, goal ${sum.goal}${sum.best >= sum.goal ? " reached" : ""}` : ""}`;
+  const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.now} ` +
+    `${sum.goal && sum.goal.hits < sum.goal.among ? `of the last ${sum.goal.among}` : "in a row"}, best ` +
+    `${sum.best}${sum.goal ? `, goal ${sum.goal.said}${sum.best >= sum.goal.hits ? " reached" : ""}` : ""}`;
 
   // ---- what is seen
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from ....compiler.model.plan import GoalRecord
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import of
@@ -18,8 +19,8 @@ STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 column, mm."""
 HEAD = 20.0
 """Of a block's heading, points."""
-MOST_BOXES, BOX_LINES = 12, 5
-"""Boxes to tick on a line, and the most lines of them."""
+MOST_BOXES, MOST_BALLS, BOX_LINES = 12, 20, 5
+"""Boxes to tick on a line, with a box for each ball of a goal, and the most lines of them."""
 MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
@@ -42,7 +43,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
     most = MOST_LINES if brief < TERSE else 1
-    scores = _scores(form, _counted(part, climbing), {row.letter: row.who for row in part.rows}, most)
+    scores = _scores(form, part, _counted(part, climbing), most)
     whole = Chunk((head, *told, *steps, *scores))
     if whole.height_mm <= whole_mm or len(steps) < (5 if brief < TERSE else 4):
         return [whole]
@@ -108,7 +109,7 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
     rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
     boxes = min(ladder.boxes, MOST_BOXES)
     height = tall(ladder.rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
-    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes})]
+    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
 
 
 def _point(form: Form, point: PointRow) -> Item:
@@ -120,7 +121,7 @@ def _point(form: Form, point: PointRow) -> Item:
     return Item("point", tall(rule, form.wide, VALUE) + STRIP * len(lines) + 2, data)
 
 
-def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], int | None]]:
+def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], GoalRecord | None]]:
     """The letters that are counted together, with the goal: those of a variation, and those without one, of each
     player. A ladder has boxes of its own."""
     entries = [(entry.letters, entry.goal) for entry in part.variations if not climbing.issuperset(entry.letters)]
@@ -138,27 +139,45 @@ def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...],
 
 
 def _scores(
-    form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]], who: Mapping[str, str], most: int
+    form: Form, part: SheetPart, entries: Sequence[tuple[tuple[str, ...], GoalRecord | None]], most: int
 ) -> list[Item]:
-    """Boxes for the streak that is the goal, and for what the log asks; of more than `most` variations two or three
-    stand on a line, without the streak's boxes."""
+    """Boxes for the goal, and for what the log asks; of more than `most` variations two or three stand on a line,
+    without the boxes of the goal."""
+    who = {row.letter: row.who for row in part.rows}
     told = [shown(of(form.named.short(letters), who[letters[0]])) for letters, _ in entries]
     tables = []
     for count in COLUMNS if len(entries) > most else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
         if all(width(letters, SMALL, True) <= broad for letters in told):
             lines = [Item("tally", COUNT, {"cells": cells, "count": count}) for cells in side_by_side(told, count)]
-            tables.append([Item("tally-heads", 5.8, {"count": count}), *lines])
+            best = "best" if any(asked and asked.window for _, asked in entries) else "streak"
+            tables.append([Item("tally-heads", 5.8, {"count": count, "best": best}), *lines])
     if tables:
         return min(tables, key=len)
     items = []
-    for letters, (_, asked) in zip(told, entries, strict=True):
-        hits, goal = min(asked or 0, MOST_BOXES), f"{asked} in a row" if asked else ""
-        used = width(letters, VALUE, True) + width(f"{goal}hitsmissesstreak", SMALL) + 5.7 * hits
-        two = used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
-        data = {"letters": letters, "goal": goal, "hits": hits, "two": two}
-        items.append(Item("score", STRIP * (1 + two) + 0.5, data))
+    for letters, (mine, asked) in zip(told, entries, strict=True):
+        boxes, fields = _boxes(asked, mine, part.fed)
+        goal = asked.words if asked else ""
+        used = width(letters, VALUE, True) + width("".join((goal, *fields)), SMALL) + 5.7 * sum(boxes[:1])
+        two = len(boxes) > 1 or used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
+        data = {"letters": letters, "goal": goal, "boxes": boxes, "fields": fields, "two": two}
+        items.append(Item("score", STRIP * (max(1, len(boxes)) + two) + 0.5, data))
     return items
+
+
+def _boxes(
+    asked: GoalRecord | None, letters: Sequence[str], fed: Mapping[str, tuple[int, ...]]
+) -> tuple[list[int], list[str]]:
+    """The boxes on each line, and the counts to write down: for a streak a box for each of its hits; for hits among so
+    many balls a box for each ball, so many on a line, and each round on lines of its own."""
+    if asked is None or not asked.window:
+        return [min(asked.hits, MOST_BOXES)] if asked else [], ["hits", "misses", "streak"]
+    row = min(asked.window, MOST_BALLS)
+    each = [sum(balls) for balls in zip(*(fed[letter] for letter in letters), strict=True)]
+    lines = [min(row, balls - at) for balls in each for at in range(0, balls, row)]
+    # Where all come in one block, and are no more, the hits are the best there was.
+    best = [] if sum(each) <= asked.window and len([balls for balls in each if balls]) == 1 else ["best"]
+    return lines[:BOX_LINES], ["hits", "misses", *best]
 
 
 def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:

@@ -5,7 +5,7 @@ from math import hypot
 from re import sub, subn
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Block, HoldRecord, Ladder, Launch, PointRecord, Shot
+from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
@@ -222,17 +222,19 @@ def game_rule(first_to: int) -> str:
 
 def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
-    told = []
-    for hold in block.until:
-        goal = "in a row" if hold.hits == hold.among else f"of the last {hold.among}"
-        told.append(f"{hold.hits} {goal}" + (f" of {hold.variation}" if len(block.until) > 1 else ""))
+    several = len(block.until) > 1
+    told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
     return f"As soon as {' and '.join(told)} are good, go on with what comes next."
+
+
+def last_of(goal: GoalRecord) -> str:
+    """`4 in a row`, or `8 of the last 10`."""
+    return f"{goal.hits} of the last {goal.window}" if goal.window else goal.words
 
 
 def until(hold: HoldRecord) -> str:
     """`until 4 in a row of go`, `until 8 of 10`."""
-    row = "in a row" if hold.hits == hold.among else f"of {hold.among}"
-    return f"until {hold.hits} {row}{f' of {hold.variation}' if hold.variation else ''}"
+    return f"until {hold.words}{f' of {hold.variation}' if hold.variation else ''}"
 
 
 def at_most(early: bool, text: str) -> str:
@@ -242,7 +244,10 @@ def at_most(early: bool, text: str) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    up = f"Up after {plural(ladder.up_in_a_row, 'hit')} in a row"
+    asked = ladder.up
+    up = f"Up after {plural(asked.hits, 'hit')} in a row"
+    if asked.window:
+        up = f"Up after {plural(asked.hits, 'hit')} in the last {plural(asked.window, 'ball')}"
     down = "never down"
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
