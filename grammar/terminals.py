@@ -44,6 +44,7 @@ KEYWORDS = {
     "ON": "on", "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
     "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",
+    "RAISED_TO": "raised to",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
     "RISING": "rising", "ROTATION": "rotation",
     "ROUNDS": "rounds", "SCATTER": "scatter", "SEA_LEVEL": "sea level", "SEED": "seed", "SERVICE_LINE": "service line",

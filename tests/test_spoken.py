@@ -34,9 +34,9 @@ he should just reach it                 | way at least 3 m
 run no more than 2 m                    | way at most 2 m
 distance to the ball 1 to 2.5 m         | way at least 1 m; way at most 2.5 m
 limit run at most 1 m                   | limit way at most 1 m
-feeder machine academy, on baseline, raised to 2.7 m | release_height_m
-feeder machine club, 2.7 m high, on centre | release_height_m
-release height 2 m                      | release_height_m
+feeder machine academy, on baseline, lifted to 2.7 m | feeder machine academy, on baseline, raised to 2.7 m
+feeder machine club, 2.7 m high, on centre | feeder machine club, raised to 2.7 m
+release height 2 m                      | raised to 2 m
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s
 every 7 s                               | interval 7 s

@@ -321,6 +321,9 @@ class Program(Frozen):
     surface: Surface
     player: Player
     feeder: Feeder
+    """As its line in the script has it, with fewer balls than its hopper holds or raised."""
+    profile: Feeder
+    """The same as its profile has it."""
     place: FeederPlace
     seed: int
     variations: Mapping[str, Variation]
