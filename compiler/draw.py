@@ -3,11 +3,11 @@
 from bisect import bisect_right
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import accumulate, chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
+from ..grammar.frozen import Changing, own
 from .model.program import InARow, Play, Point, Program
 
 BAG_COPIES = 3
@@ -17,8 +17,7 @@ STREAMS = 2_000
 """Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
 
 
-@dataclass(slots=True, eq=False)
-class Walk:
+class Walk(Changing):
     """The way through a family, over the whole session: every member once, then again in another random order, never
     the same one twice in a row. With several copies of each member, one may come twice in a row. The next member stays
     the next until `step` moves on."""
@@ -26,7 +25,7 @@ class Walk:
     members: list[int]
     chance: Random
     copies: int = 1
-    coming: deque[int] = field(default_factory=deque)
+    coming: deque[int] = own(factory=deque)
     last: int = -1
 
     def ahead(self, turns: int) -> int:
@@ -44,8 +43,7 @@ class Walk:
         self.coming.popleft()
 
 
-@dataclass(slots=True, eq=False)
-class OrderedWalk:
+class OrderedWalk(Changing):
     """The way through a family from its first member to its last, and from the first again; those on the way back are
     members once more."""
 

@@ -186,8 +186,8 @@ def _height(found: Landings, end: int, i: int) -> float | None:
 def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
     """Where the ball counts: its zone, no farther than its footprint still touches the lines; and the heights of the
     contact that do."""
-    height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
-    heights = height - REACHED, height + REACHED
+    met = heights_met(feed)
+    heights = met.low, met.high
     if feed.depth is None:
         return feed.side.low, feed.side.high, *heights, *heights
     radius, court = program.ball.radius_m, program.court
@@ -198,6 +198,12 @@ def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
         min(feed.depth.high, court.half_length + radius),
         *heights,
     )
+
+
+def heights_met(feed: Feed) -> Range:
+    """The heights of the contact at which a ball counts as met where it was meant."""
+    height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
+    return Range(height - REACHED, height + REACHED, height)
 
 
 def good_replies(program: Program, asked: list[Asked], progress: Progress = SILENT) -> list[GoodReplies]:

@@ -11,6 +11,7 @@ from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
 from .findings.flight import FeederLimit
+from .findings.practice import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
@@ -38,8 +39,9 @@ NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, 
 POINT = {"spin": 9, "height": 9, "height over net": 9, "phase": 9, "pace": 3, "time": 3}
 """How much more the same difference takes from the wish than one of the place or the stance: height and spin are mostly
 what a ball is for, then its pace. What takes least is proposed first. Own choice."""
-UNSTEADY = 2
-"""What a ball lacks that lands in its zone, or comes as high as asked, less often than is enough."""
+UNSTEADY, RARE = 2, 4
+"""What a ball lacks that lands in its zone, or comes as high as asked, less often than is enough, and one that does so
+less often than every other time; one that has no margin over the net or inside its bounds lacks 1. They add up."""
 ROOMY = {
     "falling": (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 6), ("stance", 8)),
     "rising": (("stance", -4), ("stance", -6), ("stance", -8)),
@@ -190,7 +192,9 @@ def _nearness(trial: Variant) -> tuple[int, int]:
 
 def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
     """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
-    their bounds, or as many balls in the zone as is enough."""
+    their bounds, or, unless the script accepts that, as many balls in the zone as is enough."""
+    if not feeds:
+        return []
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     solved = solve(program, named, explain=anywhere)
     shots = solved.shots
@@ -199,10 +203,13 @@ def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool =
     spread = scatterings(program, [(feeds[i], shots[f"{i}"]) for i in flown], sample=False)
     told = []
     for i, one in zip(flown, spread, strict=True):
-        if enough(one.over_net) and keeps_bounds(one) and one.in_zone_band[0] >= HALF:
-            steady = lands(one, feeds[i].depth is None) and enough(one.at_height)
+        full = feeds[i].depth is None  # then the zone also counts the height, of which another finding tells
+        wide, high = (kind.code in program.accepted for kind in (ZoneSmall, HeightVaries))
+        rare = one.in_zone_band[0] < HALF and not (high if full else wide)
+        if enough(one.over_net) and keeps_bounds(one) and (full or not rare):
+            steady = (wide or lands(one, full)) and (high or enough(one.at_height))
             sure = one.over_net >= MARGIN and keeps_bounds(one, MARGIN)
-            told.append((i, 0 if steady and sure else 1 if steady else UNSTEADY))
+            told.append((i, RARE * rare + UNSTEADY * (not steady) + (not sure)))
     return told
 
 

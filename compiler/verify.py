@@ -192,6 +192,14 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
             yield "it lands outside its zone"
     elif shot.zone_m is not None:
         yield "it has a zone to land in, but it does not bounce"
+    met, place = shot.predicted.contact_m, shot.place_m
+    full = shot.predicted.landing_m is None
+    if full is (place is None):
+        yield f"it is met {'on the full' if full else 'after a bounce'}, and has {'no' if full else 'a'} place for that"
+    elif place and not (
+        place[0] - BESIDE_M <= met[0] <= place[1] + BESIDE_M and place[2] - BESIDE_M <= met[2] <= place[3] + BESIDE_M
+    ):
+        yield "it is not met in its place"
     if not (flown.met[i] and shot.stance_y_m > 0):
         yield "it does not reach the stance"
 

@@ -5,7 +5,6 @@ not examined.
 """
 
 import re
-from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from . import mistakes, terminals, units
 from .build import build
 from .facts import Names
 from .finding import Finding, Hint, Message
-from .frozen import replace
+from .frozen import Changing, own, replace
 from .messages import (
     HeadMissing,
     LikelySlip,
@@ -43,8 +42,7 @@ _ENDS = re.compile(r"(until|first\s+to)(?![\w-])")
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Changing):
     """A line whose indented lines are still being read."""
 
     indent: int
@@ -55,7 +53,7 @@ class _Open:
     kept: bool = True
     """False for a sound sentence in a wrong place: the place it stands in can still have such a sentence, unless a line
     further up could have had it."""
-    children: list[Line] = field(default_factory=list)
+    children: list[Line] = own(factory=list)
 
     @property
     def homely(self) -> tuple[str, ...]:

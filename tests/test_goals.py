@@ -76,10 +76,10 @@ def boxes(text: str) -> list[tuple[str, list[int], list[str]]]:
     ("goal", "block", "goals", "lines", "fields"),
     [
         ("10 of 16", "16 balls  easy", "10 of 16", [16], ["hits", "misses"]),
-        ("10 of 16", "24 balls  easy", "10 of 16", [16, 8], ["hits", "misses", "best"]),
+        ("10 of 16", "24 balls  easy", "10 of 16", [16, 8], ["hits", "misses", "best of 16"]),
         # Each round begins a line, and nobody can hit 16 balls in a round of ten.
         ("6 of 10", "3 rounds\n        10 balls  easy\n        rest 20 s", "6 of 10", [10, 10, 10],
-         ["hits", "misses", "best"]),
+         ["hits", "misses", "best of 10"]),
         ("30 of 40", "40 balls  easy", "30 of 40", [20, 20], ["hits", "misses"]),
         ("5 in a row", "16 balls  easy", "5 in a row", [5], ["hits", "misses", "streak"]),
     ],
@@ -95,8 +95,9 @@ def test_paper_and_phone_say_the_goal_and_how_it_counts() -> None:
     (part,) = sheet(plan).parts
     assert "Up after 5 hits in the last 8 balls, never down; then count afresh." in part.rungs[0].rule
     assert (part.rungs[0].boxes, part.rungs[0].best) == (8, "best")
-    reading = dict(sheet(plan).front.facts)["How to read"]
-    assert "6 of 10: a box for each ball: tick a good one, cross a miss. Best: most hits among 10 balls." in reading
+    pages = document(plan_of(script("6 of 10"))).pages
+    (told,) = [panel["texts"] for page in pages for i in page if i.kind == "panels" for panel in i.data["panels"]]
+    assert told[-1] == "Goal: 6 of 10: tick a hit, cross a miss."
     assert "Goal: 6 of 10." in phone(plan_of(script("6 of 10"))).decode()
 
 

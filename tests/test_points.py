@@ -278,17 +278,22 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (step,) = part.rounds[0].steps
     assert step.text == "5 points, up to 15 balls, in this order" and step.groups == (3,) * 5
     (served,) = sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min fast\n')).parts[0].points
-    assert served.rule.startswith("Point served: the player serves, 1.5 s later A, then B.")
+    assert served.rule.startswith("Point served: call the serve, 1.5 s after it A, then B.")
 
 
 def test_the_sheet_says_when_the_next_serve_comes() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
-    assert step.said == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
+    assert step.said == f"2 points, 4 balls, in this order; next serve {following - last:g} s after the last ball"
     page = phone(plan).decode()
     assert page.count(f"{step.said}.") == 1, "on the card of the first ball"
-    assert "Tick a box" not in page and "the player serves, 1.5 s later A, then B." in page
+    assert "Tick a box" not in page and "call the serve, 1.5 s after it A, then B." in page
+    first, second = sheet(plan).rows
+    assert (first.every, second.every) == ("1.5 s after the serve", "every 4 s")
+    (both,) = (row for row in sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min slow\n')).rows
+               if row.letter == "A")  # fmt: skip
+    assert both.every.startswith("every ")
 
 
 def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:

@@ -103,11 +103,18 @@ def check(
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
-    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps."""
+    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps. Of a feed that
+    is played with the interval of its block, what is said of those balls is enough."""
     if schedule is None or not program.whole:
         return frozenset()
-    played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
-    return frozenset(name for name, feed in program.feeds.items() if feed.family not in played)
+    played = {name for block in schedule.blocks for name in block.feeds}
+    families = {program.feeds[name].family for name in played}
+    paced = {program.called(name) for name, of in program.families.items() if name not in families and played & {*of}}
+    return frozenset(
+        name
+        for name, feed in program.feeds.items()
+        if feed.family not in families or (feed.family in paced and name not in played)
+    )
 
 
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
@@ -154,7 +161,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
-LIFTING, FLATTENING = ("stance", "height over net", "pace", "time"), ("pace", "depth")
+LIFTING, FLATTENING = ("stance", "height over net", "pace", "time"), ("stance", "depth", "spin", "pace")
 """The lines that are moved of a ball that is met low or high, or flies high, though no line asks for that."""
 FLATTER_M = 1.2  # so high over the net at most a ball is that is proposed in place of a high one. Own choice
 
@@ -171,7 +178,7 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
         return (shot.predicted.clearance or 0.0) <= FLATTER_M
 
     for kinds, lines, does in ((BelowTheKnee | OverTheShoulder, LIFTING, level), (HighArc, FLATTENING, flat)):
-        noted = [f for f in found if isinstance(f.message, kinds) and getattr(f.message, "over_net", 0.0) is not None]
+        noted = [f for f in found if isinstance(f.message, kinds)]
         told = [f.message.ball for f in noted if isinstance(f.message, OfBall)]
         balls = frozenset(ball for ball in told if program.feeds[ball].best is None)  # a figure is another wish
         if not balls:

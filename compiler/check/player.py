@@ -130,7 +130,7 @@ def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 def _unasked(message: BelowTheKnee | OverTheShoulder, seen: Program, part: str, feed: Feed) -> Finding:
     known = seen.player.height_of(part) is not None
     hint = None if known else NoStature(Metres(seen.player.stature_on(seen.court.name)))
-    return Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed), hint=hint)
+    return Finding(message, place(feed, "stance"), remedies=_where_waist_high(seen, feed), hint=hint)
 
 
 def part_of(program: Program, part: str) -> float:
@@ -151,12 +151,14 @@ def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             continue
         if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
             message = HeightsApart(program.called(name), Metres(min(met.values())), Metres(max(met.values())))
-            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
+            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(program, feed)))
     return found
 
 
-def _where_waist_high(feed: Feed) -> tuple[Remedy, ...]:
+def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     said = feed.said.get("stance")
+    if any(f.family in program.laddered and f.said.get("stance") is said for f in program.feeds.values()):
+        return ()  # a ladder needs a feed that says its stance
     where = Stance((Where(Name(named("waist")), keyword("FALLING")),))
     if not isinstance(said, Stance) or "stance" in feed.elements or isinstance(said.choices[0], Where):
         return ()

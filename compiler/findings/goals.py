@@ -45,7 +45,8 @@ class GoalFar(OfBall):
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
-        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The "
+        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7; "
+        "Fu and Koutras, Journal of the American Statistical Association 89, 1050). The "
         "note comes below one chance in ten, our own choice: a goal that is nearly always missed tells a player "
         "nothing. Few replies are independent, and the forecast is for a player with the `scatter` of the script."
     )
@@ -54,7 +55,8 @@ class GoalFar(OfBall):
 
     @property
     def goal(self) -> str:
-        return hits_of(self.streak, self.among)
+        row = self.streak == self.among
+        return hits_of(self.streak, self.among) if row else f"{self.streak} hits among {self.among}"
 
     @property
     def odds(self) -> str:

@@ -185,6 +185,8 @@ class Shot(Record):
     """Where the player waits for it, where a line says that or bounds the way."""
     way_m: bounds.Height | None = None
     """How far the player then goes until the ball is in reach."""
+    place_m: bounds.Area | None = None
+    """Where the ball is asked to be met on the full, x from, x to, height from, height to; None if it bounces."""
 
     @property
     def told(self) -> Launch | Order:
@@ -193,6 +195,7 @@ class Shot(Record):
 
     def check(self) -> None:
         bounds.in_order(self.zone_m)
+        bounds.in_order(self.place_m)
         if (self.way_m is None) != (self.waits_m is None):
             raise ValueError("a way begins where the player waits")
 

@@ -1,6 +1,7 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
 from collections.abc import Mapping
+from functools import cached_property
 from itertools import repeat
 
 from ...grammar import syntax as s
@@ -346,8 +347,16 @@ class Program(Frozen):
     players: Mapping[str, Player] = {}
     """Those with names, in the order of the script; `player` is the first."""
     rotation: Rotation = NO_ROTATION
+    laddered: frozenset[str] = frozenset()
+    """The feeds of the script that a ladder names, also one that could not be read whole."""
     versions: Mapping[tuple[str, str], str] = {}
     """Of a ball that several play, for its name and each player's the ball that this player gets."""
+
+    @cached_property
+    def world(self) -> str:
+        """Where and from where its balls fly, as a part of the key of what depends on it."""
+        place = self.place.x, self.place.y, self.place.players_side
+        return repr((self.ball, self.air, self.surface, self.court, self.bounces, self.feeder.key, place))
 
     @property
     def bounces(self) -> int:

@@ -1,7 +1,7 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
 from ...grammar import syntax as s
@@ -92,6 +92,7 @@ def resolve(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
         given=given,
+        laddered=frozenset(_laddered(tree.lines)),
     )
     return replace(program, feeds=with_waits(program)), rejections.findings
 
@@ -106,7 +107,7 @@ def _reading(
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
-        reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
+        reader = replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
 
@@ -150,6 +151,15 @@ def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names of lines that could not be read: they count as known, so their use gives no second finding."""
     heads = (opening(line.span.text) for line in tree.unread())
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
+
+
+def _laddered(lines: Iterable[Line]) -> Iterator[str]:
+    """The names of the feeds that ladders take."""
+    for line in lines:
+        word, name = opening(line.span.text)
+        if isinstance(line.sentence, s.Ladder) or (line.sentence is None and near_names(word.lower(), ["ladder"])):
+            yield name
+        yield from _laddered(line.children)
 
 
 def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:

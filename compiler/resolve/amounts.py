@@ -1,13 +1,13 @@
 """Numbers with units, checked for kind and for sense."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from ...grammar import units
 from ...grammar.edits import Edit
 from ...grammar.facts import Between, Names, Numbers, read_in
 from ...grammar.finding import Finding, Hint, Message
+from ...grammar.frozen import Changing, own
 from ...grammar.messages import LikelySlip
 from ...grammar.mistakes import near_names, spoken
 from ...grammar.print import text
@@ -42,11 +42,10 @@ class Rejected(Exception):
         self.finding = Finding(message, span, also, remedies, hint=hint)
 
 
-@dataclass(slots=True)
-class Rejections:
+class Rejections(Changing):
     """Collects findings while a script is resolved."""
 
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[Finding] = own(factory=list)
     whole: bool = True
 
     def read(self, reader: Callable[[], T]) -> T | None:

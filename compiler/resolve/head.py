@@ -1,14 +1,13 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
-from ...grammar.frozen import replace
+from ...grammar.frozen import Frozen, replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
@@ -50,8 +49,7 @@ AT_NET_M = 3.0
 """Where a feeder on the player's side stands if the script does not say: between net and landing, common practice."""
 
 
-@dataclass(slots=True)
-class Head:
+class Head(Frozen):
     """What holds for the whole script; None for what could not be resolved."""
 
     court: Court | None = None

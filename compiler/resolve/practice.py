@@ -16,11 +16,9 @@ from ..findings.names import Duplicate
 from ..findings.session import (
     BetweenNoRounds,
     CountedAs,
-    ForNothing,
     InOrderForOne,
     LadderOnlyUp,
     LadderWithoutUp,
-    OneByMarks,
     PercentOf,
     RoundsEmpty,
     ScoreInstead,
@@ -32,6 +30,7 @@ from ..findings.session import (
     UntilOfPoints,
     UntilTooFar,
 )
+from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity

@@ -138,6 +138,19 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
 
 
+def test_no_other_ball_covers_the_chosen_one(driver: Any, tmp_path: Path) -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("10-*.feed")))  # four balls of one feed come to the same place
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
+    last = """return [...document.querySelectorAll('#beside, svg.court')].map(svg =>
+      [...svg.querySelectorAll(':scope > g.ball')].at(-1).classList.contains('on')).filter(on => on).length"""
+    over = """return [...document.querySelectorAll('svg.court > .label')].every(label =>
+      !label.parentNode.querySelector(':scope > .label ~ g.ball'))"""
+    for number in ("0", "3", "1"):
+        driver.find_element("css selector", f".choice button[data-ball='{number}']").click()
+        browser.until(lambda: driver.execute_script(last) == 2)  # from the side, and in the picture of its variation
+        assert driver.execute_script(over)
+
+
 @pytest.mark.parametrize("width", [1280, 820])
 def test_beside_the_pictures_that_of_the_chosen_ball_comes_into_view(driver: Any, tmp_path: Path, width: int) -> None:
     plan = shipped.plan(next(shipped.FOLDER.glob("31-*.feed")))  # the picture of its last ball stands below the others

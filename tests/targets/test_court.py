@@ -49,7 +49,7 @@ def parsed(drawing: Drawing) -> tuple[ET.Element, ET.Element]:
 def marks(half: ET.Element) -> list[Box]:
     """Dots, diamonds and the feeder's square, as drawn."""
     found = [Box(float(c.attrib["cx"]), float(c.attrib["cy"]), 2.2, 2.2) for c in half.iter(f"{SVG}circle")]
-    for path in half.iter(f"{SVG}path"):
+    for path in (path for path in half.iter(f"{SVG}path") if path.attrib["class"] == "met"):
         x, y, size = map(float, re.findall(r"-?[\d.]+", path.attrib["d"])[:3])
         found.append(Box(x, y + size, 2 * size, 2 * size))
     for rect in half.iter(f"{SVG}rect"):

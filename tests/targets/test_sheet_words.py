@@ -266,3 +266,13 @@ def test_where_the_player_starts_is_in_the_coachs_words() -> None:
     assert "; player starts “on centre”" in row(plan, "A", [shots[0], shots[0]]).small
     for differing in ([shots[0], shots[1]], [shots[0], shots[2]], [shots[2]]):
         assert "starts" not in row(plan, "A", differing).small
+
+
+def test_players_in_line_are_counted_together() -> None:
+    plan = make_plan(machine=False)
+    alone = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})
+    for made, told in (
+        (plan, "most hits in a row, whoever hits; tick them."),
+        (alone, "most hits in a row; tick them."),
+    ):
+        assert f"Streak: {told}" in dict(front.front(made, ()).facts)["How to read"]

@@ -13,7 +13,7 @@ from .letters import Letters, letters
 from .rows import after_a_hit, vary, who_sets
 
 HOW = {
-    "hand": "by hand from the basket, with an underarm throw",
+    "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
     "machine": "with the machine, one person at its switch",
 }
@@ -51,9 +51,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     reading = "Left and right are yours, facing the player; in “words for the player” the player's. "
     reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
-    reading += "Hit: a reply as the picture asks. Streak: most hits in a row; tick them."
-    if among := [one.goal for one in plan.variations if one.goal and one.goal.window]:
-        reading += f" {among[0].words}: {words.UNTIL_TICKS.lower()} Best: most hits among {among[0].among} balls."
+    together = ", whoever hits" if plan.player.in_line > 1 else ""
+    reading += f"Hit: a reply as the picture asks. Streak: most hits in a row{together}; tick them."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."

@@ -378,12 +378,12 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
-        serves = f"{number(waits.pop())} s to the next serve" if len(waits) == 1 else ""
+        serves = f"next serve {number(waits.pop())} s after the last ball" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = "the player's hits decide the rung" + ", a replay sets it" * (plan.feeder.kind == "machine")
+        rung = "the player's hits decide the rung" + ", and a replay sets it" * (plan.feeder.kind == "machine")
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

@@ -22,8 +22,8 @@ AHEAD = 4
 """Letters that are shown after the one to feed."""
 KEY = (
     "Seen from your place, player at the top. Dot: the ball lands; square frame: on the full. Diamond: the player "
-    "meets it. Black square: you or the machine. Short dashes: where the ball should land; "
-    "long dashes: the reply's target."
+    "meets it. Black square: you or the machine. Short dashes: where the ball should land, or on the full "
+    "come to; long dashes: the reply's target."
 )
 
 

@@ -176,7 +176,11 @@ def _boxes(
     each = [sum(balls) for balls in zip(*(fed[letter] for letter in letters), strict=True)]
     lines = [min(row, balls - at) for balls in each for at in range(0, balls, row)]
     # Where all come in one block, and are no more, the hits are the best there was.
-    best = [] if sum(each) <= asked.window and len([balls for balls in each if balls]) == 1 else ["best"]
+    best = (
+        []
+        if sum(each) <= asked.window and len([balls for balls in each if balls]) == 1
+        else [f"best of {asked.window}"]
+    )
     return lines[:BOX_LINES], ["hits", "misses", *best]
 
 

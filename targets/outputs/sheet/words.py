@@ -205,7 +205,7 @@ UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
 def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
     """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls."""
     first, *rest = steps
-    begin = first if point.serve_s is None else f"the player serves, {number(point.serve_s)} s later {first}"
+    begin = first if point.serve_s is None else f"call the serve, {number(point.serve_s)} s after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
