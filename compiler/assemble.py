@@ -92,7 +92,7 @@ def _script(source: Source) -> doc.ScriptRecord:
 def _feeder(program: Program) -> doc.FeederRecord:
     place = program.place
     return doc.FeederRecord(
-        **of_profile(program.feeder),
+        **{**of_profile(program.feeder), "fingerprint": program.profile.fingerprint},
         place_m=(short(place.x), short(place.y)),
         place_words=place.words,
         players_side=place.players_side,

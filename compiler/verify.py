@@ -65,7 +65,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does it start at the feeder, does the profile have these settings, and do they give this launch?"""
     launch = shot.launch
-    if launch.origin_m != (*plan.feeder.place_m, round(feeder.release_height_m, 4)):
+    if launch.origin_m != (*plan.feeder.place_m, round(plan.feeder.release_height_m, 4)):
         yield f"Ball {shot.id} does not start where the feeder releases it."
     if not shot.interval_s >= feeder.least_interval_s - 1e-4:
         yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."

@@ -21,8 +21,8 @@ AnyNode = (
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
-    | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity | s.Wind
-    | s.Clearance | s.PaceWithin | s.Toward
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Raised | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity
+    | s.Wind | s.Clearance | s.PaceWithin | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -227,6 +227,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return ("behind a screen",)
         case s.Hopper(number, balls):
             return "hopper", number, balls
+        case s.Raised(height):
+            return "raised to", height
         case s.Air(weather):
             return "air", *_listed(weather)
         case s.Temperature(amount):
@@ -323,8 +325,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return number, rounds
         case s.Score(word, number):
             return word, number
-        case s.Rest(amount) | s.Collect(amount):
-            return node.kind, amount
+        case s.Rest(amount, between) | s.Collect(amount, between):
+            return node.kind, amount, between
         case s.Refill(amount, empty):
             return "collect", amount, empty
         case s.Ladder(feed, most, balls, rungs):

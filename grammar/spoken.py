@@ -169,7 +169,8 @@ def _alike(found: re.Match[str]) -> str:
 def _rounds(found: re.Match[str]) -> str:
     many, *block, one, unit, other, other_unit = found.groups()
     rest = f"{one or other} {unit or other_unit}"
-    return f"the lines under rounds repeat, a rest too: {many} rounds; {(block or ['8 balls steady'])[0]}; rest {rest}"
+    block = block or ["8 balls steady"]
+    return f"rounds repeat the lines under them: {many} rounds; {block[0]}; rest {rest} between rounds"
 
 
 def _rest_every(found: re.Match[str]) -> str:
@@ -177,7 +178,8 @@ def _rest_every(found: re.Match[str]) -> str:
     time = " ".join(part for part in rest if part)
     rounds = int(amount.split()[0]) // int(each) if amount.endswith(("ball", "balls")) else 0
     anew = ", and a streak begins anew in each" if "until" in order else ""
-    return f"rounds repeat a block with its rest{anew}: {max(rounds, 2)} rounds; {each} balls {order}; rest {time}"
+    told = f"{max(rounds, 2)} rounds; {each} balls {order}; rest {time} between rounds"
+    return f"rounds repeat a block with its rest{anew}: {told}"
 
 
 def _in_turn(found: re.Match[str]) -> str:

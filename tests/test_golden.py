@@ -118,7 +118,8 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
         indent, words = lines[at]
         end = next((n for n in range(at + 1, len(lines)) if lines[n][0] <= indent), len(lines))
         if rounds := re.fullmatch(r"(\d+) rounds?", words):
-            made += unrolled(lines[at + 1 : end], amounts) * int(rounds[1])
+            each, last = unrolled(lines[at + 1 : end], amounts), int(rounds[1]) - 1
+            made += each * last + [one for one in each if not one[0].endswith("between rounds")]
         elif words.startswith("for "):
             made += [(f"{said} {words}", seconds) for said, seconds in unrolled(lines[at + 1 : end], amounts)]
         else:

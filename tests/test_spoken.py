@@ -36,9 +36,9 @@ he should just reach it                 | way at least 3 m
 run no more than 2 m                    | way at most 2 m
 distance to the ball 1 to 2.5 m         | way at least 1 m; way at most 2.5 m
 limit run at most 1 m                   | limit way at most 1 m
-feeder machine academy, on baseline, raised to 2.7 m | release_height_m
-feeder machine club, 2.7 m high, on centre | release_height_m
-release height 2 m                      | release_height_m
+feeder machine academy, on baseline, lifted to 2.7 m | feeder machine academy, on baseline, raised to 2.7 m
+feeder machine club, 2.7 m high, on centre | feeder machine club, raised to 2.7 m
+release height 2 m                      | raised to 2 m
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s
 every 7 s                               | interval 7 s
@@ -67,6 +67,10 @@ feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
 water break 2 min                       | rest 2 min
+1 minute rest between the rounds        | rest 1 min between rounds
+pause of 45 s between sets              | rest 45 s between rounds
+rest for 30 seconds between each set    | rest 30 s between rounds
+collect the balls between sets          | collect 2 min between rounds
 until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
 4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10

@@ -280,6 +280,17 @@ class RoundsEmpty(Message):
     instead = "2 rounds\n    8 balls steady"
 
 
+class BetweenNoRounds(Message):
+    says = "“between rounds” needs rounds around it"
+    title = "Between rounds, where there are none"
+    why = (
+        "A rest or a collect between rounds follows each of them but the last, so it stands indented under their line. "
+        "Elsewhere a rest comes where it stands."
+    )
+    example = 'session "Half an hour"\n    8 balls   steady\n    rest      45 s between rounds\n    8 balls   steady'
+    instead = 'session "Half an hour"\n    2 rounds\n        8 balls   steady\n        rest      45 s between rounds'
+
+
 class AtMostHere(Message):
     says = "“at most … alike” goes only with mix"
     title = "“At most … alike” without a mix"

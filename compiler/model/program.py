@@ -279,6 +279,8 @@ class Pause(Frozen):
     added: bool = False
     """Whether the script has no line for it."""
     notes: tuple[str, ...] = ()
+    between: bool = False
+    """Whether it does not follow the last of its rounds."""
 
 
 class Rounds(Frozen):
@@ -323,6 +325,9 @@ class Program(Frozen):
     surface: Surface
     player: Player
     feeder: Feeder
+    """As its line in the script has it, with fewer balls than its hopper holds or raised."""
+    profile: Feeder
+    """The same as its profile has it."""
     place: FeederPlace
     seed: int
     variations: Mapping[str, Variation]

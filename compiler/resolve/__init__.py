@@ -112,7 +112,9 @@ def _reading(
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
-    if not (head.court and head.surface and head.ball and head.player and head.feeder and head.place and head.air):
+    if not (head.feeder and head.profile and head.place):
+        return None
+    if not (head.court and head.surface and head.ball and head.player and head.air):
         return None
     return Program(
         title=said.title.unquoted,
@@ -123,6 +125,7 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
         surface=head.surface,
         player=head.player,
         feeder=head.feeder,
+        profile=head.profile,
         place=head.place,
         seed=head.seed,
         variations={},

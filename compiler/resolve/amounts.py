@@ -15,6 +15,7 @@ from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..findings.session import MoreHitsThanBalls
+from ..model.feeder import HIGHEST_M
 from ..model.program import Goal, Range
 
 T = TypeVar("T")
@@ -74,6 +75,7 @@ SENSE = {
     "scatter in angle": Sense("angle", 0.2, 15, "deg"),
     "scatter in direction": Sense("angle", 0.2, 15, "deg"),
     "scatter in pace": Sense("share", 0.5, 30, "%"),
+    "height at which the ball leaves": Sense("length", 0.1, HIGHEST_M, "m"),
     "reach": Sense("length", 0.2, 1.5, "m"),
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),

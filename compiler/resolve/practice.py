@@ -14,6 +14,7 @@ from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import (
+    BetweenNoRounds,
     CountedAs,
     InOrderForOne,
     LadderOnlyUp,
@@ -78,6 +79,12 @@ def _collect(line: Line, node: s.Collect | s.Refill) -> Pause:
     return Pause("collect", seconds, node.span.text, node.span, notes=line.notes)
 
 
+def _between(node: s.Rest | s.Collect, pause: Pause, known: Known) -> Pause:
+    if node.between and not known.rounds:
+        raise Rejected(BetweenNoRounds(), node.between.span, remedies=(instead(node, changed(node, between=None)),))
+    return replace(pause, between=node.between is not None)
+
+
 def _holds_blocks(line: Line) -> bool:
     return any(not isinstance(child.sentence, s.Note) for child in line.children)
 
@@ -119,17 +126,20 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             items = _items(line, rejections, known._replace(players=named(node, known), said=node))
             return _noted(items, line.notes) or None
         case s.Rest(amount):
-            return Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
+            rest = Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
+            return _between(node, rest, known)
         case s.Collect():
-            return _collect(line, node)
+            return _between(node, _collect(line, node), known)
         case s.Refill():
             return ()  # it holds for the whole session
         case s.Rounds(number):
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _noted(_items(line, rejections, known), line.notes)
-            return Rounds(rounds, items, node.span) if items else None
+            items = _items(line, rejections, known._replace(rounds=True))
+            # What comes between rounds ends all but the last of them, wherever its line stands.
+            items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
+            return Rounds(rounds, _noted(items, line.notes), node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
             return paced(line, _ended(line, replace(play, sentence=node), until, known), known) if play else None

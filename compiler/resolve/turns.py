@@ -28,6 +28,8 @@ class Known(NamedTuple):
     """Who plays, if a line above says it."""
     said: s.For | None = None
     """That line."""
+    rounds: bool = False
+    """Whether it stands in rounds."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

@@ -129,11 +129,11 @@ def _once_more(
 
 def _rested(script: Script, line: Line, there: Line | None, seconds: float, kept: bool) -> Iterator[Edit]:
     """A rest that stands there, as long as it is to be; or a new one above the block."""
-    rests = [one.sentence for one in resting(seconds) if one.sentence]
+    rests = [one.sentence for one in resting(seconds) if isinstance(one.sentence, s.Rest)]
     if kept or (there and isinstance(there.sentence, s.Rest) and seconds_of(there.sentence) == round(seconds)):
         return
     if there and there.sentence and rests:
-        yield instead(there.sentence, rests[0])
+        yield instead(there.sentence, changed(there.sentence, amount=rests[0].amount))  # between rounds it stays
     elif there:
         yield without(script, there)
     elif rests:

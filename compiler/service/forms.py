@@ -181,6 +181,8 @@ def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
         return put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
     block, after = found.block, found.after
     before = seconds_of(found.before) if found.before and not after else 0.0
+    if after and after.between:
+        before, after = seconds_of(after), None
     lines = (Line(changed(block, order=share, until=None)), *((Line(after),) if after else ()))
     times = [block.amount if isinstance(block, s.Timed) else None, *([after.amount] if after else [])]
     minutes = [
@@ -198,14 +200,11 @@ def seconds_of(rest: s.Rest) -> float | None:
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
     """The block in its rounds, with the rest between them."""
-    rests, rounds = resting(blanks.rest), round(blanks.rounds)
-    if rounds < 2:
-        return (block,)
-    if not rests:
-        return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), (block,)),)
-    first = (block, *rests)
-    told = (Line(s.Rounds(counted(rounds - 1), keyword("ROUNDS")), first),) if rounds > 2 else first
-    return (*told, block)
+    rounds = round(blanks.rounds)
+    rests = (
+        Line(changed(one.sentence, between=keyword("BETWEEN_ROUNDS"))) for one in resting(blanks.rest) if one.sentence
+    )
+    return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), (block, *rests)),) if rounds > 1 else (block,)
 
 
 def _minutes(blanks: PartBlanks) -> float | None:

@@ -101,11 +101,15 @@ class Rounds(Sentence):
 class Rest(Sentence):
     kind = "rest"
     amount: Amount
+    between: Word | None = None
+    """BETWEEN_ROUNDS where it does not follow the last of the rounds."""
 
 
 class Collect(Sentence):
     kind = "collect"
     amount: Amount | None = None
+    between: Word | None = None
+    """As of a rest."""
 
 
 class Refill(Sentence):

@@ -178,7 +178,12 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
-        told = [rounds + "; ".join(_manner(plan, named, *alike) for alike in _alike(within))]
+        each = (
+            _manner(plan, named, *alike)
+            + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
+            for alike in _alike(within)
+        )
+        told = [rounds + "; ".join(each)]
         told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         most = words.at_most(any(block.ends_early for block in within), plural(balls, "ball"))

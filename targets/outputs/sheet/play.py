@@ -207,9 +207,10 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     steps = zip(*(turn.steps for turn in turns), strict=False)  # the last round may lack its rest
     longest = max(turns, key=lambda turn: len(turn.steps)).steps
     manner = ", then ".join(
-        _manner(part, alike, brief, form) if alike[0].kind == "balls" else alike[0].text.lower()
-        for alike in [*steps, *((step,) for step in longest[min(len(turn.steps) for turn in turns) :])]
+        _manner(part, alike, brief, form) if alike[0].kind == "balls" else alike[0].text.lower() for alike in steps
     )
+    between = [f"{step.text.lower()} between rounds" for step in longest[min(len(turn.steps) for turn in turns) :]]
+    manner = "; ".join((manner, *between))
     texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
     texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
     items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]
