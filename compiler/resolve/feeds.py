@@ -66,7 +66,7 @@ class FeedReader:
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
     goals: Mapping[str, Goal | None] = field(default_factory=dict)
-    """How many in a row each variation asks for; without those that could not be read."""
+    """What each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = field(default_factory=dict)
     ladders: dict[str, int] = field(default_factory=dict)
     extra: dict[str, Feed] = field(default_factory=dict)
