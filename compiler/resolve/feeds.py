@@ -64,7 +64,7 @@ class FeedReader(Frozen):
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
     goals: Mapping[str, Goal | None] = own(factory=dict)
-    """How many in a row each variation asks for; without those that could not be read."""
+    """What each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = own(factory=dict)
     ladders: dict[str, int] = own(factory=dict)
     extra: dict[str, Feed] = own(factory=dict)

@@ -47,7 +47,8 @@ class LoggedBall(NamedTuple):
 
 
 class LongestStreak(NamedTuple):
-    """The most hits in a row in a lane, as a person gave it when the order of the balls was not kept."""
+    """The most hits in a row in a lane, or among as many balls as its goal says, as a person gave it when the order of
+    the balls was not kept."""
 
     block: int
     variation: str
