@@ -258,9 +258,10 @@ class _Search(Changing):
         return self._alike([column for of in (self.asked, self.wanted) for column in of.values()], some)
 
     def places(self, some: Index) -> tuple[Index, Index]:
-        """The same by the aim and how the ball comes there, whatever fixes its flight: the same can be had there."""
+        """The same by the aim, how the ball comes there and its bounds, whatever fixes its flight: the same can be had
+        there."""
         columns = [getattr(self.wanted, name) for name in Wanted._fields if name != "value"]
-        return self._alike([*columns, self.asked.rising], some)
+        return self._alike([*columns, self.asked.rising, self.asked.low, self.asked.high], some)
 
     def _alike(self, columns: list[Array], some: Index) -> tuple[Index, Index]:
         columns = [*columns, np.array([len(feed.arc or "") for feed in self.feeds])]
