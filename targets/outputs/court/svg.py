@@ -68,7 +68,7 @@ class _Scale:
 
 def draw(
     plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
-    own: Mapping[str, str] = NO_NAMES, cut: bool = False, short: bool = False,
+    own: Mapping[str, str] = NO_NAMES, cut: bool = False, short: bool = False, front: str = "",
 ) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
@@ -76,8 +76,8 @@ def draw(
     the outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its
     letter with others and its place with none. `cut` ends the half behind the service line if nothing lies farther
     back and all labels have room; `short` names all balls of a feed by its letter alone, and so does a drawing that has
-    no room for more. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on
-    them.
+    no room for more. The ball in `front` lies over the others. Whoever enlarges the drawing by `zoom` gets the courts
+    in the sizes above, with larger letters on them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
@@ -91,7 +91,7 @@ def draw(
     places = dict.fromkeys(_across(scale, shot) for shot in picture.shots if shot.place_m)
     parts += [_place(*ends) for ends in places]
     ways += places  # no label covers them if there is room elsewhere
-    for shot in picture.shots:
+    for shot in sorted(picture.shots, key=lambda shot: shot.id == front):
         marked, drawn, way = _ball(scale, shot, number[shot.id], more)
         parts.append(drawn)
         marks += marked
@@ -117,9 +117,9 @@ def draw(
     shorter = not short and any(tag.short for tag in tags)
     found, astray = placed(wanted, named, marks, ways, width, height, FEW if shorter else MANY)
     if astray and shorter:
-        return draw(plan, picture, zoom, more, strips, own, cut, short=True)
+        return draw(plan, picture, zoom, more, strips, own, cut, True, front)
     if astray and cut:
-        return draw(plan, picture, zoom, more, strips, own)
+        return draw(plan, picture, zoom, more, strips, own, front=front)
     for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them

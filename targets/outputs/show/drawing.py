@@ -36,7 +36,9 @@ def render(plan: Plan, paths: Paths, feed: str = "", replies: Replies = NO_REPLI
     order = [n for n in range(len(shots)) if n != chosen] + [chosen]  # what is drawn last lies on top
     last = plan.model_copy(update={"shots": tuple(shots[n] for n in order)})
     picture = next(one for one in pictures(plan, letters(plan)) if shots[chosen] in one.shots)
-    top, wide, high = _bare(draw(plan, picture, more=True, strips=strips(replies)).svg, chosen, MM)
+    top, wide, high = _bare(
+        draw(plan, picture, more=True, strips=strips(replies), front=shots[chosen].id).svg, chosen, MM
+    )
     side, long, flat = _bare(beside(last, paths, [shown[n] for n in order], replies), len(shots) - 1, 1.0)
     left, rows = wide + 1.2, [*ball.figures]
     parts = [f'<g transform="translate(0 1.6)">{top}</g><g transform="translate({left:.2f} 1.6)">{side}</g>']
