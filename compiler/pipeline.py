@@ -103,6 +103,7 @@ def compile_read(
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
     from .check import check
+    from .check.practice import needless
     from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
@@ -120,6 +121,7 @@ def compile_read(
     findings += slips
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
+    found += needless(program, [*findings, *found])
     told = _told(findings + found, source, read.used, program.accepted)
     # Of a person some warnings are notes; the script accepts them all the same.
     warned = (f for f in findings + found if MESSAGES[f.code].severity is Severity.WARNING)

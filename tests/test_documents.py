@@ -49,6 +49,7 @@ def test_every_example_of_the_language_compiles(kind: str, text: str) -> None:
         "given-unused",
         "goal-far",  # of the balls that stand in for the reader's own
         "over-the-shoulder",  # as are these
+        "accept-unused",  # what the reader accepts
     }  # the example is not played
     assert not [f for f in found.findings if f.code not in allowed], short(found.findings)
     assert found.plan is not None
@@ -92,7 +93,7 @@ def test_a_tossed_volley_leaves_the_time_that_the_page_tells() -> None:
 
 
 def test_the_zone_tables_are_the_ones_computed_with() -> None:
-    from feedwright.compiler.resolve.places import DEPTHS, SIDES
+    from feedwright.compiler.resolve.places import AROUND, COUNTED, DEPTHS, SIDES
 
     for name, (low, high) in DEPTHS.items():
         row = re.search(rf"\| `{name}` \| ([\d.]+) to ([\d.]+) m", LANGUAGE)
@@ -100,6 +101,8 @@ def test_the_zone_tables_are_the_ones_computed_with() -> None:
     assert SIDES["wing"] == (0.8, 2.3) and "0.8 to 2.3 m from the centre" in LANGUAGE
     assert SIDES["corner"] == (pytest.approx(4.115 - 1.8), pytest.approx(4.115 - 0.3))
     assert "0.3 to 1.8 m inside the sideline" in LANGUAGE
+    assert f"a zone of {COUNTED:g} m to either side along the court" in LANGUAGE
+    assert f"and of {AROUND:g} m across" in LANGUAGE
 
 
 def test_the_paces_that_pass_a_metre_over_the_net_are_the_solved_ones() -> None:

@@ -1,12 +1,12 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import ceil
 
 import numpy as np
 
-from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead, launches
+from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead, launches, left_out
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Names, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
@@ -36,6 +36,7 @@ from ...grammar.syntax import (
 )
 from ..early import fed, likely
 from ..findings.goals import EasierReply, GoalFar, MoreBalls, OneBlock, ShorterStreak
+from ..findings.names import AcceptUnused
 from ..findings.practice import (
     AnotherBall,
     FeedUnused,
@@ -215,6 +216,16 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             if point.name not in shares and point.span.source is program.source:
                 found.append(Finding(PointUnused(point.name), point.span))
     return found
+
+
+def needless(program: Program, findings: Iterable[Finding]) -> list[Finding]:
+    """Does each `accept` of this script switch something off? Asked of all findings, also those that are accepted, if
+    none is an error: a ball that fails is asked no further questions."""
+    codes = {finding.code for finding in findings}
+    if not program.whole or any(finding.severity is Severity.ERROR for finding in findings):
+        return []
+    unused = {code: said for code, said in program.accepts.items() if code not in {*codes, AcceptUnused.code}}
+    return [Finding(AcceptUnused(code), said.span, remedies=(left_out(said),)) for code, said in unused.items()]
 
 
 def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -123,6 +123,16 @@ class GivenUnused(Message):
     instead = "interval given rhythm"
 
 
+class AcceptUnused(Message):
+    name: str
+    severity = Severity.NOTE
+    says = "the script gives no {name}, so this line switches nothing off"
+    title = "accept with a code that the script does not give"
+    why = "Such a line would hide the warning if a later change brought it."
+    example = "accept zone-small\n...\n    depth 0 to 6 m inside baseline"
+    instead = "depth 0 to 6 m inside baseline"
+
+
 class UseName(Message):
     name: str
     says = "“{name}” cannot be the name of a script to use; it needs small letters, digits, - and _, and ends in .feed"

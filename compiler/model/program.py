@@ -339,7 +339,7 @@ class Program(Frozen):
     whole: bool
     """False if something could not be resolved; checks that count the whole practice are then skipped."""
     accepted: tuple[str, ...]
-    """Codes of warnings that the script switches off."""
+    """Codes of warnings that the script switches off; `accepts` has the lines that say it."""
     notes: tuple[str, ...]
     span: Span = aside()
     uses: tuple[Source, ...] = ()
@@ -350,6 +350,7 @@ class Program(Frozen):
     players: Mapping[str, Player] = {}
     """Those with names, in the order of the script; `player` is the first."""
     rotation: Rotation = NO_ROTATION
+    accepts: Mapping[str, s.Accept] = aside(default={})
     laddered: frozenset[str] = frozenset()
     """The feeds of the script that a ladder names, also one that could not be read whole."""
     versions: Mapping[tuple[str, str], str] = {}

@@ -40,7 +40,7 @@ def resolve(
     """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
     rejections = Rejections(found, whole=not any(tree.unread()))
-    accepted = tuple(code for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said))))  # noqa: B023
+    accepts = {code: said for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said)))}  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
     if not programs and not unread:
@@ -86,7 +86,8 @@ def resolve(
         session=session,
         points={name: point for name, point in points.items() if point},
         whole=rejections.whole,
-        accepted=accepted,
+        accepted=tuple(accepts),
+        accepts=accepts,
         uses=tuple(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
