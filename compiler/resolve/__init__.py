@@ -1,6 +1,5 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
-import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
