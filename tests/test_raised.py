@@ -2,11 +2,13 @@
 beside the profile, in the plan and before a replay."""
 
 import json
+from pathlib import Path
 
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.page import sheet
@@ -64,6 +66,16 @@ def test_what_the_script_says_of_the_feeder_holds_before_a_replay() -> None:
             assert f"disagree about the feeder's {entry.removesuffix('_m').replace('_', ' ')}" in judged(forged)[1][0]
     put(plan, ("feeder", "release_height_m"), 2.0)
     assert "does not start where the feeder releases it" in judged(plan)[1][0]
+
+
+@pytest.mark.parametrize("more", [", raised to 2.4 m", ""])
+def test_who_arms_a_replay_reads_how_high_the_machine_stands(
+    more: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "t.plan.json"
+    file.write_bytes(json.dumps(plan_of(more)).encode())
+    assert main(["replay", str(file), "--dry-run"]) == 0
+    assert ("balls leave 2.4 m above the ground" in capsys.readouterr().out) is bool(more)
 
 
 def test_the_sheet_says_to_raise_the_machine_and_warns() -> None:

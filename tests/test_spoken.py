@@ -39,6 +39,8 @@ limit run at most 1 m                   | limit way at most 1 m
 feeder machine academy, on baseline, lifted to 2.7 m | feeder machine academy, on baseline, raised to 2.7 m
 feeder machine club, 2.7 m high, on centre | feeder machine club, raised to 2.7 m
 release height 2 m                      | raised to 2 m
+height at least 3.2 m over his head     | height at least 3.2 m over net
+height no less than 3.2 m above the net player | height at least 3.2 m over net
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s
 every 7 s                               | interval 7 s

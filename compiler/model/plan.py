@@ -85,6 +85,11 @@ class FeederRecord(Record):
     device: DeviceRecord | None = None
     """None if the profile has no device."""
 
+    @property
+    def raised(self) -> bool:
+        """Whether the script says that it stands on something."""
+        return "raised to" in self.place_words
+
 
 class VariationRecord(Record):
     id: bounds.Name

@@ -94,11 +94,7 @@ def spot(plan: Plan) -> str:
 def _place(plan: Plan) -> str:
     half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
     height = f", raised so that balls leave {number(plan.feeder.release_height_m)} m above ground"
-    return f"{spot(plan)}, {half}{height if _raised(plan) else ''}"
-
-
-def _raised(plan: Plan) -> bool:
-    return "raised to" in plan.feeder.place_words
+    return f"{spot(plan)}, {half}{height if plan.feeder.raised else ''}"
 
 
 def _how(plan: Plan, named: Letters) -> str:
@@ -183,7 +179,7 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
         stop += " Use the machine's own switch: sheet and program stop nothing."
-        if _raised(plan):
+        if plan.feeder.raised:
             # Common practice, no source.
             stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
         way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
