@@ -92,7 +92,7 @@ def _script(source: Source) -> doc.ScriptRecord:
 def _feeder(program: Program) -> doc.FeederRecord:
     place = program.place
     return doc.FeederRecord(
-        **of_profile(program.feeder),
+        **{**of_profile(program.feeder), "fingerprint": program.profile.fingerprint},
         place_m=(short(place.x), short(place.y)),
         place_words=place.words,
         players_side=place.players_side,
@@ -203,8 +203,8 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
         most_speed_mps=maybe(reply.fastest) if reply else None,
     )
     return doc.VariationRecord(
-        id=variation.name, title=variation.title, when=variation.when, reply=target, goal_in_a_row=variation.goal,
-        notes=variation.notes,
+        id=variation.name, title=variation.title, when=variation.when, reply=target,
+        goal=variation.goal and doc.GoalRecord(**variation.goal._asdict()), notes=variation.notes,
     )  # fmt: skip
 
 
@@ -259,7 +259,7 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         quantity=rules.quantity,
         rungs=block.feeds,
         labels=rules.labels,
-        up_in_a_row=rules.up,
+        up=doc.GoalRecord(**rules.up._asdict()),
         down_misses=rules.down,
         down_in=rules.within,
         start=rules.start,

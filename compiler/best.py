@@ -285,6 +285,10 @@ class Quest:
             self, scanned, first = yield from self._elsewhere(False, scanned, first)
         if self.worth.seeks_flat and (first.rounded is None or first.lacking or first.lobbed):
             self, scanned, first = yield from self._elsewhere(True, scanned, first)
+        if self._out_of_room(first):
+            anywhere = dataclasses.replace(self, worth=dataclasses.replace(self.worth, anywhere=True))
+            again = yield from anywhere._chosen(scanned)
+            self, first = (anywhere, again) if again.rounded and not again.lacking else (self, first)
         if first.rounded is None or first.lacking:
             return first
         release = first.rounded.release.at(np.array([first.rounded.at]))
@@ -303,6 +307,11 @@ class Quest:
         value = float(values[BOUNDED.index(what)]) if what in BOUNDED else None
         binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
         return replace(safer, bare=value, binds=binds if what else ())
+
+    def _out_of_room(self, found: Chosen) -> bool:
+        """Whether a ball to the middle of its zone is met where there mostly is no room: then the zone goes first."""
+        nearest, farthest = self.worth.room
+        return self.worth.finds_place and not nearest - AIMED_M / 2 < found.feed.stance < farthest + AIMED_M / 2
 
     def _elsewhere(self, flat: bool, scanned: _Scanned, first: Chosen) -> "Search[tuple[Quest, _Scanned, Chosen]]":
         """The same from all over its zone, where there is such a ball; `flat`: one that is no lob."""

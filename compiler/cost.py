@@ -10,8 +10,9 @@ from .check.ball import LOB_M, measured
 from .findings.flight import MetLow, OverTheHead
 from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
-from .model.program import FixedBy
+from .model.program import Feed, FixedBy
 from .model.shots import SolvedShot
+from .model.way import gone
 from .worth import FLAT, HELD
 
 BOUNCES = "bounces before the player"
@@ -67,8 +68,8 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
         )
     old = _shot(before, ball)
     drag = isinstance(finding.message, ZoneSmall)
-    then = _figures(old) | _shares(before, ball, drag) if old else {}
-    for what, now in (_figures(shot) | (_shares(after, ball, drag) if old else {})).items():
+    then = _figures(old, was) | _shares(before, ball, drag) if old else {}
+    for what, now in (_figures(shot, feed) | (_shares(after, ball, drag) if old else {})).items():
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
@@ -82,12 +83,13 @@ def _shot(compiled: Compiled, ball: str) -> SolvedShot | None:
     return found if found and isfinite(found.predicted.contact_time) else None
 
 
-def _figures(shot: SolvedShot) -> dict[str, Measured]:
+def _figures(shot: SolvedShot, feed: Feed | None) -> dict[str, Measured]:
     """What a coach sees of a ball."""
+    way = gone(feed.wait if feed else None, shot.predicted.contact)
     flown = shot.predicted
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
     met = {"height at the player": Metres(flown.contact[2])} if flown.contact[2] > 0 else {}
-    return {"pace": Speed(shot.speed), **over, **met}
+    return {"pace": Speed(shot.speed), **over, **met, **({} if way is None else {"way": Metres(way)})}
 
 
 def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:

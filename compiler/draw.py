@@ -3,11 +3,11 @@
 from bisect import bisect_right
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import accumulate, chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
+from ..grammar.frozen import Changing, own
 from .model.program import InARow, Play, Point, Program
 
 BAG_COPIES = 3
@@ -17,8 +17,7 @@ STREAMS = 2_000
 """Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
 
 
-@dataclass(slots=True, eq=False)
-class Walk:
+class Walk(Changing):
     """The way through a family, over the whole session: every member once, then again in another random order, never
     the same one twice in a row. With several copies of each member, one may come twice in a row. The next member stays
     the next until `step` moves on."""
@@ -26,7 +25,7 @@ class Walk:
     members: list[int]
     chance: Random
     copies: int = 1
-    coming: deque[int] = field(default_factory=deque)
+    coming: deque[int] = own(factory=deque)
     last: int = -1
 
     def ahead(self, turns: int) -> int:
@@ -44,8 +43,7 @@ class Walk:
         self.coming.popleft()
 
 
-@dataclass(slots=True, eq=False)
-class OrderedWalk:
+class OrderedWalk(Changing):
     """The way through a family from its first member to its last, and from the first again; those on the way back are
     members once more."""
 
@@ -85,7 +83,8 @@ class Draw:
 
     def lots(self, play: Play, block: int, many: int | None = None) -> Iterator[Lot]:
         """The balls and points of a block, without end. A family in order begins anew in each block. Of the first
-        `many`, where that is known, each share of a mix has its part."""
+        `many`, where that is known, each share of a mix has its part, and so it has of the balls of each who takes
+        turns."""
         lots = [
             self._lot(name, way, play.each)._replace(player=who)
             for (_, name), way, who in zip(
@@ -98,8 +97,17 @@ class Draw:
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (lots[share] for share in _mixed(weights, play.runs, chance, many))
+            players, every = self._turns(play)
+            gets = [sum(n // every % players == turn for n in range(many or 0)) for turn in range(players)]
+            return (lots[share] for share in _mixed(weights, play.runs, chance, gets, every))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
+
+    def _turns(self, play: Play) -> tuple[int, int]:
+        """How many players take turns in a block, and after how many balls or points."""
+        player, points = self._program.player, any(name in self._program.points for _, name in play.shares)
+        if player.in_line > 1 and player.rotate_every and not points:
+            return player.in_line, player.rotate_every
+        return (1, 1) if play.whose else (max(len(play.players), 1), self._program.rotation.every or 1)
 
     def _lot(self, name: str, way: str, each: int) -> Lot:
         feeds = self._program.balls(name)
@@ -124,12 +132,14 @@ class Draw:
         return self._walks[name, copies]
 
 
-def _mixed(weights: list[int], runs: Sequence[InARow], chance: Random, many: int | None = None) -> Iterator[int]:
+def _mixed(
+    weights: list[int], runs: Sequence[InARow], chance: Random, gets: Sequence[int] = (0,), every: int = 1
+) -> Iterator[int]:
     """Drawn so that the bag can be emptied with no run longer than it may be; if the weights forbid that, what is left
-    over stays in the bag. The last bag of `many` has what the shares still lack, and is so large that it is as hard to
-    count as the others."""
-    bag, lengths = [0] * len(weights), [0] * len(runs)
-    lacking = _parted(many, weights) if many else []
+    over stays in the bag. Each of those who take turns has a bag and `gets` so many, if that is known; the last bag has
+    what their shares still lack, and is so large that it is as hard to count as the others."""
+    bags, lengths = [[0] * len(weights) for _ in gets], [0] * len(runs)
+    lacks, drawn = [_parted(many, weights) if many else [] for many in gets], 0
     of = [{k for k, run in enumerate(runs) if i in run.shares} for i in range(len(weights))]
 
     def room(k: int, many: int, rest: int) -> int:
@@ -137,13 +147,15 @@ def _mixed(weights: list[int], runs: Sequence[InARow], chance: Random, many: int
         return many - runs[k].most * (rest - many + 1)
 
     while True:
+        turn = drawn // every % len(gets)
+        bag, lacking = bags[turn], lacks[turn]
         open_ = [left if all(lengths[k] < runs[k].most for k in of[i]) else 0 for i, left in enumerate(bag)]
         if not any(open_):
             more = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             final = bool(lacking) and sum(lacking) < 2 * BAG_COPIES * sum(weights)
             # Where the limit does not let the shares be kept, one may have come too often already.
-            bag = lacking if final and all(left <= lack for left, lack in zip(bag, lacking, strict=True)) else more
-            lacking = [] if final else lacking
+            fits = final and all(left <= lack for left, lack in zip(bag, lacking, strict=True))
+            bags[turn], lacks[turn] = lacking if fits else more, [] if final else lacking
             continue
         # Whether the rest of the bag can still be laid out after one: each run needs enough others between.
         rest, held = sum(bag) - 1, [sum(bag[i] for i in run.shares) for run in runs]
@@ -158,6 +170,7 @@ def _mixed(weights: list[int], runs: Sequence[InARow], chance: Random, many: int
         bag[pick] -= 1
         if lacking:
             lacking[pick] -= 1
+        drawn += 1
         yield pick
 
 

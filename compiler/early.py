@@ -1,13 +1,14 @@
 """How likely it is that the marks end a block, or that the goal of a variation is reached in it."""
 
 from collections.abc import Iterator, Sequence
+from math import prod
 
 from ..grammar.frozen import Frozen
 from .model.chance import chance_of_hits
 from .model.compiled import EarlyEnd
 from .model.evaluation import Evaluation
 from .model.program import Feed, Hold, Program
-from .model.schedule import Schedule
+from .model.schedule import BlockTimes, Schedule
 
 
 class Likelihood(Frozen):
@@ -45,8 +46,18 @@ def _ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> Itera
             yield EarlyEnd(words, block.balls, None)
         elif block.until:
             feeds = fed(program, schedule, index)
-            each = [likely(hold, feeds, evaluation) for hold in block.until]
-            chance = 1.0
-            for one in each:  # the balls of different variations are different balls
-                chance *= one.chance if one else 0.0
-            yield EarlyEnd(words, block.balls, chance if all(each) else None)
+            # The balls of different variations are different balls.
+            each = [_chance(hold, block, feeds, evaluation) for hold in block.until]
+            known = [chance for chance in each if chance is not None]
+            yield EarlyEnd(words, block.balls, prod(known) if len(known) == len(each) else None)
+
+
+def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Evaluation) -> float | None:
+    if not block.points:
+        one = likely(hold, feeds, evaluation)
+        return one.chance if one else None
+    asked = all(name in evaluation.replies for point in block.points for name in point.feeds)
+    if not asked or block.even is not None:  # points that begin again are of an unknown number
+        return None
+    won = [prod(evaluation.replies[name].share for name in point.feeds) for point in block.points]
+    return chance_of_hits(hold.hits, hold.among, len(won), sum(won) / len(won))

@@ -144,6 +144,8 @@ def scatterings(
 
 def _limits(feed: Feed, shot: SolvedShot) -> tuple[list[float], list[float]]:
     """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI; of the way, where it is met."""
+    if not feed.bounds:
+        return [-math.inf] * len(SCATTERED), [math.inf] * len(SCATTERED)
     mine = [[bound for bound in feed.bounded if bound.what is what] for what in SCATTERED]
     low = [max((bound.low for bound in some), default=-math.inf) for some in mine]
     high = [min((bound.high for bound in some), default=math.inf) for some in mine]
@@ -186,8 +188,8 @@ def _height(found: Landings, end: int, i: int) -> float | None:
 def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
     """Where the ball counts: its zone, no farther than its footprint still touches the lines; and the heights of the
     contact that do."""
-    height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
-    heights = height - REACHED, height + REACHED
+    met = heights_met(feed)
+    heights = met.low, met.high
     if feed.depth is None:
         return feed.side.low, feed.side.high, *heights, *heights
     radius, court = program.ball.radius_m, program.court
@@ -198,6 +200,12 @@ def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
         min(feed.depth.high, court.half_length + radius),
         *heights,
     )
+
+
+def heights_met(feed: Feed) -> Range:
+    """The heights of the contact at which a ball counts as met where it was meant."""
+    height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
+    return Range(height - REACHED, height + REACHED, height)
 
 
 def good_replies(program: Program, asked: list[Asked], progress: Progress = SILENT) -> list[GoodReplies]:

@@ -35,7 +35,7 @@ def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]
         if isinstance(item, Pause):
             seconds, blocks = seconds + item.seconds, blocks + 1
         elif isinstance(item, Rounds):
-            more = _size(item.items, program)
+            more = _size(item.items, program)  # with what is only between them once too often
             launches, seconds = launches + item.count * more[0], seconds + item.count * more[1]
             blocks += item.count * more[2]
         else:
@@ -59,7 +59,8 @@ def _intervals(item: Play, program: Program) -> list[float]:
 def _unrolled(items: tuple[Item, ...], turn: RoundNumber | None) -> Iterator[Entry]:
     for item in items:
         if isinstance(item, Rounds):
-            for number in range(item.count):
-                yield from _unrolled(item.items, RoundNumber(number + 1, item.count))
+            last = tuple(one for one in item.items if not (isinstance(one, Pause) and one.between))
+            for number in range(1, item.count + 1):
+                yield from _unrolled(item.items if number < item.count else last, RoundNumber(number, item.count))
         else:
             yield Entry(item, turn)

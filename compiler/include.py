@@ -2,12 +2,11 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Protocol
 
 from ..grammar.facts import Names
 from ..grammar.finding import Finding
-from ..grammar.frozen import replace
+from ..grammar.frozen import Changing, own, replace
 from ..grammar.mistakes import near_names
 from ..grammar.parse import parse
 from ..grammar.source import Source, Span
@@ -29,8 +28,7 @@ class Library(Protocol):
         ...
 
 
-@dataclass(slots=True)
-class EditedLibrary:
+class EditedLibrary(Changing):
     """A library with one script changed."""
 
     library: Library
@@ -43,12 +41,11 @@ class EditedLibrary:
         return self.source if name == self.source.name else self.library.load(name)
 
 
-@dataclass(slots=True)
-class _Shelf:
+class _Shelf(Changing):
     library: Library
-    lines: list[Line] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
-    used: dict[str, Span] = field(default_factory=dict)
+    lines: list[Line] = own(factory=list)
+    findings: list[Finding] = own(factory=list)
+    used: dict[str, Span] = own(factory=dict)
     characters: int = 0
 
 

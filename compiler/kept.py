@@ -2,7 +2,8 @@
 
 A ball depends on nothing but its feed and the conditions, and its flight not on the balls beside it, so that what is
 found again is, bit for bit, what would be worked out. A preview, a remedy on trial and a second script of one process
-pay only for what is new.
+pay only for what is new. The same holds of the times of a session and of the shots of a plan, of which the latest of
+each script are kept.
 """
 
 import struct

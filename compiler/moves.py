@@ -20,6 +20,9 @@ RUN_M = 3.0
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
+BACKWARD = 0.7
+"""So much of the speed forward has a run backwards, on foot: a review, A. Uthoff and others, Sports Med. 48, 1083
+(2018), from memory."""
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -58,16 +61,21 @@ def mover(program: Program, dash: bool = False) -> Mover:
     return Mover(0.0, DASH_MPS2 * share, DASH_MPS * share) if dash else Mover(0.0, 0.0, RUN_MPS * share)
 
 
+def as_far(program: Program, aside: float, along: float) -> float:
+    """The way forward that takes as long as one so far aside and, above 0, back from the net, m. Chairs turn round."""
+    return hypot(aside, along / BACKWARD if along > 0 and not program.player.two_bounces else along)
+
+
 def recognised(court: str, known: bool = False) -> float:
     """How long the players on such a court take to recognise a ball, or to see one that is known to come, s."""
     return (SIMPLE_S if known else RECOGNISED_S) * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
 
 
 def reached(program: Program, aside: float, along: float = 0.0) -> float:
-    """From the launch that is seen to the stroke, for a ball that is met so far beside the waiting player and in front
-    or behind, m; s."""
+    """From the launch that is seen to the stroke, for a ball that is met so far beside the waiting player and, above 0,
+    behind, m; s."""
     beside = max(abs(aside) - program.player.reach_at(aside), 0.0)
-    return STROKE_S + mover(program, dash=True).time(hypot(beside, along) - STEP_M)
+    return STROKE_S + mover(program, dash=True).time(as_far(program, beside, along) - STEP_M)
 
 
 def from_start(program: Program, feed: Feed, across: float, stance: float) -> float:

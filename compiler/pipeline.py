@@ -54,12 +54,13 @@ def compile_source(
     first = compile_read(read, sample, plan, progress, remedies)
     if not remedies or not first.findings:
         return first
+    from .remedy_most import nearly
     from .trial import tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)
 
-    return replace(first, findings=tried(first, library, again))
+    return replace(first, findings=nearly(first, tried(first, library, again)))
 
 
 def read_source(

@@ -63,12 +63,12 @@ Judge = Callable[[Program, Feed, SolvedShot], bool]
 
 
 def remedies(
-    program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
+    program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge, only: Collection[str] | None = None
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed and every line that alone would mend it: the smallest change, as source, and some larger
-    ones in case that does not suit the whole practice; first what takes least from the wish. A ball that
-    keeps its margin over the net goes before one that does not. A line that a whole family shares, or that feeds like
-    this one inherit, is proposed only if the change suits them all."""
+    """For each failed feed and every line, or those of `only`, that alone mends it: the smallest change, as source,
+    and some larger ones in case that does not suit the whole practice; first what takes least from the wish. A ball
+    that keeps its margin over the net goes before one that does not. A line that a whole family shares, or that feeds
+    like this one inherit, is proposed only if the change suits them all."""
     leaders: dict[str, list[str]] = {}
     for name in failed:
         leaders.setdefault(program.feeds[name].family, []).append(name)
@@ -93,10 +93,11 @@ def remedies(
     ]
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not of_a_list(t)]
-    trials = [t for t in trials if _near_the_end(t, misses)]
+    trials = [t for t in trials if _near_the_end(t, misses) and (only is None or t.attribute in only)]
     fit = _passing(program, trials, failed, passes)
     of_one = {name for name, attribute in fit if attribute == "spin"}
-    others = [t for feed in feeds if feed.bounds and feed.name not in of_one for t in other_spins(feed)]
+    turned = [feed for feed in feeds if feed.bounds and feed.name not in of_one and (only is None or "spin" in only)]
+    others = [t for feed in turned for t in other_spins(feed)]
     fit |= _passing(program, others, failed, passes)
     # Steps between the last that failed and the first that passed are still untried.
     between = [
@@ -192,6 +193,8 @@ def _nearness(trial: Variant) -> tuple[int, int]:
 def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
     """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
     their bounds, or, unless the script accepts that, as many balls in the zone as is enough."""
+    if not feeds:
+        return []
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     solved = solve(program, named, explain=anywhere)
     shots = solved.shots

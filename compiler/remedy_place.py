@@ -1,6 +1,6 @@
 """The nearest place of the feeder from which balls keep their bounds: it leaves every line of a ball as it is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from ..grammar import syntax as s
 from ..grammar.edits import Remedy, amount, changed, instead
@@ -24,12 +24,7 @@ def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: 
     if program.place.players_side or not feeds:
         return ()
     found = []
-    for i, nearer in enumerate(FEW_M if anew else MOVES_M):
-        away = round((-program.place.y - nearer - program.court.half_length) / EVEN_M) * EVEN_M
-        away += program.court.half_length
-        if away < NEAREST_M:
-            continue
-        moved = replace(program, place=replace(program.place, y=-away))
+    for i, (moved, away) in enumerate(nearer(program, FEW_M if anew else MOVES_M)):
         told = lacking(moved, feeds, passes, anew)
         if len(told) == len(feeds):
             found.append((max(lacks for _, lacks in told), i, _stood(program, away)))
@@ -38,15 +33,24 @@ def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: 
     return tuple(remedy for *_, remedy in sorted(found, key=lambda one: one[:2])[:MOST_PLACES])
 
 
+def nearer(program: Program, moves: Sequence[float]) -> Iterator[tuple[Program, float]]:
+    """The program with its feeder so much nearer to the net, m, and how far from the net that is."""
+    for by in moves:
+        away = round((-program.place.y - by - program.court.half_length) / EVEN_M) * EVEN_M
+        away += program.court.half_length
+        if away >= NEAREST_M:
+            yield replace(program, place=replace(program.place, y=-away)), away
+
+
 def _stood(program: Program, away: float) -> Remedy:
     sentence = program.place.sentence
     others = (spot for spot in sentence.spots if not isinstance(spot, s.FromLine | s.FromNet | s.OnLine))
     across = [spot for spot in sentence.spots if isinstance(spot, s.FromSideline | s.FromCentre | s.OnCentre)]
     rest = [spot for spot in others if spot not in across]
-    return instead(sentence, changed(sentence, spots=(*across, _along(program.court, away), *rest)))
+    return instead(sentence, changed(sentence, spots=(*across, along(program.court, away), *rest)))
 
 
-def _along(court: Court, away: float) -> s.FromLine | s.OnLine:
+def along(court: Court, away: float) -> s.FromLine | s.OnLine:
     """A place so far from the net, said from the line that is nearer."""
     lines = ((court.service, "SERVICE_LINE"), (court.half_length, "BASELINE"))
     line, kind = min(lines, key=lambda one: abs(away - one[0]))

@@ -210,17 +210,19 @@ def tried(
     if not trials:
         return {}
     lanes, release = released(trials, wanted, program.feeder)
-    return best(trials, feeds, asked, release, outcome(release, lanes.stance, lanes.full, conditions), program)
+    flown = outcome(release, lanes.stance, lanes.full, conditions)
+    faults = judged(asked.at(np.array([i for i, _, _ in trials])), release, flown, program).faults
+    return best(trials, feeds, asked, release, flown, faults)
 
 
 def best(
-    trials: list[Trial], feeds: Sequence[Feed], asked: Demand, release: Release, flown: Outcome, program: Program
-) -> dict[int, Rounded]:
-    """The same of trials that were flown."""
+    trials: list[Trial], feeds: Sequence[Feed], asked: Demand, release: Release, flown: Outcome,
+    faults: NDArray[np.int64],
+) -> dict[int, Rounded]:  # fmt: skip
+    """The same of trials that were flown and judged."""
     if not trials:
         return {}
     owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
-    faults = judged(asked.at(owner), release, flown, program).faults
     aside, off = _off([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
     score = np.nan_to_num((aside**2).sum(axis=0) + off**2, nan=1e9)
     coarse = (faults & Fault.COARSE != 0) | (aside > OFF_AIM).any(axis=0)

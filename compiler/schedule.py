@@ -1,15 +1,17 @@
 """Sequence + Shots -> Schedule: which balls fit, and at which second each leaves. No other module decides times."""
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from math import isfinite
+from typing import NamedTuple
 
 import numpy as np
 
 from ..grammar.facts import Seconds
 from ..grammar.finding import Finding, Message
-from ..grammar.frozen import replace
+from ..grammar.frozen import Changing, own, replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
+from .kept import Kept, latest
 from .model.program import COLLECT_S, Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
@@ -40,10 +42,45 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     stays whole, with the collect before it. How long this collect takes, the session may say.
     """
     feeds = list(program.feeds.values())
-    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
-    for entry in sequence.entries:
-        clock.play(entry)
-    return clock.told(), clock.findings
+    shifts = any(feed.between_contacts for feed in feeds)  # else flights decide nothing
+    flight, same = [_flight(shots, feed) if shifts else 0.0 for feed in feeds], _same(shots, feeds)
+    refill = program.session.refill if program.session else None
+
+    def work() -> _Timed:
+        index = {feed.name: i for i, feed in enumerate(feeds)}
+        clock = _Clock(program, feeds, index, flight, Draw(program), same)
+        for entry in sequence.entries:
+            clock.play(entry)
+        return _Timed(sequence, refill, clock.told(), clock.findings)
+
+    of_feeds = [(feed.name, feed.family, feed.interval, feed.between_contacts, feed.player) for feed in feeds]
+    of_names = program.points, program.families, program.versions, tuple(program.players)
+    of_all = program.seed, program.feeder.hopper, program.player, program.rotation
+    decides = sequence, refill, flight, same, of_feeds, *of_names, *of_all
+    return latest(_TIMES, program.source.name, decides, work).here(sequence, refill)
+
+
+class _Timed(NamedTuple):
+    """A schedule, and the sequence and the collect in whose places of the script it speaks."""
+
+    sequence: Sequence
+    refill: Pause | None
+    schedule: Schedule
+    findings: list[Finding]
+
+    def here(self, sequence: Sequence, refill: Pause | None) -> tuple[Schedule, list[Finding]]:
+        """The same of an equal sequence in other places."""
+        places = {
+            id(old.item.span): new.item.span
+            for old, new in zip(self.sequence.entries, sequence.entries, strict=True)
+        }  # fmt: skip
+        if self.refill and refill:
+            places[id(self.refill.span)] = refill.span
+        return self.schedule.at_places(places), [replace(f, span=places[id(f.span)]) for f in self.findings]
+
+
+_TIMES: Kept[tuple[object, _Timed]] = Kept(20)
+"""By the script."""
 
 
 def _same(shots: Shots, feeds: list[Feed]) -> tuple[int, ...]:
@@ -63,31 +100,28 @@ def _flight(shots: Shots, feed: Feed) -> float:
     return shot.predicted.contact_time if shot and isfinite(shot.predicted.contact_time) else 0.0
 
 
-@dataclass(slots=True)
-class _Clock:
+class _Clock(Changing):
     program: Program
     feeds: list[Feed]
+    index: Mapping[str, int]
+    """The place of each among them."""
     flight: list[float]
     draw: Draw
     same: tuple[int, ...]
     now: float = 0.0
     turn: str = ""
     """Who plays the ball or point that is being planned; "" of a player without a name."""
-    launched: list[tuple[int, float, int]] = field(default_factory=list)
+    launched: list[tuple[int, float, int]] = own(factory=list)
     """For each launch its feed, its second and its block."""
-    drawn: list[DrawnPoint] = field(default_factory=list)
+    drawn: list[DrawnPoint] = own(factory=list)
     """What was drawn for the block that is being played, if it has points."""
-    blocks: list[BlockTimes] = field(default_factory=list)
-    parts: list[PartTimes] = field(default_factory=list)
-    findings: list[Finding] = field(default_factory=list)
+    blocks: list[BlockTimes] = own(factory=list)
+    parts: list[PartTimes] = own(factory=list)
+    findings: list[Finding] = own(factory=list)
     first: int = 0
     """How many balls were launched before the block that is being played."""
     filled: int = 0
     """How many were launched before the last collect."""
-    index: dict[str, int] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.index = {feed.name: i for i, feed in enumerate(self.feeds)}
 
     def play(self, entry: Entry) -> None:
         if isinstance(entry.item, Pause):

@@ -6,6 +6,7 @@ from math import isinf
 
 from ..grammar.finding import Finding
 from ..grammar.units import DEG, RPM, from_si
+from .evaluate import heights_met
 from .kept import Kept, exactly, latest
 from .model import plan as doc
 from .model.evaluation import Evaluation, GoodReplies, Scattering
@@ -76,6 +77,7 @@ def _shot(
         words=dict(feed.words),
         interval_s=short(feed.interval),
         zone_m=zone(feed.side, feed.depth) if feed.depth else None,
+        place_m=None if feed.depth else zone(feed.side, heights_met(feed)),
         stance_y_m=short(feed.stance),
         settings={name: fine(value) for name, value in shot.settings.items()},
         launch=launch,

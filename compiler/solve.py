@@ -6,14 +6,13 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import reduce
 from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..grammar.frozen import replace
+from ..grammar.frozen import Changing, own, replace
 from . import elsewhere
 from .conditions import conditions_of
 from .fit import REFUSED, Demand, Fault, Index, all_asked, asked_of, judged, spins_had, wanted_of
@@ -43,7 +42,7 @@ SOME = 20  # launches of a zone, the most of each feed that are rounded
 
 
 _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
-"""By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
+"""By the world and what is asked: the shot to the aim, and whether nothing is to be said against it."""
 _SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept(1000)
 """By the same, the feed's name, and whether its whole zone was looked at."""
 
@@ -69,9 +68,7 @@ def each(
     program: Program, feeds: Sequence[Feed], explain: bool = True, progress: Progress = SILENT
 ) -> list[SolvedShot | Miss | None]:
     """The same for feeds that leave nothing open, in their order; they may have one name."""
-    place = program.place
-    conditions = repr((conditions_of(program), program.court, program.feeder.key, place.x, place.y, place.players_side))
-    keys = [(conditions, explain, *all_asked(feed)) for feed in feeds]
+    keys = [(program.world, explain, *all_asked(feed)) for feed in feeds]
     feeds = [aimed_before(program, feed) for feed in feeds]
     aimed = {i: one for i, key in enumerate(keys) if (one := _AIMED.get(key))}
     progress.done(SOLVING * len(aimed))
@@ -95,12 +92,10 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
 
     shots = dict[str, SolvedShot]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
-    place, conditions = program.place, conditions_of(program)
-    stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder.key, *stands))
+    conditions, lowest = conditions_of(program), program.player.lowest_on(program.court.name)
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
-    keys = {name: (key, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
+    keys = {name: (program.world, lowest, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
     progress.done(SOLVING * (len(keys) - len(fresh)))
@@ -200,8 +195,7 @@ def _first(ideal: Ideal) -> list[int]:
     return able[np.unique(ideal.feed[able], return_index=True)[1]].tolist()
 
 
-@dataclass(slots=True)
-class _Search:
+class _Search(Changing):
     """The feeds of one batch, and the best settings found for each so far."""
 
     feeds: Sequence[Feed]
@@ -209,7 +203,7 @@ class _Search:
     wanted: Wanted
     program: Program
     conditions: Conditions
-    found: dict[int, Rounded] = field(default_factory=dict)
+    found: dict[int, Rounded] = own(factory=dict)
 
     @staticmethod
     def of(feeds: Sequence[Feed], program: Program) -> "_Search":
@@ -236,11 +230,12 @@ class _Search:
             ]
             around, rounded = released(trials, self.wanted, feeder)
             stance, full = np.append(lanes.stance, around.stance), np.append(lanes.full, around.full)
-            flown = outcome(release.and_(rounded), stance, full, self.conditions)
+            both, whose = release.and_(rounded), np.append(feed, [i for i, _, _ in trials]).astype(np.intp)
+            flown = outcome(both, stance, full, self.conditions)
+            faults = judged(self.asked.at(whose), both, flown, self.program).faults
             own, theirs = np.split(np.arange(len(stance)), [len(feed)])
-            found = best(trials, self.feeds, self.asked, rounded, flown.at(theirs), self.program)
-            faults = judged(self.asked.at(feed), release, flown.at(own), self.program).faults
-            self.found |= {int(i): found[i] for i in feed[faults & REFUSED == 0] if i in found}
+            found = best(trials, self.feeds, self.asked, rounded, flown.at(theirs), faults[theirs])
+            self.found |= {int(i): found[i] for i in feed[faults[own] & REFUSED == 0] if i in found}
         progress.done(SOLVING / 2 * (len(self.feeds) - len(self.open())))
 
     def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:
@@ -263,9 +258,10 @@ class _Search:
         return self._alike([column for of in (self.asked, self.wanted) for column in of.values()], some)
 
     def places(self, some: Index) -> tuple[Index, Index]:
-        """The same by the aim and how the ball comes there, whatever fixes its flight: the same can be had there."""
+        """The same by the aim, how the ball comes there and its bounds, whatever fixes its flight: the same can be had
+        there."""
         columns = [getattr(self.wanted, name) for name in Wanted._fields if name != "value"]
-        return self._alike([*columns, self.asked.rising], some)
+        return self._alike([*columns, self.asked.rising, self.asked.low, self.asked.high], some)
 
     def _alike(self, columns: list[Array], some: Index) -> tuple[Index, Index]:
         columns = [*columns, np.array([len(feed.arc or "") for feed in self.feeds])]

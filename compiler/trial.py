@@ -56,7 +56,6 @@ class _Trials:
         )
 
     def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:
-        place, weight = _place(finding, _unmoved), _weight(finding)
         told: dict[tuple[Span, str], Edit] = {}
         for remedy in finding.remedies:
             line = _line(remedy)
@@ -65,7 +64,7 @@ class _Trials:
                 after = self._after(edit) if edit else None
                 if edit is None or after is None:
                     break
-                if self._holds(place, weight, _weights(after.findings, partial(_moved, edit=edit)), milder):
+                if self._holds(finding, after.findings, partial(_moved, edit=edit), milder):
                     if defeats(self._first, after, finding):
                         break
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
@@ -73,9 +72,14 @@ class _Trials:
                 edit = _more(finding.code, edit, after.findings)
         return sorted(told.values(), key=_another_bounce)
 
-    def _holds(self, place: Place, weight: int, after: Mapping[Place, int], milder: Collection[str]) -> bool:
-        wanted = {**self._before, place: self._before[place] - weight}
-        return all(count <= wanted.get(key, 0) for key, count in after.items() if key[0] not in milder)
+    def _holds(
+        self, finding: Finding, after: tuple[Finding, ...], moved: Callable[[Span], Span], milder: Collection[str]
+    ) -> bool:
+        place = _place(finding, _unmoved)
+        if finding.severity is Severity.NOTE and any(_place(other, moved) == place for other in after):
+            return False
+        wanted = {**self._before, place: self._before[place] - _weight(finding)}
+        return all(n <= wanted.get(key, 0) for key, n in _weights(after, moved).items() if key[0] not in milder)
 
     def _after(self, edit: Edit) -> Compiled | None:
         """What the script comes to after the edit; None once no more trials are allowed."""

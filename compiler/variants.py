@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 
 from ..grammar import units
-from ..grammar.edits import Remedy, amount, below, changed, counted, from_baseline, instead
+from ..grammar.edits import Remedy, amount, below, changed, counted, instead
 from ..grammar.edits import name as named
 from ..grammar.frozen import Frozen, replace
 from ..grammar.syntax import (
@@ -44,7 +44,7 @@ from .model.program import Feed, FixedBy, Program, Range
 from .model.shots import Miss
 from .reach import UNITS_SHOWN
 from .resolve.places import wished
-from .said_from import reference, said_from
+from .said_from import reference, said_from, stood
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
@@ -96,14 +96,14 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
     """The feed with one line moved by this many steps; None if the line would make no sense."""
     if attribute not in feed.said:  # a zone's side and depth belong to the zone
         return None
-    by, base = steps * STEPS[attribute], program.court.half_length
+    by = steps * STEPS[attribute]
     found: Way | None
     if attribute == "depth" and feed.depth:
         found = _depth(feed, feed.depth, program.court, by)
     elif attribute == "side":
         found = _side(feed, by)
     elif attribute == "stance":
-        found = _stance(feed, base, program.court.service, by)
+        found = _stance(feed, program.court, by)
     elif attribute == "spin":
         topspin = round(feed.topspin / RPM / STEPS["spin"]) * STEPS["spin"] + by
         if round(feed.topspin / RPM) and topspin * feed.topspin <= 0:  # another ball than the coach asks for
@@ -207,11 +207,12 @@ def _bounds(low: float, high: float) -> Bounds:
     return Bounds(counted(low, 2), counted(high, 2), Word("UNIT", "m"))
 
 
-def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
-    if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
+def _stance(feed: Feed, court: Court, by: float) -> Way | None:
+    if not min(court.service, feed.stance) <= feed.stance + by <= max(court.half_length + RUN_OFF, feed.stance):
         return None  # not a volley, and not behind the fence
-    behind = round(_even(feed.stance - base) + by, 2)
-    return replace(feed, stance=base + behind), Stance((from_baseline(behind),), after=_after(feed, "stance"))
+    origin = reference(feed, court, "stance")
+    y = origin + round(_even(feed.stance - origin) + by, 2)
+    return replace(feed, stance=y), changed(stood(feed, court, y), after=_after(feed, "stance"))
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:

@@ -65,7 +65,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does it start at the feeder, does the profile have these settings, and do they give this launch?"""
     launch = shot.launch
-    if launch.origin_m != (*plan.feeder.place_m, round(feeder.release_height_m, 4)):
+    if launch.origin_m != (*plan.feeder.place_m, round(plan.feeder.release_height_m, 4)):
         yield f"Ball {shot.id} does not start where the feeder releases it."
     if not shot.interval_s >= feeder.least_interval_s - 1e-4:
         yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."
@@ -192,6 +192,14 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
             yield "it lands outside its zone"
     elif shot.zone_m is not None:
         yield "it has a zone to land in, but it does not bounce"
+    met, place = shot.predicted.contact_m, shot.place_m
+    full = shot.predicted.landing_m is None
+    if full is (place is None):
+        yield f"it is met {'on the full' if full else 'after a bounce'}, and has {'no' if full else 'a'} place for that"
+    elif place and not (
+        place[0] - BESIDE_M <= met[0] <= place[1] + BESIDE_M and place[2] - BESIDE_M <= met[2] <= place[3] + BESIDE_M
+    ):
+        yield "it is not met in its place"
     if not (flown.met[i] and shot.stance_y_m > 0):
         yield "it does not reach the stance"
 

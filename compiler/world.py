@@ -6,12 +6,13 @@ humidity; the feeder is its profile. Only what a script may state as an amount i
 
 from collections.abc import Iterator
 from itertools import product
+from typing import Any
 
 from ..grammar.frozen import replace
 from .assemble import ball_record, court_record, of_profile, surface_record
 from .model.conditions import SurfaceRecord
 from .model.court import courts
-from .model.feeder import Feeder
+from .model.feeder import HIGHEST_M, Feeder
 from .model.measured import MeasuredFeeder
 from .model.plan import Plan
 from .physics.air import Air, density
@@ -28,7 +29,8 @@ NEAR = 2e-6
 def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """What the plan gets wrong about the world, in sentences."""
     for entry, known in of_profile(feeder).items():
-        if getattr(plan.feeder, entry) != known:
+        said = getattr(plan.feeder, entry)
+        if said != known and not _stated(entry, said, feeder):
             yield f"The plan and the profile disagree about the feeder's {_words(entry)}."
     if (plan.feeder.place_m[1] > 0) != plan.feeder.players_side:
         yield "The feeder does not stand on the side of the net that the plan says."
@@ -50,6 +52,14 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
         yield "The wind does not blow along the ground."
     if not _of_its_kind(plan.surface, ball, world_of(plan)[1], feeder.measured):
         yield f"The surface {plan.surface.name} does not bounce this ball as the plan says."
+
+
+def _stated(entry: str, said: Any, feeder: Feeder) -> bool:
+    """Whether a script may state this in place of what the profile has: fewer balls, or a machine that is raised."""
+    if entry == "hopper" and said is not None:
+        return feeder.hopper is None or bool(said <= feeder.hopper)
+    raised = entry == "release_height_m" and feeder.kind == "machine"
+    return raised and bool(feeder.release_height_m <= said <= HIGHEST_M)
 
 
 def _words(entry: str) -> str:

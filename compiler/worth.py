@@ -35,12 +35,17 @@ AIMED_M = 0.2
 """The same of its aim, to either side and along the court; half the zone where that is less."""
 INSET_M = 1.0
 """Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
-RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
+RUN_OFF_M = (
+    5.48  # a stance that is left open is no farther behind the baseline where it can: the ITF's run-off for clubs
+)
 FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 LIGHTLY, ASIDE = 0.03, 0.3
 """What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
 the middle of its zone, where two standard deviations of the balls and half of those of any make still land in it, or a
 spin that no line asks for. Own choice."""
+ZONE_FIRST = 2.0
+"""What a ball lacks of landing surely in its zone counts as so much of what a stance that is found lacks of room: less
+than of a bound that is written. Own choice."""
 EDGE_M = 0.5  # so far inside its zone a ball is meant before it is known how it scatters
 SPARE = 0.25  # deviations more than the drag takes: at least half of the balls of any make have to land in the zone
 SURELY = 3.0
@@ -90,6 +95,8 @@ class Worth:
     """How far from the near and the far edge of its zone a ball is meant, m, if it is known."""
     flat: bool = False
     """Whether a lob is none of them."""
+    anywhere: bool = False
+    """Whether the player stands wherever the ball is met, since no room that there mostly is has such a ball."""
 
     @property
     def fixes(self) -> list[tuple[FixedBy, float]]:
@@ -128,7 +135,14 @@ class Worth:
         missing = {"place": place, **self._named(faults, refused), "the zone": zone, **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + zone + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
+        lacks = (
+            place
+            + zone * (ZONE_FIRST if self.finds_place else 1.0)
+            + refused
+            + sure
+            + SURELY * sum(bounds.values())
+            + self._dug(flown)
+        )
         lacks = lacks + np.where(self.flat & (flown.clearance > LOBBED_M), HARD, 0.0)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
@@ -148,11 +162,7 @@ class Worth:
             misses.append(abs(flown.landing.position[1] - feed.depth.aim) / _aimed(feed.depth))
             weights.append(0.0 if self.everywhere else 1.0 if feed.best else ASIDE)
         if "stance" in feed.free:
-            court = self.program.court
-            nearest, farthest = court.service, court.half_length + RUN_OFF_M
-            # A bound that leaves nothing between them stands for another place.
-            nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
-            farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
+            nearest, farthest = self.room
             beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
         if self.ordinary_spin:
             misses.append(abs(release.topspin) / PLAIN)
@@ -166,6 +176,16 @@ class Worth:
         place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Between which places the player stands where it is open, m from the net. A bound beyond them says itself how
+        near or how far."""
+        court, said = self.program.court, [edge for bound in self.feed.stands for edge in (bound.low, bound.high)]
+        nearest, farthest = court.service, court.half_length + RUN_OFF_M
+        nearer = self.anywhere or any(0.0 < edge < nearest for edge in said)
+        farther = self.anywhere or any(farthest < edge < inf for edge in said)
+        return 0.0 if nearer else nearest, inf if farther else farthest
 
     @property
     def ordinary_spin(self) -> bool:
@@ -185,6 +205,11 @@ class Worth:
     def roams(self) -> bool:
         """Whether a ball may come down beside the middle of its zone, along the court."""
         return self.feed.depth is not None and "depth" not in self.feed.free
+
+    @property
+    def finds_place(self) -> bool:
+        """Whether its stance follows from where in its zone it comes down."""
+        return self.roams and "stance" in self.feed.free and not self.feed.best
 
     @property
     def seeks_flat(self) -> bool:

@@ -81,7 +81,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT", "ONE_SIDE"})
+OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"})
 """Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
 _INLINE = frozenset(
@@ -166,6 +166,8 @@ def _trait(p: _Parts) -> Node:
 def _spot(p: _Parts) -> Node:
     if p.optional("HOPPER"):
         return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
+    if p.optional("RAISED_TO"):
+        return s.Raised(p.first)
     side = p.optional("ON_PLAYERS_SIDE")
     return s.PlayersSide(side) if side else s.Screen()
 
@@ -345,7 +347,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "reply": lambda p: s.Reply(tuple(p.nodes)),
     "wish": _wish,
     "toward": _toward,
-    "goal": lambda p: s.Goal(p.word("NUMBER")),
+    "goal": lambda p: s.Goal(*p.words("NUMBER")),
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
     "height": _height,
     "level": _level,
@@ -358,6 +360,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "speed": _most,
     "time": _time,
     "bound": _bound,
+    "way": _bound,
     "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
@@ -379,13 +382,13 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
-    "rest": lambda p: s.Rest(p.first),
-    "collect": lambda p: s.Collect(p.first),
+    "rest": lambda p: s.Rest(p.first, p.optional("BETWEEN_ROUNDS")),
+    "collect": lambda p: s.Collect(p.first, p.optional("BETWEEN_ROUNDS")),
     "refill": lambda p: s.Refill(p.first, p.word("WHEN_EMPTY")),
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
-    "up": lambda p: s.Up(p.all[0], p.optional("NUMBER")),
+    "up": lambda p: s.Up(p.all[0], *p.words("NUMBER")),
     "down": lambda p: s.Down(p.all[0], p.words("NUMBER")[0], p.word("MISSES"), p.words("NUMBER")[1]),
     "quantity": _quantity,
     "extent": _bounds,

@@ -44,9 +44,9 @@ def launches(kind: str, count: float) -> Word:
     return Word(kind, word.text.removesuffix("s")) if count == 1 else word
 
 
-def from_baseline(behind: float, decimals: int = 2) -> FromLine | OnLine:
-    """A place so far behind the baseline, m; inside it below zero."""
-    line = keyword("BASELINE")
+def from_baseline(behind: float, decimals: int = 2, from_line: str = "BASELINE") -> FromLine | OnLine:
+    """A place so far behind the baseline, or another line, m; inside it below zero."""
+    line = keyword(from_line)
     if not round(behind, decimals):
         return OnLine(line)
     return FromLine(amount(abs(behind), decimals, "m"), keyword("BEHIND" if behind > 0 else "INSIDE"), line)

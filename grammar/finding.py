@@ -98,6 +98,8 @@ class Finding(Frozen):
     remedies: "tuple[Edit, ...]" = ()
     """Changes of a source, each of which would mend it."""
     hint: Hint | None = None
+    resort: Hint | None = None
+    """What is told where no remedy is found, in place of the message's own `otherwise`."""
     more: int = 0
     """How many more balls of a family it holds for."""
     balls: tuple[str, ...] = ()
@@ -132,7 +134,8 @@ class Finding(Frozen):
             names = [self.labels.get(ball, ball) for ball in self.balls[:MOST_NAMED]]
             told = f", {', '.join(names)}" if self.more <= MOST_NAMED and len(names) == self.more else ""
             more = [f"the same holds for {balls}{told}"]
-        otherwise = [self.message.otherwise] * bool(self.message.otherwise and not self.remedies and not hints)
+        resort = self.resort.text() if self.resort else self.message.otherwise
+        otherwise = [resort] * bool(resort and not self.remedies and not hints)
         return [*hints, *more, *self.message.advice(), *otherwise]
 
 

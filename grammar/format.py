@@ -5,10 +5,9 @@ these lines have a column of their own. A comment stays where it is: after its s
 paragraph of its own. Blank lines within a block stay, at most one at a time.
 """
 
-from dataclasses import dataclass
-
 from . import terminals
 from .finding import Finding
+from .frozen import Changing
 from .parse import LONGEST_LINE, parse
 from .print import INDENT, in_columns, text
 from .source import Source
@@ -18,8 +17,7 @@ TIGHT = ("use", "accept")
 """Heads that are one line long; no blank line is needed between them."""
 
 
-@dataclass(slots=True)
-class _Row:
+class _Row(Changing):
     width: int
     """Characters of indentation as written."""
     depth: int

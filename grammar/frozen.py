@@ -1,4 +1,4 @@
-"""Small frozen classes with named fields."""
+"""Small classes with named fields, most of them frozen."""
 
 from __future__ import annotations
 
@@ -14,13 +14,22 @@ class _Aside:
         self.default = default
 
 
+class _Own:
+    """A field that each thing makes for itself."""
+
+    def __init__(self, factory: Callable[[], object]) -> None:
+        self.factory = factory
+
+
 _MISSING = object()
+_OF_THE_CLASS = ("ClassVar", "typing.ClassVar")
+"""How an annotation begins, where it is kept as text, that is no field."""
 
 
 class _AsDataclass:
     """The fields as dataclasses describe them, made when `dataclasses.replace`, `fields` or `asdict` ask."""
 
-    def __get__(self, one: object, of: type[Frozen]) -> Any:
+    def __get__(self, one: object, of: type[_Fields]) -> Any:
         from dataclasses import field, make_dataclass
 
         kinds = [(name, object, field(compare=name in of._compared)) for name in of._fields]
@@ -34,31 +43,49 @@ def aside(*, default: Any = _MISSING) -> Any:
     return _Aside(default)
 
 
-@dataclass_transform(frozen_default=True, field_specifiers=(aside,))
-class Frozen:
+def own(*, factory: Callable[[], Any]) -> Any:
+    """A field, such as an empty list, that each thing makes for itself where it is not given."""
+    return _Own(factory)
+
+
+def _of_the_class(kind: object) -> bool:
+    if type(kind) is str:
+        return kind.startswith(_OF_THE_CLASS)
+    return kind is ClassVar or getattr(kind, "__origin__", None) is ClassVar
+
+
+def _together(names: tuple[str, ...]) -> Callable[[Any], tuple[Any, ...]]:
+    """Reads several fields at once."""
+    return attrgetter(*names) if len(names) > 1 else lambda one: tuple([getattr(one, name) for name in names])
+
+
+class _Fields:
     """What dataclasses would do for these classes costs a millisecond each, a tenth of a second at each start; this is
-    the little needed: fields by place or name, equality by type and fields, no assignment. A default is an attribute of
-    the class."""
+    the little needed: fields by place or name. A default is an attribute of the class."""
 
     _fields: ClassVar[tuple[str, ...]] = ()
     _compared: ClassVar[tuple[str, ...]] = ()
     _values: ClassVar[Callable[[Any], tuple[Any, ...]]]
     _said: ClassVar[Callable[[Any], tuple[Any, ...]]]
     """Of the fields that are compared."""
+    _fresh: ClassVar[tuple[tuple[str, Callable[[], object]], ...]] = ()
     __dataclass_fields__: ClassVar[Any] = _AsDataclass()
 
     def __init_subclass__(cls) -> None:
         kinds = vars(cls).get("__annotations__", {})
-        own = [name for name, kind in kinds.items() if not str(kind).startswith(_OF_THE_CLASS)]
-        for name in own:
+        mine = [name for name, kind in kinds.items() if not _of_the_class(kind)]
+        for name in mine:
             value = vars(cls).get(name)
+            if isinstance(value, _Own):
+                cls._fresh = (*cls._fresh, (name, value.factory))
+                delattr(cls, name)
             if not isinstance(value, _Aside):
                 cls._compared = (*cls._compared, name)
             elif value.default is _MISSING:
                 delattr(cls, name)
             else:
                 setattr(cls, name, value.default)
-        cls._fields = (*cls._fields, *own)
+        cls._fields = (*cls._fields, *mine)
         cls._values, cls._said = _together(cls._fields), _together(cls._compared)
         setattr(cls, "__match_args__", cls._fields)  # noqa: B010 - mypy takes it for its own
 
@@ -68,9 +95,26 @@ class Frozen:
             held[name] = value
         if named:
             held.update(named)
+        for name, factory in self._fresh:
+            if name not in held:
+                held[name] = factory()
 
     def values(self) -> tuple[Any, ...]:
         return type(self)._values(self)
+
+    def __repr__(self) -> str:
+        held = ", ".join(f"{name}={value!r}" for name, value in zip(self._fields, self.values(), strict=True))
+        return f"{type(self).__name__}({held})"
+
+
+@dataclass_transform(field_specifiers=(aside, own))
+class Changing(_Fields):
+    """Fields that may be assigned; each thing is equal to itself alone."""
+
+
+@dataclass_transform(frozen_default=True, field_specifiers=(aside, own))
+class Frozen(_Fields):
+    """No assignment, and equality by type and fields."""
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen")
@@ -87,25 +131,14 @@ class Frozen:
     def __deepcopy__(self, memo: object) -> Self:
         return self
 
-    def __repr__(self) -> str:
-        held = ", ".join(f"{name}={value!r}" for name, value in zip(self._fields, self.values(), strict=True))
-        return f"{type(self).__name__}({held})"
-
-
-def _together(names: tuple[str, ...]) -> Callable[[Any], tuple[Any, ...]]:
-    """Reads several fields at once."""
-    return attrgetter(*names) if len(names) > 1 else lambda one: tuple([getattr(one, name) for name in names])
-
 
 F = TypeVar("F", bound=Frozen)
 
 
 def replace(one: F, **changes: object) -> F:
     """The same with some of its fields changed; a node of a tree is then without a place."""
-    if strange := changes.keys() - one._fields:
-        raise TypeError(f"{type(one).__name__} has no field {', '.join(sorted(strange))}")
-    return type(one)(**{name: changes[name] if name in changes else getattr(one, name) for name in one._fields})
-
-
-_OF_THE_CLASS = ("ClassVar", "typing.ClassVar")
-"""How an annotation begins that is no field."""
+    held = dict(zip(one._fields, one.values(), strict=True)) | changes
+    if len(held) > len(one._fields):
+        strange = ", ".join(sorted(changes.keys() - one._fields))
+        raise TypeError(f"{type(one).__name__} has no field {strange}")
+    return type(one)(**held)

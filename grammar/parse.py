@@ -5,7 +5,6 @@ not examined.
 """
 
 import re
-from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from . import mistakes, terminals, units
 from .build import build
 from .facts import Names
 from .finding import Finding, Hint, Message
-from .frozen import replace
+from .frozen import Changing, own, replace
 from .messages import (
     HeadMissing,
     LikelySlip,
@@ -30,7 +29,7 @@ from .messages import (
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Source, Span
-from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
+from .syntax import Counted, Goal, Line, Point, Rounds, Sentence, Timed, Tree, Until
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
@@ -43,8 +42,7 @@ _ENDS = re.compile(r"(until|first\s+to)(?![\w-])")
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Changing):
     """A line whose indented lines are still being read."""
 
     indent: int
@@ -55,7 +53,7 @@ class _Open:
     kept: bool = True
     """False for a sound sentence in a wrong place: the place it stands in can still have such a sentence, unless a line
     further up could have had it."""
-    children: list[Line] = field(default_factory=list)
+    children: list[Line] = own(factory=list)
 
     @property
     def homely(self) -> tuple[str, ...]:
@@ -102,9 +100,9 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(source, start, start + indent))
         close_to(indent + 1)
-        if not ("until" in stack[-1].homely and stack[-1].indent == indent and _ENDS.match(span.text)):
+        if not (stack[-1].indent == indent and "until" in stack[-1].homely and _ENDS.match(span.text)):
             close_to(indent)
-        over = stack[-1]
+        over, homely = stack[-1], stack[-1].homely
         if len(stack) > DEEPEST:
             if over.known:
                 faults.append(Finding(TooDeep("lines are indented under one another", DEEPEST), span))
@@ -116,10 +114,10 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             continue
         sentence = None
         if problem is None:
-            read = _sentence(span, over.homely)
+            read = _sentence(span, homely)
             problem, sentence = (read, None) if isinstance(read, Finding) else (None, read)
         kept = True
-        if sentence is not None and over.known and sentence.kind not in over.homely:
+        if sentence is not None and over.known and sentence.kind not in homely:
             kept = any(sentence.kind in open_.homely for open_ in stack)
             problem, sentence = _misplaced(sentence, over.line), None
         if problem is not None and over.known:
@@ -174,7 +172,9 @@ def _row(raw: str, place: Span) -> Line | None:
     """A line of the script in its parts, its sentence not yet read; None if it holds no sentence."""
     body = raw.lstrip(" \t")
     indent = raw[: len(raw) - len(body)]
-    match = _COMMENT.match(body)
+    if body.startswith("#"):
+        return None
+    match = _COMMENT.match(body) if "#" in body else None
     text, comment = (match[1], match[2] or "") if match else (body, "")
     sentence = text.rstrip(" \t")
     if not sentence:
@@ -196,12 +196,14 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
-    ends = sentence.kind == "until"
-    hint = (
-        LikelySlip(f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}")
-        if ends
-        else None
-    )
+    hint = None
+    match sentence, over.sentence:
+        case Until(), _:
+            told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
+            hint = LikelySlip(told)
+        case Goal(), Point(name):
+            asked = sentence.span.text.removeprefix("goal").strip()
+            hint = LikelySlip(f"a goal of points ends their block: 12 points {name.text}, until {asked}")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 

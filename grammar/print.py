@@ -21,8 +21,8 @@ AnyNode = (
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
-    | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity | s.Wind
-    | s.Clearance | s.PaceWithin | s.Toward
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Raised | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity
+    | s.Wind | s.Clearance | s.PaceWithin | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -55,6 +55,11 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
 def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
     """What a block plays."""
     return _joined(_of_pieces((order, whom, *_after(",", until))))
+
+
+def _of_so_many(among: s.Word | None) -> tuple[Piece, ...]:
+    """What follows a number of hits."""
+    return ("of", among) if among else ("in a row",)
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -222,6 +227,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return ("behind a screen",)
         case s.Hopper(number, balls):
             return "hopper", number, balls
+        case s.Raised(height):
+            return "raised to", height
         case s.Air(weather):
             return "air", *_listed(weather)
         case s.Temperature(amount):
@@ -255,8 +262,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return way, pace
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
-        case s.Goal(number):
-            return "goal", number, "in a row"
+        case s.Goal(hits, among):
+            return "goal", hits, *_of_so_many(among)
         case s.Feed(name, aims, like):
             return "feed", name, *_after("aims", aims), *_after(",", "like", like)
         # one kind of ball
@@ -303,7 +310,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Until(hits, among):
             if hits is None:
                 return "until", "the goal"
-            return "until", hits, *(("of", among) if among else ("in a row",))
+            return "until", hits, *_of_so_many(among)
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):
@@ -318,16 +325,16 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return number, rounds
         case s.Score(word, number):
             return word, number
-        case s.Rest(amount) | s.Collect(amount):
-            return node.kind, amount
+        case s.Rest(amount, between) | s.Collect(amount, between):
+            return node.kind, amount, between
         case s.Refill(amount, empty):
             return "collect", amount, empty
         case s.Ladder(feed, most, balls, rungs):
             return "ladder", feed, ",", "up to", most, balls, ",", rungs
         case s.Begin(rung):
             return "from", rung
-        case s.Up(word, number):
-            return word, *((number, "in a row") if number else ("the goal",))
+        case s.Up(word, hits, among):
+            return word, *((hits, *_of_so_many(among)) if hits else ("the goal",))
         case s.Down(word, number, misses, within):
             return word, number, misses, "in", within
     assert_never(node)

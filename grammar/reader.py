@@ -86,7 +86,7 @@ class Reader:
             elif word != run:
                 continue
             if word is not None:
-                kept = word.lstrip(", \t") or word  # of ", until" the comma says nothing
+                kept = word.lstrip(", \t") if kind == "UNTIL" else word  # of ", until" the comma says nothing
                 token = Token.of(kept, kind, place + len(word) - len(kept))
                 self._feed(token)
                 self._place = token.end

@@ -92,6 +92,14 @@ def _shares(found: re.Match[str]) -> str:
     return f"shares are those of a mix, and come first: {amount[1] if amount else '2 min'} mix {balls}"
 
 
+def _share(found: re.Match[str]) -> str:
+    """goal 80 percent of 20: goal 16 of 20."""
+    word, percent = found[0].split()[0], min(int(found[1]), 100)
+    balls = int(found[2] or (10 if percent % 10 == 0 else 20))
+    hits = max(-(-percent * balls // 100), 1)
+    return f"a share is so many hits among so many balls: {word} {hits} of {balls}"
+
+
 def _one_word(found: re.Match[str]) -> str:
     """The groups are what stands before a name, the name in several words, and what stands after it."""
     return f"a name is one word, with hyphens for blanks: {found[1]} {'-'.join(found[2].split())}{found[3] or ''}"
@@ -125,6 +133,7 @@ def _in_a_row(found: re.Match[str]) -> str:
     if ball in ("ball", "balls", "kind", "same", "alike"):
         return f"how many alike may come in a row is: {amount} {mix}, at most {max(many, 1)} alike"
     meant = next((name for name in names if ball in (name, f"{name}s", f"{name}es")), ball)
+    meant = "to one side" if meant == ball and ball.rstrip("s") in ("forehand", "backhand", "left", "right") else meant
     return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
 
 
@@ -152,12 +161,44 @@ def _lasts(found: re.Match[str]) -> str:
     return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
 
 
+def _alike(found: re.Match[str]) -> str:
+    many = (NUMBERS.get(found[3]) or int(found[3])) - 1
+    return f"how many alike may come in a row is: {found[1]} {found[2]}, at most {many} alike"
+
+
+def _rounds(found: re.Match[str]) -> str:
+    many, *block, one, unit, other, other_unit = found.groups()
+    rest = f"{one or other} {unit or other_unit}"
+    block = block or ["8 balls steady"]
+    return f"rounds repeat the lines under them: {many} rounds; {block[0]}; rest {rest} between rounds"
+
+
+def _rest_every(found: re.Match[str]) -> str:
+    amount, order, *rest, each = found.groups()
+    time = " ".join(part for part in rest if part)
+    rounds = int(amount.split()[0]) // int(each) if amount.endswith(("ball", "balls")) else 0
+    anew = ", and a streak begins anew in each" if "until" in order else ""
+    told = f"{max(rounds, 2)} rounds; {each} balls {order}; rest {time} between rounds"
+    return f"rounds repeat a block with its rest{anew}: {told}"
+
+
+def _in_turn(found: re.Match[str]) -> str:
+    balls = ", ".join(re.findall(rf"{PARTS['name']} for {PARTS['name']}", found[2]))
+    return f"a cycle keeps the order and says whose each ball is: {found[1]} cycle {balls}"
+
+
+def _changing(found: re.Match[str]) -> str:
+    often = f"{found[1]} {found[2]}s" if found[1] else "ball"
+    return f"how players with names take turns is: rotation changing every {often}"
+
+
 def _pause(found: re.Match[str]) -> str:
     return f"a time is one number: {found[1]} {60 * int(found[2]) + int(found[3])} s"
 
 
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
+    "share": _share,
     "one-word": _one_word,
     "per-minute": _per_minute,
     "feet": _feet,
@@ -168,5 +209,10 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "bar": _bar,
     "lasts": _lasts,
     "in-a-row": _in_a_row,
+    "alike": _alike,
+    "rounds": _rounds,
+    "rest-every": _rest_every,
+    "in-turn": _in_turn,
+    "changing": _changing,
     "pause": _pause,
 }

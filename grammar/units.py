@@ -91,6 +91,11 @@ def of_ten(share: float) -> str:
     return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
 
 
+def hits_of(hits: int, among: int) -> str:
+    """`4 in a row`, or `8 of 10`."""
+    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+
+
 def times_in_ten(share: float) -> str:
     """How often in ten times: less than once, once, twice, 3 times."""
     often = {0: "less than once", 1: "once", 2: "twice"}

@@ -91,6 +91,7 @@ def profile(feeder: "Feeder", axes: Iterable[str]) -> Profile:
                 said = f"topspin up to {found.high:g}, backspin up to {-found.low:g} {found.unit}"
             ranges.append(said + changes)
     ranges.append(f"a ball every {feeder.least_interval_s:g} s")
+    ranges.append(f"balls leave {feeder.release_height_m:g} m above the ground")
     if feeder.hopper:
         ranges.append(f"{feeder.hopper} balls in the hopper")
     return {"name": feeder.name, "kind": feeder.kind, "title": feeder.title, "ranges": ranges}

@@ -17,6 +17,7 @@ TOGETHER = {
     ),
     "scipy.stats": (
         "physics/test_spread.py", "log/test_chance.py", "log/test_corrections.py", "calibration/test_person.py",
+        "test_goals.py", "test_until.py",
     ),
 }  # fmt: skip
 """What takes seconds to start or to load, and the files that use it."""

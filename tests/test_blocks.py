@@ -8,6 +8,7 @@ import pytest
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import body
 
+from .test_people import two
 from .test_points import plan_of
 
 NOTED = """session "s"
@@ -74,3 +75,25 @@ def test_no_more_balls_come_to_one_side_in_a_row_than_said(rests: int, most: int
     runs = [(side, len(list(run))) for side, run in groupby(sides)]
     assert max(many for side, many in runs if side != "middle") == most
     assert Counter(shot.feed for shot in came) == {"left": 14, "left-fast": 7, "right": 20, "slow": 7}
+
+
+def test_an_interval_under_a_block_holds_for_its_balls_alone() -> None:
+    """A block ends one interval after its last ball, so the first ball of the next comes after the longer of both."""
+    rows = "    3 balls slow\n    3 balls slow\n        interval 6 s\n    2 balls slow\n"
+    plan = plan_of(f'session "s"\n{rows}', interval="4 s")
+    assert [ball.at_s for ball in plan.launches] == [0, 4, 8, 14, 20, 26, 32, 36]
+    assert [(shot.feed, shot.interval_s) for shot in plan.shots] == [("slow", 4.0), ("slow", 6.0)]
+    assert plan.shots[0].launch == plan.shots[1].launch and plan.blocks[1].words == "3 balls slow, interval 6 s"
+
+
+def test_an_interval_under_a_ladder_holds_for_its_rungs() -> None:
+    ladder = "    ladder slow, up to 3 balls, pace 66, 70 km/h\n        up 2 in a row\n        interval 7 s\n"
+    plan = plan_of(f'session "s"\n    2 balls slow\n{ladder}', interval="4 s")
+    assert [ball.at_s for ball in plan.launches] == [0, 4, 11, 18, 25]
+
+
+def test_an_interval_under_a_block_holds_for_each_who_plays_it() -> None:
+    rows = "    4 balls steady\n        interval 6 s\n    2 balls steady for ben\n"
+    plan = two(rows)
+    got = sorted((shot.player or "", shot.interval_s) for shot in plan.shots)
+    assert got == [("anna", 6.0), ("ben", 4.0), ("ben", 6.0)]

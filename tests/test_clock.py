@@ -84,6 +84,14 @@ SCENES = {
         "b", "2 rounds\n    30 s b\n    rest 5 s\n1 ball a",
         "0 b, 15 b, 35 b, 50 b, 70 a", (0, 30, 35, 65, 70, 90), (0, 90),
     ),
+    "rounds with a rest between them, wherever its line stands": Scene(
+        "b", "3 rounds\n    rest 5 s between\n    30 s b",
+        "0 b, 15 b, 35 b, 50 b, 70 b, 85 b", (0, 30, 35, 65, 70, 100), (0, 100),
+    ),
+    "rounds of balls with a collect between them": Scene(
+        "b", "2 rounds\n    2 balls b\n    collect 40 s between rounds\n1 ball b",
+        "0 b, 15 b, 70 b, 85 b, 100 b", (0, 30, 70, 100, 115), (0, 70, 115),
+    ),
     "a family": Scene(
         "two", "rest 30 s\n35 s two\n1 ball a",
         "30 two, 40 two, 50 two, 60 two, 80 a", (0, 30, 65, 100), (0, 100),

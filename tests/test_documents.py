@@ -67,6 +67,31 @@ def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
     assert set(rows) == told and len(rows) == len(told)
 
 
+def test_a_tossed_volley_leaves_the_time_that_the_page_tells() -> None:
+    said = re.search(
+        r"From ([\d.]+) m behind the net to a player (\d) m before it, `(height .*)`\nleaves some ([\d.]+) s; "
+        r"([\d.]+) m leaves ([\d.]+) s, too little to see the ball, and at (\d) m",
+        LANGUAGE,
+    )
+    assert said
+    away, near, height, time, low, less, high = said.groups()
+
+    def tossed(line: str) -> Compiled:
+        found = compiled(
+            f'program "Toss"\n    surface hard\n    player right-handed, 1.70 m tall\n'
+            f"    feeder person basket, on centre, {away} m from net, behind a screen\n"
+            f"feed toss\n    side 1 m right of centre\n    stance {near} m from net\n    height chest, on the full\n"
+            f'    {line}\n    spin flat\n    interval 3 s\nsession "Volleys"\n    20 balls toss\n'
+        )
+        assert found.shots
+        return found
+
+    balls = [tossed(height), tossed(f"height {low} m over net"), tossed(f"height {high} m over net")]
+    flown = [ball.shots.shots["toss"].predicted.contact_time for ball in balls if ball.shots]
+    assert flown[:2] == pytest.approx([float(time), float(less)], abs=0.05)
+    assert [[f.code for f in ball.findings] for ball in balls] == [[], ["no-time-to-see"], ["height-varies"]]
+
+
 def test_the_zone_tables_are_the_ones_computed_with() -> None:
     from feedwright.compiler.resolve.places import AROUND, COUNTED, DEPTHS, SIDES
 

@@ -5,7 +5,7 @@ import dataclasses
 
 import pytest
 
-from feedwright.grammar.frozen import Frozen, aside, replace
+from feedwright.grammar.frozen import Changing, Frozen, aside, own, replace
 
 
 class Ball(Frozen):
@@ -46,3 +46,16 @@ def test_dataclasses_can_work_with_them() -> None:
     assert dataclasses.asdict(one) == {"speed": 1.0, "name": "flat", "place": 4, "spin": 2.0}
     assert dataclasses.replace(one, spin=5.0) == Spun(1.0, spin=5.0)
     assert [f.name for f in dataclasses.fields(Ball)] == ["speed", "name", "place"]
+
+
+class Basket(Changing):
+    held: int
+    thrown: list[str] = own(factory=list)
+
+
+def test_one_that_changes_equals_itself_alone_and_each_makes_what_is_its_own() -> None:
+    one, other, full = Basket(3), Basket(3), Basket(3, ["flat"])
+    one.held = 2
+    one.thrown.append("lob")
+    assert (one.held, one.thrown, other.thrown, full.thrown) == (2, ["lob"], [], ["flat"])
+    assert other != Basket(3) and len({one, other, full}) == 3

@@ -118,7 +118,8 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
         indent, words = lines[at]
         end = next((n for n in range(at + 1, len(lines)) if lines[n][0] <= indent), len(lines))
         if rounds := re.fullmatch(r"(\d+) rounds?", words):
-            made += unrolled(lines[at + 1 : end], amounts) * int(rounds[1])
+            each, last = unrolled(lines[at + 1 : end], amounts), int(rounds[1]) - 1
+            made += each * last + [one for one in each if not one[0].endswith("between rounds")]
         elif words.startswith("for "):
             made += [(f"{said} {words}", seconds) for said, seconds in unrolled(lines[at + 1 : end], amounts)]
         else:
@@ -126,8 +127,10 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
                 r"(?:rest |collect )?([\d.]+) (s|min)\b", re.sub(r"given (\S+)", lambda m: amounts[m[1]], words)
             )
             seconds = float(timed[1]) * UNITS[timed[2]] if timed else 120.0 if words == "collect" else None
-            score = [said for _, said in lines[at + 1 : end] if said.startswith("first to ")]
-            made.append((", ".join((words, *score)), seconds))
+            under = [
+                " ".join(said.split()) for _, said in lines[at + 1 : end] if re.match(r"(first to|interval)\b", said)
+            ]
+            made.append((", ".join((words, *under)), seconds))
         at = end
     return made
 

@@ -198,3 +198,24 @@ def test_a_plan_that_is_copied_with_a_change_has_another_digest() -> None:
     assert plan
     shot = plan.shots[0].model_copy({"interval_s": 30.0})
     assert plan.model_copy({"shots": (shot, *plan.shots[1:])}).fresh_digest() != plan.digest
+
+
+@pytest.mark.parametrize(
+    ("line", "instead"),
+    [
+        ("seed      11", "seed      12"), ("2 min     deep", "3 min     deep"), ("interval  9 s", "interval  8 s"),
+        ("at most 1 alike", "at most 2 alike"), ("9 rounds", "8 rounds"),
+        ("right-handed", "right-handed, 3 taking turns, changing every 2 balls, changeover 15 s"),
+        ("mix 2 short-left, 2 short-right, deep, at most 2 alike", "cycle short-left, short-right, deep"),
+        ("3 in a row\n", "2 in a row\n"), ("session ", "# moved\nsession "),
+        ("interval  9 s", "interval  9 s between contacts"),
+    ],
+)  # fmt: skip
+def test_times_are_found_again_only_where_nothing_that_decides_them_has_changed(line: str, instead: str) -> None:
+    assert line in AFTER_THE_SERVE
+    run(AFTER_THE_SERVE, plan=True)
+    edited = AFTER_THE_SERVE.replace(line, instead)
+    again = run(edited, plan=True)
+    assert again.plan
+    kept.forget()
+    assert told(run(edited, plan=True)) == told(again)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.chance import chance_of_streak
+from feedwright.compiler.model.chance import chance_of_hits
 from feedwright.compiler.model.feeder import AXES
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled
@@ -112,11 +112,29 @@ def test_every_goal_is_more_likely_met_than_missed_in_a_block_even_with_the_hard
     balls = Counter((variation_of[launch.first], launch.block) for launch in plan.launches)
     for variation in plan.variations:
         shares = [shot.reply.share_good for shot in plan.shots if shot.reply and shot.variation == variation.id]
-        if (goal := variation.goal_in_a_row) is not None:
-            assert goal >= SHORTEST_GOAL, variation.id
+        if (goal := variation.goal) is not None:
+            assert goal.hits >= SHORTEST_GOAL, variation.id
             blocks = [number for (name, _), number in balls.items() if name == variation.id]
-            chance = 1 - prod(1 - chance_of_streak(goal, number, min(shares)) for number in blocks)
+            chance = 1 - prod(1 - chance_of_hits(goal.hits, goal.among, number, min(shares)) for number in blocks)
             assert chance >= IN_REACH, (variation.id, goal, blocks, min(shares), chance)
+
+
+def test_a_reply_across_goes_to_the_other_side_and_one_down_the_line_to_the_same() -> None:
+    """As coaches call it, common practice, no source. Of a ball from the middle neither can be said."""
+    compared = []
+    for name in PROGRAMS:
+        program = compiled(name).program
+        assert program
+        for feed in program.feeds.values():
+            asked = program.variations.get(feed.variation or "")
+            if asked is None or asked.reply is None or asked.reply.x is None or abs(feed.side.aim) < 0.5:
+                continue
+            across = re.search(r"\bacross\b", asked.title)
+            if across or re.search(r"\b(down the line|straight)\b", asked.title):
+                same = feed.side.aim * (asked.reply.x.low + asked.reply.x.high) > 0
+                assert same is not bool(across), (name, feed.name, asked.title)
+                compared.append(asked.name)
+    assert len(compared) > 20
 
 
 def test_a_reason_is_found_above_a_feed_and_in_it(monkeypatch: pytest.MonkeyPatch) -> None:

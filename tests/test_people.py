@@ -1,5 +1,6 @@
 """Several players: each gets the balls that fit their hand and body, in their turns, and has a load of their own."""
 
+from collections import Counter
 from functools import cache
 from itertools import groupby
 
@@ -164,3 +165,25 @@ def test_an_editor_renames_and_offers_players() -> None:
     script = opened(Source("people.feed", text.replace("steady for ", "steady for anna and ben")), None)
     edits = renamed(script, text.index("called anna") + 8, "carla")
     assert edits and len(edits) == 2
+
+
+@pytest.mark.parametrize(("every", "balls"), [(10, 40), (5, 60), (3, 120)])
+def test_each_who_takes_turns_gets_the_shares_of_a_mix(every: int, balls: int) -> None:
+    """Of ten balls 5, 3 and 2, counted by hand; also of players in a line without names."""
+    more = "\nfeed high, like steady\n    height 1.5 m over net\nfeed low, like steady\n    height 0.8 m over net\n"
+    mixed = f"    {balls} balls mix 5 steady, 3 high, 2 low"
+    each = balls // 20
+    text = SCRIPT.replace('\nsession "Two"', f'{more}\nsession "Two"')
+    named = f"    player {ANNA}\n    player {BEN}\n    rotation changing every {every} balls"
+    in_line = f"    player right-handed, 2 taking turns, changing every {every} balls"
+    for players in (named, in_line):
+        script = text.format(players=players, session=mixed)
+        plan = compile_source(Source("people.feed", script), ProfileShelf(None), remedies=False).plan
+        assert plan
+        feeds = {shot.id: shot.feed for shot in plan.shots}
+        turns = [(n // every % 2, feeds[ball.first]) for n, ball in enumerate(plan.launches)]
+        assert Counter(turns) == {
+            (turn, name): each * share
+            for turn in (0, 1)
+            for name, share in (("steady", 5), ("high", 3), ("low", 2))
+        }  # fmt: skip

@@ -9,7 +9,7 @@ from feedwright.compiler.findings.flight import NoStature, OverTheHead
 from feedwright.compiler.findings.player import NoTimeToSee
 from feedwright.compiler.findings.practice import HeightVaries
 from feedwright.compiler.model.player import Player
-from feedwright.compiler.moves import GROWN_M, Mover, mover, recognised
+from feedwright.compiler.moves import GROWN_M, Mover, mover, reached, recognised
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -169,6 +169,19 @@ def test_a_child_runs_slower_than_an_adult() -> None:
     assert dash.time(5.0) == pytest.approx(1.15, rel=0.2) and dash.time(3.0) < adult.time(3.0)
 
 
+def test_a_run_backwards_is_slower_than_one_forward() -> None:
+    """0.7 of the speed: Uthoff and others, Sports Med. 48, 1083 (2018), from memory. So the time from the first step on
+    over a way is that over 1/0.7 of it; a chair turns round and is as fast."""
+    program, chair = program_of("club"), program_of("club", more=", two bounces")
+    dash = mover(program, dash=True)
+    for way in (2.0, 5.5):
+        assert reached(program, 0.0, way) == pytest.approx(0.15 + dash.time(way / 0.7 - 0.8))
+        assert reached(program, 0.0, -way) == pytest.approx(0.15 + dash.time(way - 0.8))
+        assert reached(chair, 0.0, way) == reached(chair, 0.0, -way)
+    # From the net to an overhead behind the service line that is nearly half a second.
+    assert reached(program, 0.0, 5.5) - reached(program, 0.0, -5.5) > 0.4
+
+
 def test_two_hands_reach_less_far_on_the_backhand_alone() -> None:
     one, two = program_of("club").player, program_of("club", more=", two-handed backhand").player
     right, left = -1.0, 1.0  # a right-hander's forehand is at -x
@@ -218,7 +231,8 @@ session "One"
 )
 def test_the_fastest_ball_leaves_time_for_the_way_from_the_start(starts: str, x: float, y: float | None) -> None:
     """0.22 s to see a ball that is known to come (Laming 1968, as quoted in reviews) and 0.15 s for the stroke; the way
-    without a step of 0.8 m and the reach of 0.7 m, from rest at 7.5 m/s² up to 5 m/s: as `compiler/moves.py` says. The
+    without a step of 0.8 m and the reach of 0.7 m, from rest at 7.5 m/s² up to 5 m/s, back at 0.7 of
+    that: as `compiler/moves.py` says. The
     last start leaves more time than the net does, so there the ball is as fast as without the line."""
     text = FASTEST.replace("    starts    {starts}\n", "")
     free = compile_source(Source("fast.feed", text), ProfileShelf(None), remedies=False)
@@ -227,7 +241,7 @@ def test_the_fastest_ball_leaves_time_for_the_way_from_the_start(starts: str, x:
     assert made.plan and made.shots and not [f for f in made.findings if f.code == "no-time-to-see"]
     shot = made.shots.shots["fast"]
     across, along, _ = shot.predicted.contact
-    way = sqrt((abs(across - x) - 0.7) ** 2 + (0 if y is None else along - y) ** 2) - 0.8
+    way = sqrt((abs(across - x) - 0.7) ** 2 + (0 if y is None else (along - y) / 0.7) ** 2) - 0.8
     dash = sqrt(2 * way / 7.5) if way < 5**2 / (2 * 7.5) else 5 / 7.5 + (way - 5**2 / (2 * 7.5)) / 5
     spare = shot.predicted.contact_time - (0.22 + 0.15 + dash)
     assert spare > 0 and (spare < 0.1 or x == -2.0)

@@ -16,6 +16,7 @@ from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import cues
+from feedwright.targets.outputs.sheet import words
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import render as phone
@@ -274,21 +275,30 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (row,) = part.points
     assert (row.boxes, row.counted) == (5, "won of 5")
     assert row.ticks == "Tick a box for each point won, all its balls hit."
-    assert row.rule == "Point rush: A, then B, then C. After a miss begin again with A."
+    assert row.rule == "Point rush: A, then B, then C. After a miss a replay begins again with A."
+    begins = plan_of(AGAIN + 'session "s"\n    5 points rush\n').blocks[0].points[0]
+    for after, told in (("from the start", "begin again with A."), ("next point", "leave out the rest of the point.")):
+        by_hand = words.point_rule("rush", "ABC", begins.model_copy(update={"after_miss": after}), machine=False)
+        assert by_hand == f"Point rush: A, then B, then C. After a miss {told}"
     (step,) = part.rounds[0].steps
     assert step.text == "5 points, up to 15 balls, in this order" and step.groups == (3,) * 5
     (served,) = sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min fast\n')).parts[0].points
-    assert served.rule.startswith("Point served: the player serves, 1.5 s later A, then B.")
+    assert served.rule.startswith("Point served: call the serve, 1.5 s after it A, then B.")
 
 
 def test_the_sheet_says_when_the_next_serve_comes() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
-    assert step.said == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
+    assert step.said == f"2 points, 4 balls, in this order; serve {following - last:g} s after each point"
     page = phone(plan).decode()
     assert page.count(f"{step.said}.") == 1, "on the card of the first ball"
-    assert "Tick a box" not in page and "the player serves, 1.5 s later A, then B." in page
+    assert "Tick a box" not in page and "call the serve, 1.5 s after it A, then B." in page
+    first, second = sheet(plan).rows
+    assert (first.every, second.every) == ("1.5 s after the serve", "every 4 s")
+    (both,) = (row for row in sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min slow\n')).rows
+               if row.letter == "A")  # fmt: skip
+    assert both.every.startswith("every ")
 
 
 def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:
@@ -296,7 +306,7 @@ def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
     rules = [point.rule for part in sheet(plan).parts for point in part.points]
     assert rules[0] == "Point learn: A1 or A2, then B1 or B2, then C1 or C2."
-    assert rules[1].endswith("After a miss begin again with A1 or A2.")
+    assert rules[1].endswith("After a miss a replay begins again with A1 or A2.")
     assert letters(plan).either(shot.id for shot in plan.shots[:3]) == "one of A1, A2, B1"
 
 
@@ -333,11 +343,12 @@ session "s"
 
 def test_a_ball_too_soon_after_the_serve_is_told_and_the_remedy_mends_it() -> None:
     """Landing 0.7 s and the stroke 0.15 s; between them the way from the middle of the baseline to 0.7 m from
-    the ball and a step of 0.8 m, from rest with 7.5 m/s² to at most 5 m/s."""
+    the ball and a step of 0.8 m, from rest with 7.5 m/s² to at most 5 m/s, back at 0.7
+    of that."""
     soon = compiled(CORNER.format("0.3"))
     assert soon.shots
     flown = soon.shots.shots["corner"].predicted
-    way = hypot(abs(flown.contact[0]) - 0.7, flown.contact[1] - 11.885) - 0.8
+    way = hypot(abs(flown.contact[0]) - 0.7, (flown.contact[1] - 11.885) / 0.7) - 0.8
     assert way > 5**2 / 7.5 / 2
     needed = 0.7 + 0.15 + 5 / 7.5 + (way - 5**2 / 7.5 / 2) / 5
     (told,) = [f for f in soon.findings if f.code == "no-time-after-serve"]

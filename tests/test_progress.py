@@ -9,7 +9,7 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from feedwright.compiler import best, chosen, kept
+from feedwright.compiler import choose, chosen, kept
 from feedwright.compiler import evaluate as judge
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
@@ -212,7 +212,7 @@ def test_work_that_nobody_wants_ends_at_its_next_report() -> None:
 
 @pytest.mark.parametrize(
     ("line", "module", "search"),
-    [("pace      fastest", best, "choose"), ("pace      140 km/h", aim, "_explained")],
+    [("pace      fastest", choose, "choose"), ("pace      140 km/h", aim, "_explained")],
     ids=["the best", "why there is none"],
 )
 def test_long_work_on_one_ball_asks_on_the_way_whether_it_is_wanted(

@@ -25,9 +25,22 @@ smash on service line                   | height 2.5 m, on the full; height 4 m 
 depth drop shot                         | depth 1 to 4 m from net; height 0.5 m over net
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | 12 balls warm in order, three of each
-up 6 of 8                              | up 4 in a row
+up 6 of 8 balls                         | up 6 of 8
+up 60 %                                 | up 6 of 10
+harder 6 out of 10                      | harder 6 of 10
+goal 10 of 16 per player                | 16 balls steady for ben
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
+stance at the edge of his reach          | starts on centre; way at least 3 m
+he should just reach it                 | way at least 3 m
+run no more than 2 m                    | way at most 2 m
+distance to the ball 1 to 2.5 m         | way at least 1 m; way at most 2.5 m
+limit run at most 1 m                   | limit way at most 1 m
+feeder machine academy, on baseline, lifted to 2.7 m | feeder machine academy, on baseline, raised to 2.7 m
+feeder machine club, 2.7 m high, on centre | feeder machine club, raised to 2.7 m
+release height 2 m                      | raised to 2 m
+height at least 3.2 m over his head     | height at least 3.2 m over net
+height no less than 3.2 m above the net player | height at least 3.2 m over net
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s
 every 7 s                               | interval 7 s
@@ -36,9 +49,12 @@ height moonball                         | spin topspin medium
 player lefty, 1.75 m tall               | player left-handed
 player right-handed, 5 ft 9 in tall     | player right-handed, 5.75 ft tall
 player right-handed, 4 players taking turns every 2 balls | 4 taking turns, changing every 2 balls
-goal 5 out of 10                        | goal 3 in a row
-goal at least 7 of 10                   | until 7 of 10
-goal 70 %                               | until 7 of 10
+goal 5 out of 10                        | goal 5 of 10
+goal at least 7 of 10                   | goal 7 of 10
+goal 70 %                               | goal 7 of 10
+goal 80 percent of 20                   | goal 16 of 20
+goal the pair gets 30 of 40             | goal 30 of 40
+goal 10 of 16 each                      | goal 10 of 16; 16 balls steady for anna; 16 balls steady for ben
 reply deep, crosscourt                  | reply deep, to left corner
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high
@@ -53,6 +69,10 @@ feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
 water break 2 min                       | rest 2 min
+1 minute rest between the rounds        | rest 1 min between rounds
+pause of 45 s between sets              | rest 45 s between rounds
+rest for 30 seconds between each set    | rest 30 s between rounds
+collect the balls between sets          | collect 2 min between rounds
 until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
 4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10
@@ -79,8 +99,8 @@ anna: 20 balls steady                   | 20 balls steady for anna
 game to 11                              | first to 11
 first to 11, two clear                  | first to 11
 3 min mix 2 right for bo and 3 left for ada | 3 min mix 2 right for bo, 3 left for ada
-14 balls wide every 3.75 s              | feed wide-again, like wide; interval 3.75 s; 14 balls wide-again
-interval 4 s, 3.75 s and 3.5 s          | feed wide-again, like wide; interval 3.75 s
+14 balls wide every 3.75 s              | 14 balls wide; interval 3.75 s
+interval 4 s, 3.75 s and 3.5 s          | 8 balls wide; interval 3.75 s
 player left-handed, intermediate, 1.70 m tall | player right-handed, scatter improver
 level advanced                          | scatter tournament
 waits in the middle of the court        | starts on centre
@@ -93,20 +113,44 @@ height half-volley                      | stance where it is 0.3 m above ground,
 pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 to one side in a row
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 to one side in a row
-120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
+120 balls fore, until 20 in a row, rest 1 min every 40 balls | 3 rounds; 40 balls fore, until 20 in a row; rest 1 min
 plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
 point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
 20 balls mix fore, back, never three alike in a row | 20 balls mix fore, back, at most 2 alike
 20 balls rally, until 5 in a row and rest 30 s | 20 balls rally, until 5 in a row; rest 30 s
+rest 1 min, players collect             | collect 1 min
+collect in the rests                    | collect 1 min
+collect every 60 balls                  | hopper 60 balls; collect when empty
+90 balls fore with 30 s rest every 30 balls | 3 rounds; 30 balls fore; rest 30 s
+3 x 10 balls fore                       | 3 rounds; 10 balls fore
+20 balls fore, rest 1 min, 30 balls back | 20 balls fore; rest 1 min; 30 balls back
+12 balls fore for ann, then back for bob | 12 balls cycle fore for ann, back for bob
+20 balls fore for each player           | 20 balls fore for anna; 20 balls fore for ben
+changing every 2 balls                  | rotation changing every 2 balls
+session "More", lasts 30 min at most    | session "More", lasts at most 30 min
+session "More", lasts 20 to 30 min      | session "More", lasts at most 30 min
+session of 30 min                       | session "Practice", lasts 30 min
+20 balls fore, then 20 balls back        | 20 balls fore; 20 balls back
+3 rounds of 8 balls fore, rest 30 s     | 3 rounds; 8 balls fore; rest 30 s
+20 balls fore until 5 hits in a row     | 20 balls fore, until 5 in a row
+20 points attack, first to 7            | 20 points attack; first to 7
+lasts at most 30 min                    | session "Practice", lasts at most 30 min
+20 balls mix fore, back, never three alike | 20 balls mix fore, back, at most 2 alike
+20 balls mix a, b, never three forehands in a row | 20 balls mix a, b, at most 2 to one side in a row
+20 balls mix a, b, at most 2 per side   | 20 balls mix a, b, at most 2 to one side in a row
+changeover 4 s                          | rotation changeover 4 s
+for ann 20 balls fore                   | 20 balls fore for ann
+rest 1 min, say the score               | rest 1 min; note "say the score"
+20 balls fore, one every 4 s            | 20 balls fore; interval 4 s
+5 min talk                              | rest 5 min; note "talk"
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
-12 serves wide                          | player serves, then 1.5 s; plays steady
+12 serves wide                          | rest 5 min; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
 session "July", air 33 C                | given warmth 33 C; air given warmth
-goal 30 of 50                           | 50 balls NAME, until 30 of 50
 """
 
 

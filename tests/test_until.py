@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from scipy.stats import binom
 
 from feedwright.compiler.model.plan import HoldRecord
 from feedwright.targets.document import PlanRefused, read
@@ -66,6 +67,42 @@ def test_the_sheet_has_the_rule_and_a_box_for_each_ball() -> None:
     assert dict(told.front.facts)["Total"].startswith("at most ")
 
 
+POINTS = 'point two\n    plays slow, then fast\nsession "s"\n    12 points two, until 4 in a row\n'
+
+
+def test_a_block_of_points_ends_by_points_in_a_row_or_among_the_last_ones() -> None:
+    assert holds(POINTS) == [(HoldRecord(variation=None, hits=4, among=4),)]
+    assert holds(POINTS.replace("4 in a row", "6 of 10")) == [(HoldRecord(variation=None, hits=6, among=10),)]
+    (part,) = sheet(plan_of(POINTS)).parts
+    row = part.points[-1]
+    assert (row.rule, row.boxes, row.counted) == (
+        "As soon as 4 in a row are won, go on with what comes next.", 12, "won of 12",
+    )  # fmt: skip
+    assert row.ticks == "A box for each point: tick one won, cross one lost."
+
+
+def test_the_chance_of_points_is_that_all_balls_of_so_many_are_good() -> None:
+    """scipy.stats.binom: all points count among all of the block, each won where all its balls are good."""
+    text = """\
+variation go "deep"
+    reply     0 to 5 m inside baseline
+feed easy aims go, like slow
+    pace      70 km/h
+feed hard aims go, like slow
+    pace      80 km/h
+point two
+    plays easy, then hard
+session "s"
+    12 points two, until 6 of 12
+"""
+    plan, (end,) = plan_of(text), compiled(text).early
+    shares = [shot.reply.share_good for shot in plan.shots if shot.reply]
+    assert len(shares) == 2
+    assert end.chance == pytest.approx(binom.sf(5, 12, shares[0] * shares[1]), abs=0.002)  # a plan rounds the shares
+    again = text.replace("then hard\n", "then hard\n    if missed, from the start\n")
+    assert compiled(again).early[0].chance is None, "nobody knows how many points there are"
+
+
 def ends(block: dict[str, Any], **hold: Any) -> None:
     block["until"] = [{"variation": None, "hits": 2, "among": 2} | hold]
 
@@ -83,3 +120,15 @@ def test_a_plan_with_an_impossible_end_is_refused_when_read(change: Any) -> None
     plan = plan_of('session "s"\n    6 balls slow\n    rest 30 s\n    6 balls slow\n')
     with pytest.raises(PlanRefused):
         read(changed(plan, change))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda plan: ends(plan["blocks"][0], hits=13, among=20),
+        lambda plan: plan["blocks"][0].update(first_to=3),
+    ],
+)
+def test_a_plan_whose_points_cannot_end_their_block_so_is_refused_when_read(change: Any) -> None:
+    with pytest.raises(PlanRefused):
+        read(changed(plan_of(POINTS), change))

@@ -136,6 +136,21 @@ def test_what_is_not_so_is_refused(changes: dict[str, Any], said: str) -> None:
     assert said in found("02", changes)
 
 
+ON_THE_FULL = {
+    "a place elsewhere": ({"shots.3.place_m": [-3.0, -1.0, 0.75, 1.45]}, "is not met in its place"),
+    "a place above it": ({"shots.3.place_m": [-0.75, 0.75, 1.2, 1.9]}, "is not met in its place"),
+    "no place": ({"shots.3.place_m": None}, "is met on the full, and has no place for that"),
+    "a place backwards": ({"shots.3.place_m": [-0.75, 0.75, 1.45, 0.75]}, "from the lower to the higher"),
+}
+
+
+@pytest.mark.parametrize(("changes", "said"), ON_THE_FULL.values(), ids=ON_THE_FULL)
+def test_a_ball_on_the_full_is_met_in_its_place(changes: dict[str, Any], said: str) -> None:
+    assert said in found("04", changes)
+    other = {"shots.0.place_m": [-4.0, 4.0, 0.0, 2.0]}
+    assert "is met after a bounce, and has a place for that" in found("02", other)
+
+
 UNSAFE = {
     "into the net": ({"elevation": 8.0}, "it does not clear the net between the posts"),
     "short of the net": ({"elevation": 2.0}, "it lands outside the lines"),
@@ -214,7 +229,7 @@ LADDERS = {
     "no rungs": ({"rungs": []}, "rungs"),
     "an unknown rung": ({"rungs.0": "rocket"}, "the rungs of a ladder are the shots of its block"),
     "a rung twice": ({"rungs.1": "RUNG"}, "no rung twice"),
-    "up after none": ({"up_in_a_row": 0}, "up_in_a_row, 0 is below 1"),
+    "up after none": ({"up": {"hits": 0, "among": 1}}, "up.hits, 0 is below 1"),
     "down after more misses than balls": ({"down_misses": 9, "down_in": 3}, "goes down after a number of misses"),
     "down among no balls": ({"down_misses": 2, "down_in": None}, "goes down after a number of misses"),
 }

@@ -3,6 +3,7 @@
 import contextlib
 import io
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +16,7 @@ from feedwright.targets.command.summary import as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.show import terminal
 
+PAGE = (Path(__file__).parent.parent / "grammar" / "LANGUAGE.md").read_text("utf-8")
 SCRIPT = """\
 program "Ways"
     surface   hard
@@ -95,3 +97,14 @@ def test_a_two_handed_backhand_has_a_longer_way() -> None:
     two = compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False).plan
     assert two.shots[0].way_m > compiled(STARTS).plan.shots[0].way_m
     assert not verify(two, ProfileShelf().load("club"))
+
+
+def test_a_wide_ball_is_met_as_much_farther_out_as_the_page_says() -> None:
+    """On the straight line from the feeder; where an ordinary ball falls to the waist behind the baseline."""
+    for line in ("baseline", "service line"):
+        text = SCRIPT.format(starts="", limit="").replace("on baseline", f"on {line}")
+        text = text.replace("2.5 m behind baseline", "where it is waist high, falling")
+        (shot,) = compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False).plan.shots
+        assert shot.predicted.contact_m[1] > 11.885
+        assert shot.predicted.contact_m[0] / shot.predicted.landing_m[0] - 1 == pytest.approx(1 / 4, abs=0.04)
+    assert "about a quarter farther out than it lands" in PAGE

@@ -177,4 +177,4 @@ def stand_of(plan: "Plan", feeder: Feeder) -> Stand:
     """Where a plan's feeder stands, with the court, the balls and the air that it says."""
     court = plan.court
     conditions = Conditions(*world_of(plan), court.net_centre_m, court.net_post_m, court.post_x_m)
-    return Stand((*plan.feeder.place_m, feeder.release_height_m), conditions, feeder.measured.roll_deg * DEG)
+    return Stand((*plan.feeder.place_m, plan.feeder.release_height_m), conditions, feeder.measured.roll_deg * DEG)

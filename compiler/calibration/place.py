@@ -49,7 +49,7 @@ def sentences_of(text: str, called: str) -> list[s.Sentence]:
 
 
 def place_of(sentences: Sequence[str], profiles: Profiles, release_height_m: float | None = None) -> ThrowingPlace:
-    """From sentences of a head; without a height the ball leaves at that of the profile."""
+    """From sentences of a head; without a height the ball leaves at that of the feeder's line."""
     lines = ['program "Place"', *(f"    {line}" for line in (*sentences, "player right-handed"))]
     said = USUAL | {line.partition(" ")[0]: line for line in sentences if not line.startswith("feeder")}
     lines += [f"    {said['surface']}"] if said["surface"] not in sentences else []
@@ -59,12 +59,12 @@ def place_of(sentences: Sequence[str], profiles: Profiles, release_height_m: flo
     if rejections.findings:
         first = rejections.findings[0]
         raise NoPlace("; ".join([first.headline, *first.advice]))
-    assert read.court and read.feeder and read.place and read.ball and read.air and read.surface
+    assert read.court and read.feeder and read.profile and read.place and read.ball and read.air and read.surface
     court, feeder = read.court, read.feeder
     conditions = Conditions(read.ball, read.air, read.surface, court.net_centre, court.net_post, court.post_x)
     height = feeder.release_height_m if release_height_m is None else release_height_m
     stand = Stand((read.place.x, read.place.y, height), conditions, feeder.measured.roll_deg * DEG)
-    return ThrowingPlace(court, feeder, stand, read.place.words, tuple(said.values()))
+    return ThrowingPlace(court, read.profile, stand, read.place.words, tuple(said.values()))
 
 
 def stand_of_program(program: Program) -> Stand:

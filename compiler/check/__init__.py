@@ -23,13 +23,13 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
-from ..findings.player import FastForLevel, NoTimeToSee
+from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import HeightVaries, NetOften, ZoneSmall
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
-from ..remedy import MOST_FEEDS, remedies
+from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
@@ -42,7 +42,7 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
 from .stature import taken
 
-__all__ = ["check"]
+__all__ = ["check", "proposable"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
@@ -71,6 +71,7 @@ def check(
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
         high, dug = (_families(program, odd, told, kind) for kind in (OverTheHead, MetLow))
+        dug |= _families(program, failed, told, NotMet)  # the nearest ball that gets there is one to be dug out
         mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, high, dug))
         # Where no line brings it up to the knee, one that brings it high enough to be hit.
         if least := [n for n in (*failed, *odd) if program.feeds[n].family in dug and not mended.get(n)]:
@@ -102,18 +103,24 @@ def check(
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
-    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps."""
+    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps. Of a feed that
+    is played with the interval of its block, what is said of those balls is enough."""
     if schedule is None or not program.whole:
         return frozenset()
-    played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
-    return frozenset(name for name, feed in program.feeds.items() if feed.family not in played)
+    played = {name for block in schedule.blocks for name in block.feeds}
+    families = {program.feeds[name].family for name in played}
+    paced = {program.called(name) for name, of in program.families.items() if name not in families and played & {*of}}
+    return frozenset(
+        name
+        for name, feed in program.feeds.items()
+        if feed.family not in families or (feed.family in paced and name not in played)
+    )
 
 
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
-FLATTER_M = 1.2  # a ball in place of a lob that no line asks for passes about a metre over the net. Own choice
 LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
@@ -121,9 +128,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
     zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
-    lobs = [f for f in found if isinstance(f.message, HighArc) and f.message.over_net is not None]
-    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones + lobs
-    flat = {program.feeds[f.message.ball].family for f in lobs if isinstance(f.message, HighArc)}
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
@@ -142,9 +147,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
         if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
-        if feed.family in flat and (shot.predicted.clearance or 0.0) > FLATTER_M:
-            return False
-        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
+        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and proposable(program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}
     said = [name for name in shots.shots if name in often]
@@ -161,21 +164,62 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
+LIFTING, FLATTENING = ("stance", "height over net", "pace", "time"), ("stance", "depth", "spin", "pace")
+"""The lines that are moved of a ball that is met low or high, or flies high, though no line asks for that."""
+FLATTER_M = 1.2  # so high over the net at most a ball is that is proposed in place of a high one. Own choice
+
+
+def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with balls that are met between knee and shoulder, or pass about a metre over the net, in place of
+    those of which no line asks for something else."""
+
+    def level(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        seen = program.seen_by(feed.player)
+        return part_of(seen, "knee") <= shot.predicted.contact[2] <= part_of(seen, "shoulder")
+
+    def flat(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        return (shot.predicted.clearance or 0.0) <= FLATTER_M
+
+    for kinds, lines, does in ((BelowTheKnee | OverTheShoulder, LIFTING, level), (HighArc, FLATTENING, flat)):
+        noted = [f for f in found if isinstance(f.message, kinds)]
+        told = [f.message.ball for f in noted if isinstance(f.message, OfBall)]
+        balls = frozenset(ball for ball in told if program.feeds[ball].best is None)  # a figure is another wish
+        if not balls:
+            continue
+
+        def passes(program: Program, feed: Feed, shot: SolvedShot, does: Judge = does) -> bool:
+            return does(program, feed, shot) and proposable(program, feed, shot)
+
+        mended = remedies(program, [name for name in shots.shots if name in balls], {}, passes, lines)
+        found = [
+            _mended(program, f, f.message.ball, mended[f.message.ball], balls)
+            if isinstance(f.message, OfBall) and f in noted and f.message.ball in balls
+            else f
+            for f in found
+        ]
+    return found
+
+
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with a place of the feeder from which all balls keep their bounds."""
-    passes = partial(_passes, (), ())
-    for kinds, anew in ((BoundBroken | BoundOften, False), (NotTogether | NoFlight, True)):
-        balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
+    """The findings, with a place of the feeder from which all balls keep their bounds, or of which nothing else is
+    proposed, land in their zone and are met as high as asked."""
+    for kinds, anew in (
+        (BoundBroken | BoundOften, False),
+        (ZoneSmall | HeightVaries, False),
+        (NotTogether | NoFlight, True),
+    ):
+        scattered = kinds == ZoneSmall | HeightVaries
+        balls = [f.message.ball for f in found if isinstance(f.message, kinds) and not (scattered and f.remedies)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
         # To look anew takes long: the trial tells whether the others go with the first, too.
-        places = place_remedies(program, balls[:1] if anew else balls, passes, anew)
+        places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
     return found
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, moving,
+    wider, forgiving, reachable, varied, clearing, usual, moving,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
@@ -188,10 +232,12 @@ def _mended(
     feed = program.feeds[name]
     several = len(program.families.get(feed.family, ()))
     hint = finding.hint
-    if several > 1 and not remedies and name in program.families[feed.family]:
+    if several > 1 and not remedies and not finding.remedies and name in program.families[feed.family]:
         some = any(member not in wrong for member in program.families[feed.family])
         hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
-    return replace(finding, hint=hint, remedies=(*remedies, *finding.remedies))
+    own = finding.remedies
+    order = (*own, *remedies) if finding.severity is Severity.NOTE else (*remedies, *own)
+    return replace(finding, hint=hint, remedies=order)
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
@@ -253,6 +299,10 @@ def _passes(high: Collection[str], dug: Collection[str], program: Program, feed:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
     return (not over or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
+
+
+proposable: Judge = partial(_passes, (), ())
+"""Whether nothing speaks against a ball."""
 
 
 def _is_a_note(finding: Finding) -> bool:

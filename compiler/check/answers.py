@@ -129,9 +129,10 @@ def _asked(feed: Feed, aside: bool) -> str:
 
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
-    """How far, and to which side, from the middle of its whole zone a ball is meant to land."""
-    depth = feed.depth
-    along = depth if depth is None else depth.aim if depth.alone else (depth.low + depth.high) / 2
+    """How far, and to which side, from the middle of its whole zone a ball is meant to land; aside, where it may land
+    at any depth."""
+    depth, open_ = feed.depth, "depth" in feed.free
+    along = None if depth is None else depth.aim if open_ or depth.alone else (depth.low + depth.high) / 2
     return _off(shot, (feed.side.low + feed.side.high) / 2, along)
 
 

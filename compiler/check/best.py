@@ -5,13 +5,14 @@ from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
 from ...grammar.syntax import Depth, Height, Stance, keyword
-from ...grammar.units import RPM
+from ...grammar.units import RPM, number
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..reach import UNITS_SHOWN
+from ..variants import RUN_OFF
 from .ball import measured, place
 
 WORDS = {
@@ -51,7 +52,11 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
     if feed.depth and "depth" in feed.free:
         told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
     if "stance" in feed.free:
-        told.append(text(Stance((from_baseline(feed.stance - base, 1),))))
+        behind = feed.stance - base
+        room = (
+            f" (farther than the {number(RUN_OFF)} m of room that clubs mostly have)" if behind > RUN_OFF + 0.1 else ""
+        )
+        told.append(text(Stance((from_baseline(behind, 1),))) + room)
     if "height over net" in feed.free:
         told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):

@@ -1,6 +1,6 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import ceil, hypot, inf
+from math import ceil, inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,7 @@ from ..moves import (
     RUN_MPS,
     STEP_M,
     STROKE_S,
+    as_far,
     from_start,
     mover,
     reached,
@@ -151,7 +152,7 @@ def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         if "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
             continue
         if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
-            message = HeightsApart(name, Metres(min(met.values())), Metres(max(met.values())))
+            message = HeightsApart(program.called(name), Metres(min(met.values())), Metres(max(met.values())))
             found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(program, feed)))
     return found
 
@@ -220,7 +221,7 @@ def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evalu
             flown = shots.shots[name].predicted
             aside = max(abs(flown.contact[0]) - seen.player.reach_at(flown.contact[0]), 0.0)
             along = flown.contact[1] - program.court.half_length
-            needed = SERVED_S + moves.time(hypot(aside, along) - STEP_M) + STROKE_S
+            needed = SERVED_S + moves.time(as_far(seen, aside, along) - STEP_M) + STROKE_S
             time = point.serve + flown.contact_time
             if time < needed:
                 message = NoTimeAfterServe(BallName(name), Seconds(time), Seconds(needed))
@@ -239,12 +240,13 @@ def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[st
     """Where the player waits for each ball, x in m: in the middle of what this player gets, once for each block that
     has it."""
     found: dict[str, set[float]] = {}
-    for block in schedule.blocks if schedule else ():
-        fed = [name for name in block.feeds if name in shots.shots]
+    for feeds in {block.feeds: None for block in schedule.blocks} if schedule else ():
+        fed = [name for name in feeds if name in shots.shots]
         for player in dict.fromkeys(program.feeds[name].player for name in fed):
             met = {name: shots.shots[name].predicted.contact[0] for name in fed if program.feeds[name].player == player}
+            middle = (min(met.values()) + max(met.values())) / 2
             for name in met:
-                found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
+                found.setdefault(name, set()).add(middle)
     return found
 
 
@@ -262,10 +264,10 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     time = np.diff(schedule.at) + contact[then] - contact[first]
     # The ready position is on the centre, as deep as the ball before was met.
     back, out = np.abs(x[first]), np.abs(x[then])
-    along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
-    way = back + np.hypot(out, along)
-    moves = [mover(one) for one in seen]
-    needed = np.array([moves[ball].time(float(one)) for ball, one in zip(then, way, strict=True)])
+    y, moves = np.array([p.contact[1] for p in flown]), [mover(one) for one in seen]
+    way, pairs = back + np.hypot(out, y[then] - y[first]), list(zip(first.tolist(), then.tolist(), strict=True))
+    takes = {(i, j): moves[j].time(abs(x[i]) + as_far(seen[j], x[j], y[j] - y[i])) for i, j in set(pairs)}
+    needed = np.array([takes[pair] for pair in pairs])
     whose = np.array([schedule.players.index(player) for player in schedule.players])
     same = whose[first] == whose[then]
     if in_line and every:

@@ -1,7 +1,7 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import ceil
 
 import numpy as np
@@ -111,20 +111,19 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         feeds = fed(program, schedule, index)
         if block.ladder is not None:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
-            goals = [(block.span, Hold(None, block.ladder.up, block.ladder.up))]
+            goals = [(block.span, Hold(None, *block.ladder.up))]
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            goals = [(v.span, Hold(v.name, v.goal, v.goal)) for v in aims.values() if v.goal]
-            goals += [(block.span, hold) for hold in block.until if hold.variation is None]
+            goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
+            goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
                 continue
-            message = GoalFar(
-                BallName(one.first.name), goal.hits, goal.among, Portion(one.share), one.balls, Portion(one.chance)
-            )
             for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
                 before = found.get((span, player))
-                if before is None or message.chance > before.chance:
+                if before is None or one.chance > before.chance:
+                    figures = Portion(one.share), one.balls, Portion(one.chance)
+                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     return [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
@@ -139,16 +138,18 @@ def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
         if not any(play.span == block for play in plays):
             continue
         players = list(dict.fromkeys(who for play in plays for who in play.players))
-        each = [_joined(rounds.count, plays, who if len(players) > 1 else "") for who in players or [""]]
+        each = [
+            _joined(rounds.count, plays, who if len(players) > 1 else "", program.called) for who in players or [""]
+        ]
         if message.balls < message.streak <= min(balls for balls, _ in each):
             return OneBlock(Names(words for _, words in each))
     return None
 
 
-def _joined(count: int, plays: list[Play], player: str) -> tuple[int, str]:
+def _joined(count: int, plays: list[Play], player: str, called: Callable[[str], str]) -> tuple[int, str]:
     """The blocks of all rounds as one, how many balls and its words; for one player where several play."""
     mine = [play for play in plays if not player or player in play.players]
-    each = [Share(None, named(of)) for of in dict.fromkeys(name for play in mine for _, name in play.shares)]
+    each = [Share(None, named(of)) for of in dict.fromkeys(called(name) for play in mine for _, name in play.shares)]
     balls = sum(count * (play.count or 0) // (len(play.players) if player else 1) for play in mine)
     order = Cycle(tuple(each)) if each[1:] else each[0]
     others = dict.fromkeys(who for play in mine for who in play.players)
@@ -208,7 +209,7 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
         for name, members in program.families.items():
             span = program.feeds[members[0]].span
-            if name not in played and span.source is program.source:
+            if program.called(name) not in played and span.source is program.source:
                 found.append(Finding(FeedUnused(name), span))
         shares = {name for play in (program.session.plays if program.session else ()) for _, name in play.shares}
         for point in program.points.values():
@@ -237,7 +238,7 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             most, limit = run.most * rest, run.limit
             if weight <= most:
                 continue
-            names = Names(play.shares[i][1] for i in sorted(run.shares))
+            names = Names(program.called(play.shares[i][1]) for i in sorted(run.shares))
             message = MixUneven(names, weight, weight + rest, text(limit), most, most + rest)
             # One more than just enough, so that the order is not fixed.
             remedy = instead(limit, at_most(-(-weight // rest) + 1, limit.of))

@@ -69,7 +69,7 @@ def _shares_apart(program: Program, play: Play, every: int, balls: Counter[tuple
         return None
     total = {player: sum(n for (whose, _), n in balls.items() if whose == player) for player in play.players}
     worst = (0.0, "", "", "")
-    for name in dict.fromkeys(name for _, name in play.shares):
+    for name in dict.fromkeys(program.called(name) for _, name in play.shares):
         share = {player: balls[player, name] / total[player] for player in play.players}
         most, least = max(play.players, key=share.__getitem__), min(play.players, key=share.__getitem__)
         worst = max(worst, (share[most] - share[least], name, most, least))

@@ -1,6 +1,7 @@
 """Body heights of a player that no line says."""
 
 from collections.abc import Iterator
+from typing import TypeGuard
 
 from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.edits import name as named
@@ -18,10 +19,10 @@ from ..model.shots import Shots
 def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Which stature, or in a chair which height, is taken where a line names a part of the body and none says how high
     it is? Told once a player."""
-    found, court = [], program.court.name
+    found, court, known = [], program.court.name, dict[int, bool]()
     for player in program.players.values() or (program.player,):
         own = (feed for feed in program.feeds.values() if feed.player == player.name)
-        first = {node.word.text: node for feed in own for node in _named(feed)}
+        first = {node.word.text: node for feed in own for node in _named(feed, known)}
         heights = tuple(
             BodyHeight(part, Metres(height))
             for part in BODY_SHARES
@@ -48,13 +49,25 @@ def _taken(player: Player, part: str) -> bool:
     return part not in player.body and (player.two_bounces or player.height_of(part) is None)
 
 
-def _named(feed: Feed) -> Iterator[Name]:
-    """The parts of the body that its lines and bounds name, those of the first line last."""
-    nodes: list[Node] = [*feed.said.values(), *(bound.sentence for bound in feed.bounds)]
+def _named(feed: Feed, known: dict[int, bool]) -> Iterator[Name]:
+    """The parts of the body that its lines and bounds name, those of the first line last; most lines, which many balls
+    share, name none."""
+    lines = [*feed.said.values(), *(bound.sentence for bound in feed.bounds)]
+    nodes = [line for line in lines if _names_one(line, known)]
     for node in nodes:
-        if isinstance(node, Name) and node.word.text in BODY_SHARES:
+        if _is_part(node):
             yield node
         nodes += node.nodes()
+
+
+def _names_one(node: Node, known: dict[int, bool]) -> bool:
+    if id(node) not in known:
+        known[id(node)] = _is_part(node) or any(_names_one(part, known) for part in node.nodes())
+    return known[id(node)]
+
+
+def _is_part(node: Node) -> TypeGuard[Name]:
+    return isinstance(node, Name) and node.word.text in BODY_SHARES
 
 
 def _measured(player: Player, heights: tuple[BodyHeight, ...]) -> Remedy:

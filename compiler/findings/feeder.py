@@ -1,6 +1,6 @@
 """What the feeder has to do between balls, and which balls its commands allow."""
 
-from ...grammar.facts import BallName, Names, Seconds, Setting, Speed
+from ...grammar.facts import BallName, Metres, Names, Seconds, Setting, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 MOST_PLACES = 4
@@ -154,6 +154,27 @@ class HopperHolds(Message):
     )
     example = "feeder machine club, hopper 200 balls"
     instead = "feeder machine club, hopper 80 balls"
+
+
+class NotRaised(Message):
+    name: str
+    own: Metres
+    person: bool
+    says = "{words}"
+    title = "A feeder that is not raised"
+    why = (
+        "`raised to` says how high the ball leaves a machine that stands on a table or a scaffold, so it is no lower "
+        "than the machine's own height, which its profile has. A person stands on the ground: for one who hits or "
+        "throws from another height copy the profile and change its `release_height_m`."
+    )
+    example = "feeder machine club, raised to 0.4 m"
+    instead = "feeder machine club, raised to 1.8 m"
+
+    @property
+    def words(self) -> str:
+        if self.person:
+            return f"{self.name} is a person, and only a machine is raised"
+        return f"balls leave {self.name} {self.own} above the ground as it stands, and raised it is no lower"
 
 
 class OverTheCap(OfBall):

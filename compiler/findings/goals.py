@@ -2,11 +2,7 @@
 
 from ...grammar.facts import Names, Portion
 from ...grammar.finding import Hint, OfBall, Severity
-
-
-def asked_hits(hits: int, among: int) -> str:
-    """`4 in a row`, or `8 of 10`."""
-    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+from ...grammar.units import hits_of
 
 
 class ShorterStreak(Hint):
@@ -16,7 +12,7 @@ class ShorterStreak(Hint):
 
     @property
     def goal(self) -> str:
-        return asked_hits(self.streak, self.among)
+        return hits_of(self.streak, self.among)
 
 
 class MoreBalls(Hint):
@@ -49,7 +45,8 @@ class GoalFar(OfBall):
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
-        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The "
+        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7; "
+        "Fu and Koutras, Journal of the American Statistical Association 89, 1050). The "
         "note comes below one chance in ten, our own choice: a goal that is nearly always missed tells a player "
         "nothing. Few replies are independent, and the forecast is for a player with the `scatter` of the script."
     )
@@ -58,7 +55,8 @@ class GoalFar(OfBall):
 
     @property
     def goal(self) -> str:
-        return asked_hits(self.streak, self.among)
+        row = self.streak == self.among
+        return hits_of(self.streak, self.among) if row else f"{self.streak} hits among {self.among}"
 
     @property
     def odds(self) -> str:

@@ -1,5 +1,7 @@
 """The player: time to see and to move, the pace that suits, the way from ball to ball."""
 
+from math import floor
+
 from ...grammar.facts import BallName, Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Message, OfBall, Severity
 
@@ -20,7 +22,8 @@ class NoTimeToSee(OfBall):
         "A player who does not know which ball comes needs about 0.38 s to recognise it, and about 0.22 s where one "
         "ball or a cycle leaves no doubt (Laming 1968, as quoted in reviews); a child of eight to ten takes up to "
         "twice as long (Kail 1991). Then the player has to bring the racket "
-        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
+        "to the ball, on foot or in a chair, from the middle of all balls of the block; backwards it takes longer "
+        "(Uthoff and others 2018, from memory). A slower or a higher ball "
         "gives time; a deeper stance does only while the way does not grow as much."
     )
     otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
@@ -170,8 +173,8 @@ class FarToRun(Message):
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
-        "short for it at 2.5 m/s on foot, less for small players (common practice, no source). A longer interval "
-        "gives the player time."
+        "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer "
+        "interval gives the player time."
     )
     example = "interval 2.5 s"
     instead = "interval 5 s"
@@ -191,6 +194,10 @@ class ChangeoverShort(OfBall):
     )
     example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
     instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"
+
+    def advice(self) -> list[str]:
+        enough = floor(self.time * 10) / 10
+        return [f"if so little is enough, their line may say it: changeover {enough:g} s"] if enough >= 1 else []
 
 
 class NoBallFor(Message):

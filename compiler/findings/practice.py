@@ -1,7 +1,8 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import Metres, Names, Portion, Seconds, Speed
+from ...grammar.facts import BallName, Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
+from ...grammar.frozen import Frozen
 
 
 class ToReply(OfBall):
@@ -42,6 +43,31 @@ class NetOften(OfBall):
 
 
 NEARER = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
+
+
+class BestTried(Frozen):
+    """A line, or a place of the feeder, and the share of balls that then do what is asked."""
+
+    words: str
+    share: Portion
+
+
+class Nearest(Hint):
+    """What comes nearest where nothing lets enough balls do what is asked."""
+
+    ball: BallName
+    here: Portion
+    line: BestTried | None
+    place: BestTried | None
+    says = "{told}"
+
+    @property
+    def told(self) -> str:
+        best = [f"{self.line.share} with `{self.line.words}`"] if self.line else []
+        best += [f"{self.place.share} with the feeder {self.place.words}"] if self.place else []
+        if best:
+            return f"the best that was tried for {self.ball}: {', '.join(best)}"
+        return f"{self.here} is the best for {self.ball}: no line and no nearer place of the feeder gives more"
 
 
 class HeightVaries(OfBall):

@@ -101,18 +101,26 @@ class PointEmpty(Message):
     title = "A point without balls"
     why = (
         "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
-        "practise serves alone without a script."
+        "serves after which no ball is fed are a rest, with a note under it."
     )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
 class ServesAlone(Hint):
-    says = "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`"
+    says = (
+        "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`; beside "
+        'balls such serves are a rest with a note under it, as in `rest 5 min` and `note "12 serves wide"`'
+    )
 
 
 class OneSession(Hint):
-    says = "a script has one session: write a script for each day, and let it take the balls of the first with `use`"
+    script: str
+    says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
+
+    @property
+    def use(self) -> str:
+        return f'use "{self.script}"'
 
 
 class ScoreOfBalls(Message):
@@ -139,21 +147,43 @@ class ScoreInstead(Hint):
 
 
 class UntilOfPoints(Message):
-    says = "until counts balls, and this block counts points"
-    title = "A block of points that goes on until its balls hold"
-    why = "What ends a block of points is a score. Write `first to` and a number below it, or a block of balls."
-    example = "12 points attack, until 4 in a row"
-    instead = "12 points attack\n    first to 6"
+    says = "a goal counts balls, and this block counts points"
+    title = "A block of points that goes on until a goal of its balls"
+    why = (
+        "What ends a block of points counts points: so many won in a row, so many of the last ones, or a score "
+        "(`first to` and a number below it)."
+    )
+    example = "12 points attack, until the goal"
+    instead = "12 points attack, until 4 in a row"
+
+
+class MoreHitsThanBalls(Message):
+    hits: int
+    balls: int
+    says = "{hits} hits among {balls} balls cannot happen"
+    title = "More hits than balls"
+    why = "The hits are counted among that number of balls, so there cannot be more of them. The smaller one is first."
+    example = "goal 16 of 10"
+    instead = "goal 10 of 16"
 
 
 class UntilTooFar(Message):
     hits: int
     balls: int
-    says = "until {hits} are hits, among {balls} balls: no player can get there"
+    points: bool = False
+    says = "until {hits} are {good}, among {balls} {what}: no player can get there"
     title = "A block that no player can end"
     why = "There are fewer balls than there have to be hits. Ask for fewer hits, or give the block more balls."
     example = "8 balls steady, until 10 in a row"
     instead = "24 balls steady, until 4 in a row"
+
+    @property
+    def good(self) -> str:
+        return "won" if self.points else "hits"
+
+    @property
+    def what(self) -> str:
+        return "points" if self.points else "balls"
 
 
 class UntilNoGoal(Message):
@@ -250,6 +280,17 @@ class RoundsEmpty(Message):
     instead = "2 rounds\n    8 balls steady"
 
 
+class BetweenNoRounds(Message):
+    says = "“between rounds” needs rounds around it"
+    title = "Between rounds, where there are none"
+    why = (
+        "A rest or a collect between rounds follows each of them but the last, so it stands indented under their line. "
+        "Elsewhere a rest comes where it stands."
+    )
+    example = 'session "Half an hour"\n    8 balls   steady\n    rest      45 s between rounds\n    8 balls   steady'
+    instead = 'session "Half an hour"\n    2 rounds\n        8 balls   steady\n        rest      45 s between rounds'
+
+
 class AtMostHere(Message):
     says = "“at most … alike” goes only with mix"
     title = "“At most … alike” without a mix"
@@ -293,6 +334,15 @@ class OneSide(Message):
     instead = "20 balls  mix left-short, left-deep, right-deep, at most 2 to one side in a row"
 
 
+class IntervalOfPoints(Message):
+    name: str
+    says = "{name} is a point, whose balls keep their own intervals"
+    title = "An interval for a block of points"
+    why = "The rhythm of a point is that of its balls: each comes its own interval after the ball before."
+    example = "8 points attack\n    interval 4 s"
+    instead = "feed approach-sooner, like approach\n    interval 4 s"
+
+
 class PercentOf(Message):
     whole: int
     says = "the shares of the mix add up to {whole} %, not to 100 %"
@@ -334,50 +384,3 @@ class BlockTooShort(Message):
     why = "The interval starts at the last launch of the block before. A shorter block ends before its first ball."
     example = "3 s steady"
     instead = "1 min steady"
-
-
-class ForNothing(Message):
-    says = "for needs blocks indented under it"
-    title = "A line for a player without a block"
-    why = "The blocks under the line are for that player. A single block may also say it at its end."
-    example = "for anna"
-    instead = "for anna\n    4 min steady"
-
-
-class NobodyCalled(Message):
-    name: str
-    says = "a block is for {name}, and no player has a name"
-    title = "A block for a player, and no player with a name"
-    why = "A player's line gives the name with `called`."
-    example = "player right-handed, 1.72 m tall\n...\n    4 min steady for anna"
-    instead = "player called anna, right-handed, 1.72 m tall\n...\n    4 min steady for anna"
-
-
-class NobodysTurn(Message):
-    players: Names
-    says = "this block is for {players: and } and nothing says how they take turns"
-    title = "A block for several players without a rotation"
-    why = "Each ball is worked out for the player who gets it. Say who plays the block, or when the players change."
-    example = "4 min steady"
-    instead = "4 min steady for anna"
-
-
-class ShareForNobody(Message):
-    name: BallName
-    says = "this line does not say who plays {name}; of another ball it does"
-    title = "A ball of a block that is for nobody"
-    why = "Where the balls of a cycle or a mix are for different players, each of them says for whom."
-    example = "20 balls mix to-the-left for anna, to-the-right"
-    instead = "20 balls mix to-the-left for anna, to-the-right for ben"
-
-
-class OneByMarks(Message):
-    players: Names
-    says = "this block is for {players: and }; where hits and misses decide what comes, one player plays"
-    title = "A ladder, a point that begins again, or a block with an early end, for several players"
-    why = (
-        "A rung, the start of a point and an early end depend on the marks of the balls before, and these have to be "
-        "those of one player. Write the block once for each of them."
-    )
-    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
-    instead = "for anna\n    ladder rocket, up to 40 balls, pace 70, 80 km/h"

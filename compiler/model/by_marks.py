@@ -3,6 +3,7 @@ whether a block is over before its last ball."""
 
 from typing import Annotated, Literal
 
+from ...grammar.units import hits_of
 from . import bounds
 from .record import Listed, Record
 
@@ -31,15 +32,35 @@ class LaunchTime(Record):
             raise ValueError("a ball names one shot, or the rungs of a ladder, or also the others that may come")
 
 
+class GoalRecord(Record):
+    """So many hits among as many of the last judged balls; in a row if the two numbers are equal."""
+
+    hits: bounds.Goal
+    among: bounds.Goal
+
+    @property
+    def words(self) -> str:
+        return hits_of(self.hits, self.among)
+
+    @property
+    def window(self) -> int | None:
+        """Among so many of the last balls; None for a row."""
+        return self.among if self.hits < self.among else None
+
+    def check(self) -> None:
+        if self.hits > self.among:
+            raise ValueError("hits are counted among at least as many balls")
+
+
 class Ladder(Record):
-    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
-    hits in a row, one down after a number of misses among the last balls on the rung."""
+    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after the hits of
+    `up`, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
     rungs: Annotated[tuple[bounds.Name, ...], Listed(2, 60)]
     labels: Annotated[tuple[bounds.Words, ...], Listed(2, 60)]
     """What each rung is, in the coach's words, such as "80 km/h"."""
-    up_in_a_row: bounds.Goal
+    up: GoalRecord
     down_misses: bounds.Misses | None
     down_in: bounds.Misses | None
     start: bounds.Count = 0
@@ -54,17 +75,11 @@ class Ladder(Record):
             raise ValueError("a ladder starts on one of its rungs")
 
 
-class HoldRecord(Record):
-    """So many hits among as many of the last judged balls; in a row if the two numbers are equal."""
+class HoldRecord(GoalRecord):
+    """A goal that ends a block; in a block with points it counts points."""
 
     variation: bounds.Name | None
-    """The only one whose balls count; None if all balls of the block count together."""
-    hits: bounds.Goal
-    among: bounds.Goal
-
-    def check(self) -> None:
-        if self.hits > self.among:
-            raise ValueError("a block ends after hits among at least as many balls")
+    """The only one whose balls count; None if all balls of the block count together, or its points."""
 
 
 class PointRecord(Record):

@@ -3,9 +3,21 @@
 from math import comb, sqrt
 from typing import NamedTuple
 
+from ...grammar.units import hits_of
+
 Z_95 = 1.959963984540054
 """97.5 % point of the standard normal distribution (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1, gives
 1.960)."""
+
+
+class Goal(NamedTuple):
+    """`hits` among so many of the last judged balls; in a row if the two numbers are equal."""
+
+    hits: int
+    among: int
+
+    def __str__(self) -> str:
+        return hits_of(self.hits, self.among)
 
 
 class ConfidenceInterval(NamedTuple):
@@ -48,31 +60,30 @@ def chance_of_streak(goal: int, balls: int, share: float) -> float:
 
 
 MOST_EXACT = 16
-"""Of so many last balls the chance is exact: there are two to this power ways in which they may have gone, and a check
-asks some thirty times. Own choice."""
-BLOCKS = 4000
-"""So many blocks are drawn where that is too much; the chance is then right to about one in a hundred. Own choice."""
+"""Of so many last balls the chance is exact in every block: there are two to this power ways in which they may have
+gone, and a check asks some thirty times. Own choice."""
 
 
 def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
     """The chance that in `balls` balls there were once at least `hits` hits among the last `among`, each ball hit with
     the chance `share`, independently: the discrete scan statistic, by its exact Markov chain over the outcomes of the
     last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)). Where these are all balls of
-    the block, only the number of hits counts; where they are many, blocks are drawn.
+    the block, only the number of hits counts. A block of up to twice as many balls is exact, too; of a longer one with
+    many last balls the chance is right to one in a hundred: each further `among` balls go without like the second so
+    many (J. I. Naus, J. Am. Stat. Assoc. 77, 177 (1982)).
     """
     if hits == among:
         return chance_of_streak(hits, balls, share)
     if not 1 <= hits < among or balls < 0 or not 0 <= share <= 1:
         raise ValueError(f"no chance of {hits} hits among {among} of {balls} balls at {share}")
     if among >= balls:
-        return sum(comb(balls, n) * share**n * (1 - share) ** (balls - n) for n in range(hits, balls + 1))
-    import numpy as np  # a row, the usual goal, does without
-
+        return sum(_binomial(balls, share)[hits:])
+    if balls <= 2 * among:
+        return 1 - _never(hits, among, balls, share)
     if among > MOST_EXACT:
-        # The same draws for every share, so that a larger share never has a smaller chance.
-        good = np.random.default_rng(0).random((BLOCKS, balls)) < share
-        marked = np.cumsum(np.pad(good, ((0, 0), (1, 0))), axis=1)
-        return float(np.mean((marked[:, among:] - marked[:, :-among]).max(axis=1) >= hits))
+        once, twice = (_never(hits, among, n, share) for n in (among, 2 * among))
+        return 1 - twice * (twice / once) ** ((balls - 2 * among) / among) if twice else 1.0
+    import numpy as np  # a row, the usual goal, does without
 
     ways = np.arange(2 ** (among - 1))  # one bit for each ball, the last one lowest
     almost = sum(ways >> bit & 1 for bit in range(among - 1)) == hits - 1
@@ -86,12 +97,42 @@ def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
     return min(found, 1.0)
 
 
-def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
-    """The share of hits at which a streak of `goal` in `balls` balls has this chance; None if it is impossible."""
-    if balls < goal:
+def _never(hits: int, among: int, balls: int, share: float) -> float:
+    """The chance that no `among` balls one after another hold so many hits, of at most twice `among` balls.
+
+    Each step onwards takes the first ball out and a new one in. So all that matters of the balls that are taken out is
+    how many of them are hits, and these may lie anywhere: their number and the hits among the last balls are a Markov
+    chain.
+    """
+    import numpy as np
+
+    steps = balls - among
+    first, rest = _binomial(steps, share), _binomial(among - steps, share)
+    at = np.zeros((steps + 1, among + 1))  # by the hits that are still to be taken out, and those among the last balls
+    for taken in range(steps + 1):
+        at[taken, taken : taken + len(rest)] = np.multiply(first[taken], rest)
+    at[:, hits:] = 0.0
+    for left in range(steps, 0, -1):
+        out = np.minimum(np.arange(steps + 1) / left, 1.0)[:, None]
+        stays, goes = (1 - out) * at, out * at
+        stays[:-1, :-1] += goes[1:, 1:]
+        at = (1 - share) * stays
+        at[:, 1:] += share * stays[:, :-1]
+        at[:, hits:] = 0.0
+    return min(float(at.sum()), 1.0)
+
+
+def _binomial(balls: int, share: float) -> list[float]:
+    return [comb(balls, hits) * share**hits * (1 - share) ** (balls - hits) for hits in range(balls + 1)]
+
+
+def needed_share(goal: Goal, balls: int, chance: float = 0.5) -> float | None:
+    """The share of hits at which this goal in `balls` balls has this chance; None if it is impossible."""
+    if balls < goal.hits:
         return None
     low, high = 0.0, 1.0
-    for _ in range(50):  # halving 50 times leaves less than 1e-15
+    # Halving 50 times leaves less than 1e-15, 16 times less than 1e-4: what takes long is only told in percent.
+    for _ in range(50 if goal.hits == goal.among or goal.among >= balls else 16):
         middle = (low + high) / 2
-        low, high = (low, middle) if chance_of_streak(goal, balls, middle) >= chance else (middle, high)
+        low, high = (low, middle) if chance_of_hits(*goal, balls, middle) >= chance else (middle, high)
     return high

@@ -192,6 +192,10 @@ class Device(Record):
     """Least time between two launches that it allows."""
 
 
+HIGHEST_M = 3.5
+"""The highest that a ball leaves a machine that stands on something: our own choice."""
+
+
 class Feeder(Record):
     kind: Literal["machine", "person"]
     how: Literal["machine", "hand", "racket"]

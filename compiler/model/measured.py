@@ -1,9 +1,9 @@
 """What was measured of a feeder beside its axes, and how far a profile may be off: parts of a profile."""
 
-from dataclasses import replace
 from math import cos, sin
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
+from ...grammar.frozen import replace
 from ...grammar.units import DEG
 from .record import Record, Within
 

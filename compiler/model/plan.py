@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import Literal
 
 from . import bounds
+from .by_marks import GoalRecord as GoalRecord
 from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
@@ -84,13 +85,18 @@ class FeederRecord(Record):
     device: DeviceRecord | None = None
     """None if the profile has no device."""
 
+    @property
+    def raised(self) -> bool:
+        """Whether the script says that it stands on something."""
+        return "raised to" in self.place_words
+
 
 class VariationRecord(Record):
     id: bounds.Name
     title: bounds.Words
     when: bounds.Words | None
     reply: ReplyTarget
-    goal_in_a_row: bounds.Goal | None
+    goal: GoalRecord | None
     notes: tuple[bounds.Words, ...]
 
 
@@ -184,6 +190,8 @@ class Shot(Record):
     """Where the player waits for it, where a line says that or bounds the way."""
     way_m: bounds.Height | None = None
     """How far the player then goes until the ball is in reach."""
+    place_m: bounds.Area | None = None
+    """Where the ball is asked to be met on the full, x from, x to, height from, height to; None if it bounces."""
 
     @property
     def told(self) -> Launch | Order:
@@ -192,6 +200,7 @@ class Shot(Record):
 
     def check(self) -> None:
         bounds.in_order(self.zone_m)
+        bounds.in_order(self.place_m)
         if (self.way_m is None) != (self.waits_m is None):
             raise ValueError("a way begins where the player waits")
 
@@ -249,8 +258,10 @@ class Block(Record):
         whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
         if not whole or (self.first_to or 0) > len(self.points):
             raise ValueError("the points of a block hold its balls, and are enough for its score")
-        if self.until and (self.points or self.ladder or self.kind != "balls"):
-            raise ValueError("only a block of single balls has hits that end it")
+        if self.until and (self.ladder or self.kind != "balls" or self.first_to):
+            raise ValueError("only a block of balls or points without a score has hits that end it")
+        if self.points and any(hold.variation is not None or hold.hits > len(self.points) for hold in self.until):
+            raise ValueError("what ends a block of points counts its points")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
 

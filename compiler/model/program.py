@@ -1,6 +1,7 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
 from collections.abc import Mapping
+from functools import cached_property
 from itertools import repeat
 
 from ...grammar import syntax as s
@@ -15,6 +16,7 @@ from .asked import SCATTERED as SCATTERED
 from .asked import Best as Best
 from .asked import Bound as Bound
 from .asked import FixedBy as FixedBy
+from .chance import Goal as Goal
 from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
@@ -98,7 +100,7 @@ class Variation(Frozen):
     title: str
     when: str | None
     reply: Reply | None
-    goal: int | None
+    goal: Goal | None
     notes: tuple[str, ...]
     span: Span = aside()
 
@@ -198,20 +200,19 @@ class Point(Frozen):
 
 
 class LadderRules(Frozen):
-    """The first ball is on the rung `start`, from zero. One rung up after `up` hits in a row, one down after `down`
+    """The first ball is on the rung `start`, from zero. One rung up after the hits of `up`, one down after `down`
     misses among the last `within` balls on the rung; None if the ladder only goes up."""
 
     quantity: str
     labels: tuple[str, ...]
-    up: int
+    up: Goal
     down: int | None
     within: int | None
     start: int = 0
 
 
 class Hold(Frozen):
-    """`hits` good replies among so many of the last judged balls; in a row if the two numbers are equal. Of one
-    variation, or of all balls of the block together if it is None."""
+    """A goal that ends a block: of one variation, or of all balls of the block together if that is None."""
 
     variation: str | None
     hits: int
@@ -278,6 +279,8 @@ class Pause(Frozen):
     added: bool = False
     """Whether the script has no line for it."""
     notes: tuple[str, ...] = ()
+    between: bool = False
+    """Whether it does not follow the last of its rounds."""
 
 
 class Rounds(Frozen):
@@ -322,6 +325,9 @@ class Program(Frozen):
     surface: Surface
     player: Player
     feeder: Feeder
+    """As its line in the script has it, with fewer balls than its hopper holds or raised."""
+    profile: Feeder
+    """The same as its profile has it."""
     place: FeederPlace
     seed: int
     variations: Mapping[str, Variation]
@@ -350,6 +356,12 @@ class Program(Frozen):
     versions: Mapping[tuple[str, str], str] = {}
     """Of a ball that several play, for its name and each player's the ball that this player gets."""
 
+    @cached_property
+    def world(self) -> str:
+        """Where and from where its balls fly, as a part of the key of what depends on it."""
+        place = self.place.x, self.place.y, self.place.players_side
+        return repr((self.ball, self.air, self.surface, self.court, self.bounces, self.feeder.key, place))
+
     @property
     def bounces(self) -> int:
         """The most that any of the players may let a ball bounce."""
@@ -366,6 +378,10 @@ class Program(Frozen):
     def members(self, name: str) -> tuple[str, ...]:
         """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
         return self.families.get(name, (name,))
+
+    def called(self, name: str) -> str:
+        """What the script calls a share of a block: one with an interval of its own, or a rung, is still its feed."""
+        return name if name in self.points else self.feeds[self.members(name)[0]].family
 
     def balls(self, name: str) -> tuple[str, ...]:
         """The feeds of a share of a block in their order: those of a point, or the one feed."""
@@ -384,5 +400,4 @@ class Program(Frozen):
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
         plays = self.session.plays if self.session else ()
-        names = [feed for play in plays for _, name in play.shares for feed in self.balls(name)]
-        return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)
+        return frozenset(self.called(feed) for play in plays for _, name in play.shares for feed in self.balls(name))

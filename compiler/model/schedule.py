@@ -1,12 +1,12 @@
 """What is played, rounds unrolled, and its schedule: the seconds of every launch, block and part."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...grammar.frozen import Frozen, aside
+from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Span
 from .program import Hold, LadderRules, Pause, Play
 
@@ -100,8 +100,7 @@ class ScheduleTotals(Frozen):
     """Of several players with names, in their order."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Schedule:
+class Schedule(Frozen):
     """All times in seconds on the session's clock, which starts at 0 and counts rests and collects. Blocks follow each
     other without a gap, and so do parts. For each launch in order, (n,): which of `feeds` (in a ladder the first rung),
     when it leaves, and in which block."""
@@ -118,6 +117,11 @@ class Schedule:
     feed: Indices
     at: Times
     block: Indices
+
+    def at_places(self, places: Mapping[int, Span]) -> "Schedule":
+        """The same with other places in the script, by the identity of those."""
+        blocks = tuple([replace(block, span=places[id(block.span)]) for block in self.blocks])
+        return replace(self, blocks=blocks)
 
     @property
     def said(self) -> tuple[object, ...]:

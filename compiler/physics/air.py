@@ -1,14 +1,14 @@
 """Air: density from temperature, altitude and humidity; wind."""
 
-from dataclasses import dataclass
 from math import exp
+
+from ...grammar.frozen import Frozen
 
 GAS_CONSTANT_DRY = 287.05287  # J/(kg K), ISO 2533:1975
 GAS_CONSTANT_VAPOUR = 461.495  # J/(kg K)
 
 
-@dataclass(frozen=True, slots=True)
-class Air:
+class Air(Frozen):
     """The air of a court: kg/m³, the velocity the air moves *towards* in the court frame (m/s), °C; and what else its
     density was computed from: the height above the sea (m) and the relative humidity (0 to 1)."""
 

@@ -4,8 +4,9 @@ Mass, diameter and rebound are the middles of the ranges in the ITF Rules of Ten
 altitude; rebound of the stage balls from Appendix VII). The masses and sizes of the stage balls are from memory.
 """
 
-from dataclasses import dataclass, replace
 from math import exp, pi, sqrt
+
+from ...grammar.frozen import Frozen, replace
 
 DRAG_OFFSET = 0.508
 """Drag coefficient without spin: Štěpánek, Am. J. Phys. 56, 138 (1988); 0.507 ± 0.024 in free flight: Cross & Lindsey,
@@ -36,8 +37,7 @@ than of a pressurised ball: punctured balls lose so much at high speed, and pres
 Carré & Goodwill, J. Sports Sci. 21 (2003), abstract); which speed is high is our own choice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ball:
+class Ball(Frozen):
     """A ball as the flight and the bounce see it: kg and m.
 
     `drag_offset` and `spin_drag` make its drag coefficient (`flight.drag_coefficient`). `restitution` is what a fall

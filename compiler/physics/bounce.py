@@ -11,12 +11,12 @@ bounce has more grows with the share of the energy that moves along the ground. 
 published is that it is higher at oblique than at normal incidence (reviewed in Appl. Sci. 14, 5674 (2024)).
 """
 
-from dataclasses import dataclass, replace
 from math import cos, pi, sin, tan
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen, replace
 from .air import Air, pressure
 from .ball import BALLS, DROP_SPEED_MPS, LOSS_GROWTH, Ball
 
@@ -45,8 +45,7 @@ allow a ball with less pressure above 1,219 m (from memory); that it bounces the
 sea level is our own choice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Surface:
+class Surface(Frozen):
     """A court surface: friction μ, and what a bounce leaves of the speed of the fall: `restitution` in the laboratory
     test, `drop` straight down at `DROP_SPEED_MPS`; tangential restitution `grip` (e_x). As it is listed, for a type 2
     ball at 23 °C at sea level; `in_play` makes it that of another ball in another air, with its `loss_growth`."""

@@ -1,6 +1,5 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
-import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
@@ -48,7 +47,7 @@ def resolve(
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            hint = OneSession() if kind == "session" else None
+            hint = OneSession(again.span.source.name.rpartition("/")[2]) if kind == "session" else None
             rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),), hint=hint))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
@@ -108,13 +107,15 @@ def _reading(
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
-        reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
+        reader = replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
-    if not (head.court and head.surface and head.ball and head.player and head.feeder and head.place and head.air):
+    if not (head.feeder and head.profile and head.place):
+        return None
+    if not (head.court and head.surface and head.ball and head.player and head.air):
         return None
     return Program(
         title=said.title.unquoted,
@@ -125,6 +126,7 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
         surface=head.surface,
         player=head.player,
         feeder=head.feeder,
+        profile=head.profile,
         place=head.place,
         seed=head.seed,
         variations={},

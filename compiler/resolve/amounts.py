@@ -1,20 +1,22 @@
 """Numbers with units, checked for kind and for sense."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from ...grammar import units
 from ...grammar.edits import Edit
 from ...grammar.facts import Between, Names, Numbers, read_in
 from ...grammar.finding import Finding, Hint, Message
+from ...grammar.frozen import Changing, own
 from ...grammar.messages import LikelySlip
 from ...grammar.mistakes import near_names, spoken
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
-from ..model.program import Range
+from ..findings.session import MoreHitsThanBalls
+from ..model.feeder import HIGHEST_M
+from ..model.program import Goal, Range
 
 T = TypeVar("T")
 
@@ -40,11 +42,10 @@ class Rejected(Exception):
         self.finding = Finding(message, span, also, remedies, hint=hint)
 
 
-@dataclass(slots=True)
-class Rejections:
+class Rejections(Changing):
     """Collects findings while a script is resolved."""
 
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[Finding] = own(factory=list)
     whole: bool = True
 
     def read(self, reader: Callable[[], T]) -> T | None:
@@ -74,6 +75,7 @@ SENSE = {
     "scatter in angle": Sense("angle", 0.2, 15, "deg"),
     "scatter in direction": Sense("angle", 0.2, 15, "deg"),
     "scatter in pace": Sense("share", 0.5, 30, "%"),
+    "height at which the ball leaves": Sense("length", 0.1, HIGHEST_M, "m"),
     "reach": Sense("length", 0.2, 1.5, "m"),
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),
@@ -179,6 +181,17 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
 
 def count(word: Word, what: str) -> int:
     return int(plain(word, what))
+
+
+def hits_among(hits: Word, among: Word | None) -> Goal:
+    """So many hits in a row, or among so many balls."""
+    if among is None:
+        return Goal(count(hits, "goal"), count(hits, "goal"))
+    goal = Goal(count(hits, "good replies"), count(among, "good replies"))
+    if goal.hits > goal.among:
+        span = Span(hits.span.source, hits.span.start, among.span.end)
+        raise Rejected(MoreHitsThanBalls(goal.hits, goal.among), span)
+    return goal
 
 
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:

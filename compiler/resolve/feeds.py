@@ -1,7 +1,6 @@
 """Feeds: own lines over inherited ones, and what decides the flight."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import chain, product
 from math import prod
 from typing import NamedTuple
@@ -10,7 +9,7 @@ from ...grammar import syntax as s
 from ...grammar.edits import left_out
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
-from ...grammar.frozen import replace
+from ...grammar.frozen import Frozen, own, replace
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
@@ -27,7 +26,7 @@ from ..findings.feeds import (
 )
 from ..findings.names import Duplicate
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
-from ..model.program import Bound, Feed, FixedBy, Range, Zone
+from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
@@ -53,8 +52,7 @@ class Family(NamedTuple):
         return len(self.members) > 1
 
 
-@dataclass(frozen=True, slots=True)
-class FeedReader:
+class FeedReader(Frozen):
     rejections: Rejections
     ground: Ground
     zones: Mapping[str, Zone | None]
@@ -65,11 +63,11 @@ class FeedReader:
     """Bounds of the whole script."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
-    goals: Mapping[str, int | None] = field(default_factory=dict)
-    """How many in a row each variation asks for; without those that could not be read."""
-    read: dict[str, Family | None] = field(default_factory=dict)
-    ladders: dict[str, int] = field(default_factory=dict)
-    extra: dict[str, Feed] = field(default_factory=dict)
+    goals: Mapping[str, Goal | None] = own(factory=dict)
+    """What each variation asks for; without those that could not be read."""
+    read: dict[str, Family | None] = own(factory=dict)
+    ladders: dict[str, int] = own(factory=dict)
+    extra: dict[str, Feed] = own(factory=dict)
     """Rungs, which the session adds to the balls."""
 
     @property

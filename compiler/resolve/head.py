@@ -1,19 +1,18 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
-from ...grammar.frozen import replace
+from ...grammar.frozen import Frozen, replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Word, sentences
-from ..findings.feeder import HopperHolds
+from ..findings.feeder import HopperHolds, NotRaised
 from ..findings.head import (
     AdultHeights,
     FeederKind,
@@ -50,8 +49,7 @@ AT_NET_M = 3.0
 """Where a feeder on the player's side stands if the script does not say: between net and landing, common practice."""
 
 
-@dataclass(slots=True)
-class Head:
+class Head(Frozen):
     """What holds for the whole script; None for what could not be resolved."""
 
     court: Court | None = None
@@ -60,6 +58,7 @@ class Head:
     player: Player | None = None
     """The first one."""
     feeder: Feeder | None = None
+    """As its line has it."""
     place: FeederPlace | None = None
     air: Air | None = None
     seed: int = 0
@@ -67,6 +66,8 @@ class Head:
     players: tuple[Player, ...] = ()
     """Those with names."""
     rotation: Rotation = NO_ROTATION
+    profile: Feeder | None = None
+    """The feeder as its profile has it."""
 
 
 def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head:
@@ -106,7 +107,8 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     air = None if unknown else air
     if surface and ball and air:
         surface = in_play(surface, ball, air)
-    feeder = rejections.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
+    profile = rejections.read(lambda: _profile(feeder_line, profiles)) if feeder_line else None
+    feeder = rejections.read(lambda: _feeder(feeder_line, profile)) if feeder_line and profile else None
     if feeder:  # as this feeder's balls were seen to fly and bounce
         ball = ball and feeder.measured.ball(ball)
         surface = surface and feeder.measured.surface(surface)
@@ -117,7 +119,18 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
     called = tuple(one for one in players if one.name)
     return Head(
-        court, surface, ball, player, feeder, place, air, seed or 0, program.notes, called, rotation or NO_ROTATION
+        court,
+        surface,
+        ball,
+        player,
+        feeder,
+        place,
+        air,
+        seed or 0,
+        program.notes,
+        called,
+        rotation or NO_ROTATION,
+        profile,
     )
 
 
@@ -307,7 +320,7 @@ def _once(spans: dict[str, Span], what: str, span: Span) -> None:
     spans[what] = span
 
 
-def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
+def _profile(node: s.Feeder, profiles: Profiles) -> Feeder:
     name = node.name
     try:
         feeder = profiles.load(name.text)
@@ -318,14 +331,27 @@ def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
         raise AssertionError("a profile is listed and cannot be loaded")
     if node.sort.text != feeder.kind:
         raise Rejected(FeederKind(name.text, node.sort.text, feeder.kind), node.sort.span)
-    spans: dict[str, Span] = {}
+    return feeder
+
+
+def _feeder(node: s.Feeder, profile: Feeder) -> Feeder:
+    """The feeder of a profile as this line has it."""
+    feeder, spans = profile, dict[str, Span]()
     for spot in node.spots:
-        if isinstance(spot, s.Hopper):
-            _once(spans, "the hopper", spot.span)
-            held, balls = feeder.hopper, count(spot.number, "balls in the hopper")
-            if held is not None and balls > held:
-                raise Rejected(HopperHolds(name.text, held, balls), spot.span)
-            feeder = replace(feeder, hopper=balls)
+        match spot:
+            case s.Hopper(number):
+                _once(spans, "the hopper", spot.span)
+                held, balls = profile.hopper, count(number, "balls in the hopper")
+                if held is not None and balls > held:
+                    raise Rejected(HopperHolds(profile.name, held, balls), spot.span)
+                feeder = replace(feeder, hopper=balls)
+            case s.Raised(amount):
+                _once(spans, "the height at which the ball leaves", spot.span)
+                height = quantity(amount, "height at which the ball leaves")
+                if profile.kind == "person" or height < profile.release_height_m:
+                    own = Metres(profile.release_height_m)
+                    raise Rejected(NotRaised(profile.name, own, profile.kind == "person"), spot.span)
+                feeder = replace(feeder, release_height_m=height)
     return feeder
 
 

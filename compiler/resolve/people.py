@@ -40,9 +40,9 @@ def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapp
                 renamed[other.player, name] = own = f"{name} for {other.player}"
                 variations[own] = replace(variation, name=own)
     feeds, families, versions = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[tuple[str, str], str]()
-    for name in first.feeds:
+    for name in dict.fromkeys((*first.feeds, *first.reader.read)):
         of = [one for one in readings if one.player in played.get(name, ())] or [first]
-        said = [(one.player, family) for one in of if (family := one.feeds.get(name))]
+        said = [(one.player, family) for one in of if (family := one.reader.read.get(name))]
         for player, family in said:
             own_names = [f"{feed.name} for {player}" if len(of) > 1 else feed.name for feed in family.members]
             feeds |= {own: replace(feed, name=own) for own, feed in zip(own_names, family.members, strict=True)}

@@ -14,12 +14,11 @@ from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import (
+    BetweenNoRounds,
     CountedAs,
-    ForNothing,
     InOrderForOne,
     LadderOnlyUp,
     LadderWithoutUp,
-    OneByMarks,
     PercentOf,
     RoundsEmpty,
     ScoreInstead,
@@ -31,12 +30,14 @@ from ..findings.session import (
     UntilOfPoints,
     UntilTooFar,
 )
+from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
-from .amounts import Rejected, Rejections, count, one_of, quantity
+from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
 from .ladders import ordered
+from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
 
 
@@ -76,6 +77,12 @@ def _refill(line: Line, rejections: Rejections) -> Pause | None:
 def _collect(line: Line, node: s.Collect | s.Refill) -> Pause:
     seconds = quantity(node.amount, "collect") if node.amount else COLLECT_S
     return Pause("collect", seconds, node.span.text, node.span, notes=line.notes)
+
+
+def _between(node: s.Rest | s.Collect, pause: Pause, known: Known) -> Pause:
+    if node.between and not known.rounds:
+        raise Rejected(BetweenNoRounds(), node.between.span, remedies=(instead(node, changed(node, between=None)),))
+    return replace(pause, between=node.between is not None)
 
 
 def _holds_blocks(line: Line) -> bool:
@@ -119,20 +126,23 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             items = _items(line, rejections, known._replace(players=named(node, known), said=node))
             return _noted(items, line.notes) or None
         case s.Rest(amount):
-            return Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
+            rest = Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
+            return _between(node, rest, known)
         case s.Collect():
-            return _collect(line, node)
+            return _between(node, _collect(line, node), known)
         case s.Refill():
             return ()  # it holds for the whole session
         case s.Rounds(number):
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _noted(_items(line, rejections, known), line.notes)
-            return Rounds(rounds, items, node.span) if items else None
+            items = _items(line, rejections, known._replace(rounds=True))
+            # What comes between rounds ends all but the last of them, wherever its line stands.
+            items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
+            return Rounds(rounds, _noted(items, line.notes), node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(line, replace(play, sentence=node), until, known) if play else None
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -142,7 +152,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(line, replace(play, sentence=node), until, known)
+            return paced(line, _ended(line, replace(play, sentence=node), until, known), known)
     raise AssertionError(node)
 
 
@@ -172,12 +182,15 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
         raise Rejected(Duplicate("until"), said[1].span, (("first here", until.span),))
     if under:
         play = replace(play, words=f"{play.words}, {until.span.text}")
-    if any(name in known.points for _, name in play.shares):
+    if play.first_to:
+        score = next(child.span for child in line.children if isinstance(child.sentence, s.Score))
+        raise Rejected(Duplicate("what ends the block"), until.span, (("at a score", score),))
+    if until.hits is None and any(name in known.points for _, name in play.shares):
         most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
     if len(play.players) > 1:
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
-    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
+    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
 
 
 def _one_by_one(play: Play) -> tuple[Edit, ...]:
@@ -189,15 +202,14 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
     return (instead(said, first, *others),)
 
 
-def _hold(play: Play, until: s.Until) -> Hold:
+def _hold(play: Play, until: s.Until, known: Known) -> Hold:
     """So many good replies, whichever balls of the block they answer."""
     assert until.hits is not None
-    hits = count(until.hits, "goal" if until.among is None else "good replies")
-    among = hits if until.among is None else count(until.among, "good replies")
-    most = min(n for n in (among, play.count) if n is not None)
-    if hits > most:
-        raise Rejected(UntilTooFar(hits, most), until.span)
-    return Hold(None, hits, among)
+    goal = hits_among(until.hits, until.among)
+    if play.count and goal.hits > play.count:
+        points = any(name in known.points for _, name in play.shares)
+        raise Rejected(UntilTooFar(goal.hits, play.count, points), until.span)
+    return Hold(None, *goal)
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
@@ -206,7 +218,7 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
     balls = [feed for family in families for feed in family.members]
     aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
-    found = {name: Hold(name, goal, goal) for name in aims if (goal := goals.get(name))}
+    found = {name: Hold(name, *goal) for name in aims if (goal := goals.get(name))}
     if not found and not all(name in goals for name in aims):
         return ()  # what could not be read may be the goal
     if not found:
@@ -331,8 +343,11 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, number) if number:
-                up = count(number, "goal")
+            case s.Up(_, hits, among) if hits:
+                up = hits_among(hits, among)
+            case s.Interval(amount):
+                seconds = quantity(amount, "interval")
+                feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:

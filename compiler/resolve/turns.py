@@ -10,7 +10,7 @@ from ...grammar.facts import BallName, Names
 from ...grammar.source import Span
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate, UnknownName
-from ..findings.session import NobodyCalled, NobodysTurn, ShareForNobody
+from ..findings.turns import NobodyCalled, NobodysTurn, ShareForNobody
 from ..model.player import Rotation
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
@@ -28,6 +28,8 @@ class Known(NamedTuple):
     """Who plays, if a line above says it."""
     said: s.For | None = None
     """That line."""
+    rounds: bool = False
+    """Whether it stands in rounds."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

@@ -12,8 +12,8 @@ from ...grammar.syntax import Line
 from ..findings.bounds import BoundsApart, MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
-from ..model.program import Range, Reply, Variation, Zone
-from .amounts import Rejected, Rejections, count, extent, one_of, quantity
+from ..model.program import Goal, Range, Reply, Variation, Zone
+from .amounts import Rejected, Rejections, extent, hits_among, one_of, quantity
 from .places import Ground
 from .spins import plain_spin
 
@@ -56,7 +56,7 @@ def read_variations(
     rejections: Rejections,
     ground: Ground,
     zones: Mapping[str, Zone | None],
-) -> tuple[dict[str, Variation], dict[str, int | None]]:
+) -> tuple[dict[str, Variation], dict[str, Goal | None]]:
     """The variations by name, and the goals of those of which it is known, None for no goal."""
     found = {name: _variation(line, said, rejections, ground, zones) for name, (line, said) in lines.items()}
     return found, {name: one.goal for name, one in found.items() if _goal_known(lines[name][0], one)}
@@ -84,8 +84,8 @@ def _variation(
                 rejections.whole = False
             case s.When(words):
                 when = words.text
-            case s.Goal(number):
-                goal = rejections.read(lambda: count(number, "goal"))
+            case s.Goal(hits, among):
+                goal = rejections.read(lambda: hits_among(hits, among))
             case s.Reply() as asked:
                 reply = rejections.read(lambda: _reply(asked, ground, zones))
     return Variation(node.name.text, node.title.unquoted, when, reply, goal, line.notes, line.span)

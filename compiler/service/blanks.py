@@ -51,7 +51,7 @@ BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (0.0, 11.5), "height": (0.1, 8.0), "met": (0.1, 4.0),
     "rpm": (100.0, 5000.0), "pace": (10.0, 250.0), "time": (0.2, 10.0), "interval": (0.5, 60.0), "rest": (0.0, 3600.0),
     "before": (0.0, 3600.0), "rounds": (1.0, 50.0), "over": (0.0, 8.0), "goal": (3.0, 50.0), "rungs": (2.0, 10.0),
-    "up": (2.0, 20.0), "down": (1.0, 6.0), "most": (2.0, 500.0),
+    "up": (2.0, 20.0), "among": (0.0, 200.0), "up_in": (0.0, 200.0), "down": (1.0, 6.0), "most": (2.0, 500.0),
 }  # fmt: skip
 """What a number may be, in the unit that its blank states: m, rpm, km/h, s."""
 MOST = {"min": (0.1, 120.0), "balls": (1.0, 2000.0), "points": (1.0, 500.0)}
@@ -72,7 +72,7 @@ class BlankProblem(ValueError):
 
 class VariationBlanks(Frozen):
     """What the player does. `near` and `far` are where the reply lands, from the baseline inwards, m; `over` is how
-    high it passes the net at least, m; `goal` how many good ones in a row."""
+    high it passes the net at least, m; `goal` how many good ones, in a row or `among` so many balls."""
 
     name: str
     title: str
@@ -81,6 +81,8 @@ class VariationBlanks(Frozen):
     far: float = 5.0
     over: float = 0.5
     goal: float = 5.0
+    among: float = 0.0
+    """0 for a row."""
     toward: str = TOWARD[0]
     balls: tuple[str, ...] = ()
     """The feeds that ask for it."""
@@ -116,7 +118,10 @@ class BallBlanks(Frozen):
     """Seconds of rest, or of collect, before its own block, where another one comes before."""
     pause: str = PAUSES[0]
     goal: float = 0.0
-    """How many good replies in a row are the player's goal; 0 where there is none, or where the ball `aims` at one."""
+    """How many good replies are the player's goal, in a row or `among` so many balls; 0 where there is none, or where
+    the ball `aims` at one."""
+    among: float = 0.0
+    """0 for a row."""
     goes: str = GOES[0]
     speed: str = SPEEDS[0]
     pace: float = 60.0
@@ -150,14 +155,16 @@ class PartBlanks(Frozen):
     rest: float = 0.0
     """Seconds of rest between its rounds, or after a block that stands there; 0 is none."""
     step: str = "pace"
-    """Of a ladder: what changes, from its first value to its last, in so many rungs; up after so many hits in a row,
-    down after so many misses."""
+    """Of a ladder: what changes, from its first value to its last, in so many rungs; up after so many hits, in a
+    row or among `up_in` balls, down after so many misses."""
     most: float = 30.0
     """Balls of a ladder."""
     first: float = 60.0
     last: float = 80.0
     rungs: float = 4.0
     up: float = 3.0
+    up_in: float = 0.0
+    """0 for a row."""
     down: float = 2.0
     before: float = 0.0
     """Seconds of rest, or of collect, before it, where another block comes before."""
@@ -215,6 +222,7 @@ class PlayedBlock(NamedTuple):
     block: s.Timed | s.Counted
     before: s.Rest | None
     after: s.Rest | None
+    line: Line
 
 
 def last_block(script: Script, of: str | None = None) -> PlayedBlock | None:
@@ -224,8 +232,8 @@ def last_block(script: Script, of: str | None = None) -> PlayedBlock | None:
         sentences = [None, *(one.sentence for one in line.children), None]
         for before, one, after in reversed([*zip(sentences, line.children, sentences[2:], strict=False)]):
             if isinstance(one.sentence, s.Timed | s.Counted) and of in (None, _fed_alone(one.sentence.order)):
-                rests = (rest if isinstance(rest, s.Rest) else None for rest in (before, after))
-                return PlayedBlock(one.sentence, *rests)
+                first, last = (rest if isinstance(rest, s.Rest) else None for rest in (before, after))
+                return PlayedBlock(one.sentence, first, last, one)
             if found := under(one):
                 return found
         return None

@@ -94,43 +94,46 @@ def ball_mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
     session; BlankProblem if the script has no such feed, or if it has no side to change."""
     made, called = all_mirrored(script, (feed,))
     found = last_block(script, feed)
-    return made if found is None else (*made, *_once_more(script, found.block, found.before, called))
+    return made if found is None else (*made, *_once_more(script, found.block, found.line, found.before, called))
 
 
 def block_mirrored(script: Script, row: int) -> tuple[Edit, ...]:
     """The balls of a block once more to the other side, in a block like it at the end of the session, after the rest
     before this one; BlankProblem if the row is none that is played for a time or by a count."""
-    _, _, block, before, _ = _there(script, row)
+    _, line, block, before, _ = _there(script, row)
     feeds = {one.name for one in script.names if one.made and one.kind is NameKind.FEED}
     balls = tuple(dict.fromkeys(share.name.text for share in _shares(block.order)))
     if not feeds.issuperset(balls):
         raise BlankProblem("a point has no other side: copy its balls")
     made, called = all_mirrored(script, balls)
     rest = before.sentence if before and isinstance(before.sentence, s.Rest) else None
-    return (*made, *_once_more(script, block, rest, called))
+    return (*made, *_once_more(script, block, line, rest, called))
 
 
 def _once_more(
-    script: Script, block: s.Timed | s.Counted, before: s.Rest | None, called: dict[str, str]
+    script: Script, block: s.Timed | s.Counted, line: Line, before: s.Rest | None, called: dict[str, str]
 ) -> tuple[Edit, ...]:
-    """A block at the end of the session with balls of other names in it."""
+    """A block at the end of the session with balls of other names in it, of the same rhythm and end."""
 
     def other(node: Node) -> Node:
         return changed(node, text=called.get(node.text, node.text)) if isinstance(node, Word) else node
 
     timed = block.amount if isinstance(block, s.Timed) else None
     minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
-    copy = Line(changed(block, order=filled(block.order, other)))
+    under = tuple(
+        Line(one.sentence) for one in line.children if isinstance(one.sentence, s.Interval | s.Until | s.Score)
+    )
+    copy = Line(changed(block, order=filled(block.order, other)), under)
     return put(script, (copy,), minutes, (seconds_of(before) if before else None) or 0.0)
 
 
 def _rested(script: Script, line: Line, there: Line | None, seconds: float, kept: bool) -> Iterator[Edit]:
     """A rest that stands there, as long as it is to be; or a new one above the block."""
-    rests = [one.sentence for one in resting(seconds) if one.sentence]
+    rests = [one.sentence for one in resting(seconds) if isinstance(one.sentence, s.Rest)]
     if kept or (there and isinstance(there.sentence, s.Rest) and seconds_of(there.sentence) == round(seconds)):
         return
     if there and there.sentence and rests:
-        yield instead(there.sentence, rests[0])
+        yield instead(there.sentence, changed(there.sentence, amount=rests[0].amount))  # between rounds it stays
     elif there:
         yield without(script, there)
     elif rests:

@@ -46,7 +46,7 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
     title, when = (" ".join(said.split()) for said in (blanks.title, blanks.when))
     if not title or '"' in title or "#" in when or not (title + when).isprintable():
         raise BlankProblem('say in a few words what the player does, without " and #')
-    within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
+    within(known, blanks, ("toward",), ("near", "far", "over", "goal", "among"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
     fast: tuple[s.Wish, ...] = ()
     if blanks.pace:
@@ -55,11 +55,19 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
     toward = (s.Toward(_side(script, *blanks.toward.split())),) if blanks.toward else ()
     lines = (
         *((s.When(Word("FREE_TEXT", when)),) if when else ()),
-        s.Reply((zone(blanks.near, blanks.far), *toward, over, *fast)), s.Goal(counted(blanks.goal)),
+        s.Reply((zone(blanks.near, blanks.far), *toward, over, *fast)),
+        s.Goal(counted(blanks.goal), _among(blanks.goal, blanks.among)),
     )  # fmt: skip
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
     asked = [instead(said, changed(said, aims=name(blanks.name))) for said in _feeds(script, blanks.balls)]
     return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines), *asked)
+
+
+def _among(hits: float, balls: float) -> Word | None:
+    """Among so many balls the hits are counted; none for a row."""
+    if balls and balls < hits:
+        raise BlankProblem(f"{hits:g} good ones are among at least {hits:g} balls; 0 balls mean in a row")
+    return counted(balls) if balls else None
 
 
 def _side(script: Script, hand: str, part: str = "") -> s.Lateral:
@@ -173,6 +181,8 @@ def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
         return put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
     block, after = found.block, found.after
     before = seconds_of(found.before) if found.before and not after else 0.0
+    if after and after.between:
+        before, after = seconds_of(after), None
     lines = (Line(changed(block, order=share, until=None)), *((Line(after),) if after else ()))
     times = [block.amount if isinstance(block, s.Timed) else None, *([after.amount] if after else [])]
     minutes = [
@@ -190,14 +200,11 @@ def seconds_of(rest: s.Rest) -> float | None:
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
     """The block in its rounds, with the rest between them."""
-    rests, rounds = resting(blanks.rest), round(blanks.rounds)
-    if rounds < 2:
-        return (block,)
-    if not rests:
-        return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), (block,)),)
-    first = (block, *rests)
-    told = (Line(s.Rounds(counted(rounds - 1), keyword("ROUNDS")), first),) if rounds > 2 else first
-    return (*told, block)
+    rounds = round(blanks.rounds)
+    rests = (
+        Line(changed(one.sentence, between=keyword("BETWEEN_ROUNDS"))) for one in resting(blanks.rest) if one.sentence
+    )
+    return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), (block, *rests)),) if rounds > 1 else (block,)
 
 
 def _minutes(blanks: PartBlanks) -> float | None:
@@ -233,7 +240,7 @@ def block_of(blanks: PartBlanks) -> s.Timed | s.Counted:
 
 
 def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
-    within(known, blanks, (), ("most", "rungs", "up", "down"))
+    within(known, blanks, (), ("most", "rungs", "up", "up_in", "down"))
     for end in ("first", "last"):
         bounded(end, getattr(blanks, end), *STEPPED[blanks.step])
     count, digits = round(blanks.rungs), 0 if blanks.step == "pace" else 2
@@ -247,7 +254,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
         rungs = s.Pace((s.Series(values, unit),))
     else:
         rungs = s.Height((s.Series(values, unit),), keyword("OVER_NET"))
-    up = s.Up(keyword("UP"), counted(blanks.up))
+    up = s.Up(keyword("UP"), counted(blanks.up), _among(blanks.up, blanks.up_in))
     down = s.Down(keyword("DOWN"), counted(blanks.down), keyword("MISSES"), counted(MISSES_IN))
     head = s.Ladder(name(blanks.balls[0]), counted(blanks.most), launches("BALLS", blanks.most), rungs)
     return Line(head, (Line(up), Line(down)))

@@ -30,7 +30,9 @@ def with_goal(
     called = next(one for n in count(1) if (one := called if n == 1 else f"{called}-{n}") not in known)
     near, far = DEEP_M if blanks.goes.endswith("deep") else ORDINARY_M
     title = "a good reply" if blanks.goes == GOES[0] else blanks.goes
-    asked = VariationBlanks(called, title, near=near, far=far, goal=blanks.goal, toward=_toward(script, blanks))
+    asked = VariationBlanks(
+        called, title, near=near, far=far, goal=blanks.goal, among=blanks.among, toward=_toward(script, blanks)
+    )
     return _one_at_a_place((*variation_written(script, asked), *write(script, replace(blanks, aims=called))))
 
 

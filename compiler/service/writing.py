@@ -25,7 +25,7 @@ MOST_WORDS = 4
 """The most words that one keyword has."""
 MANY = (
     "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "stance",
-    "time",
+    "time", "way",
     "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
 )  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
@@ -131,7 +131,8 @@ def _candidates(
     if not kinds:
         under = terminals.UNDER.get(over.kind if over else "", ())
         free = [kind for kind in under if kind in MANY or kind not in beside]
-        for terminal in dict.fromkeys(term for kind in free for term in sorted(openings()[kind])):
+        opening = [openings().get(kind, {kind.upper()}) for kind in free]  # `way` opens a bound, and no rule
+        for terminal in dict.fromkeys(term for terms in opening for term in sorted(terms)):
             word = terminals.KEYWORDS.get(terminal)
             if (
                 word

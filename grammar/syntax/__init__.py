@@ -103,6 +103,7 @@ from .sentences import PaceWithin as PaceWithin
 from .sentences import Phase as Phase
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
+from .sentences import Raised as Raised
 from .sentences import Reply as Reply
 from .sentences import Screen as Screen
 from .sentences import SeaLevel as SeaLevel

@@ -101,11 +101,15 @@ class Rounds(Sentence):
 class Rest(Sentence):
     kind = "rest"
     amount: Amount
+    between: Word | None = None
+    """BETWEEN_ROUNDS where it does not follow the last of the rounds."""
 
 
 class Collect(Sentence):
     kind = "collect"
     amount: Amount | None = None
+    between: Word | None = None
+    """As of a rest."""
 
 
 class Refill(Sentence):
@@ -137,8 +141,9 @@ class Up(Sentence):
     kind = "up"
     word: Word
     """UP or HARDER."""
-    number: Word | None = None
-    """None for the goal of the feed's variation."""
+    hits: Word | None = None
+    """In a row, or among so many; None for the goal of the feed's variation."""
+    among: Word | None = None
 
 
 class Down(Sentence):

@@ -93,7 +93,13 @@ class Hopper(Node):
     balls: Word
 
 
-Spot = Distance | Offset | PlayersSide | Screen | Hopper
+class Raised(Node):
+    """How high above the ground the ball leaves, of a machine that stands on something."""
+
+    height: Amount
+
+
+Spot = Distance | Offset | PlayersSide | Screen | Hopper | Raised
 
 
 class Feeder(Sentence):
@@ -207,8 +213,11 @@ class Reply(Sentence):
 
 
 class Goal(Sentence):
+    """Good replies in a row, or among so many."""
+
     kind = "goal"
-    number: Word
+    hits: Word
+    among: Word | None = None
 
 
 class Feed(Sentence):

@@ -27,8 +27,15 @@ _PLAIN = (
 
 
 class _Formatter(argparse.RawDescriptionHelpFormatter):
+    def __init__(self, prog: str, width: int | None = 80) -> None:
+        super().__init__(prog, max_help_position=30, width=width)
+
+
+class _AsWideAsTheScreen(_Formatter):
+    """To find out how wide that is loads much, and only help needs it: argparse makes a formatter for each option."""
+
     def __init__(self, prog: str) -> None:
-        super().__init__(prog, max_help_position=30)
+        super().__init__(prog, width=None)
 
 
 class Parser(argparse.ArgumentParser):
@@ -39,6 +46,7 @@ class Parser(argparse.ArgumentParser):
         self.examples = tuple(examples)
 
     def format_help(self) -> str:
+        self.formatter_class = _AsWideAsTheScreen
         if not self.examples:
             return super().format_help()
         width = max(len(command) for command, _ in self.examples)

@@ -129,7 +129,7 @@ def picture(compiled: Compiled, wanted: str | None, lettered: bool = True) -> Ba
     side = beside(few, paths, shown, replies(plan.model_copy(update={"shots": (chosen,)})))
     return BallPicture(
         ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}".strip(), side=side,
-        half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
+        half=draw(few, court, more=True, front=chosen.id).svg, drawn=[shot.id for shot in few.shots],
         marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
         spots={"landing": seen.landing_m, "contact": seen.contact_m, "net": _over_net(paths[chosen.id]),
                "zone": chosen.zone_m},

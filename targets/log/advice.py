@@ -77,12 +77,10 @@ def _variation(one: VariationFigures) -> str:
     if one.goal is None:
         return f"{name}: {hit}; it has no goal to compare with."
     if one.needed is None:
-        return (
-            f"{name}: {hit}; a block of {plural(one.planned, 'ball')} is too short for a goal of {one.goal} in a row."
-        )
+        return f"{name}: {hit}; a block of {plural(one.planned, 'ball')} is too short for a goal of {one.goal}."
     assert one.chance is not None
     goal = (
-        f"{one.goal} in a row within {plural(one.planned, 'ball')} need a share of {one.needed:.0%} for an even "
+        f"{one.goal} within {plural(one.planned, 'ball')} need a share of {one.needed:.0%} for an even "
         f"chance, and the share so far gives a chance of {_percent(one.chance)}"
     )
     if one.chance < 0.5:
@@ -94,8 +92,8 @@ def _ladder(ladder: LadderFigures) -> str:
     name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
     needed, within = needed_share(ladder.up, ladder.planned), plural(ladder.planned, "ball")
     if needed is None:
-        return f"{name}: {ladder.up} in a row do not fit into {within}."
-    needs = f"{ladder.up} in a row within {within} need a share of {needed:.0%} for an even chance"
+        return f"{name}: {ladder.up} do not fit into {within}."
+    needs = f"{ladder.up} within {within} need a share of {needed:.0%} for an even chance"
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
         return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is unknown."

@@ -8,9 +8,11 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import accumulate
+from operator import sub
 from typing import NamedTuple
 
-from ...compiler.model.chance import chance_of_streak, needed_share
+from ...compiler.model.chance import Goal, chance_of_hits, needed_share
 from ...compiler.printable import plural
 from .points import PointTally, told
 
@@ -53,7 +55,7 @@ class VariationFigures:
 
     program: str
     variation: str
-    goal: int | None = None
+    goal: Goal | None = None
     planned: int = 1
     total: Count = field(default_factory=Count)
     practices: dict[int, Count] = field(default_factory=dict)
@@ -71,7 +73,7 @@ class VariationFigures:
     @property
     def chance(self) -> float | None:
         """The chance of the goal in one block at the share so far; None without a goal or a judged ball."""
-        return chance_of_streak(self.goal, self.planned, self.total.share) if self.goal and self.total.judged else None
+        return chance_of_hits(*self.goal, self.planned, self.total.share) if self.goal and self.total.judged else None
 
 
 @dataclass(slots=True)
@@ -81,7 +83,7 @@ class LadderFigures:
     program: str
     feed: str
     quantity: str
-    up: int
+    up: Goal
     planned: int
     labels: tuple[str, ...]
     ends: dict[int, str] = field(default_factory=dict)
@@ -159,9 +161,10 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
     lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
     typed = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM longest_streaks")}
     for practice, lane, balls in _in_time(database, practices, every):
-        program, variation, goal, planned, *ladder = lanes[lane]
+        program, variation, hits, goal_in, planned, *ladder = lanes[lane]
+        goal = Goal(hits, goal_in or hits) if hits else None
         one = variations.setdefault((program, variation), VariationFigures(program, variation))
-        best = longest(balls) if practices[practice].in_order else typed.get((practice, lane))
+        best = most(balls, goal_in) if practices[practice].in_order else typed.get((practice, lane))
         one.goal, one.planned = goal or one.goal, max(planned, one.planned)
         one.total.add(balls, best)
         one.practices.setdefault(practice, Count()).add(balls, best)
@@ -210,12 +213,16 @@ def _players(database: sqlite3.Connection, practices: dict[int, Practice]) -> li
     return sorted(found.values(), key=lambda one: (one.program, one.name))
 
 
-def longest(balls: str) -> int:
-    """The most hits in a row; balls that were not judged are skipped."""
-    return max(map(len, balls.replace("n", "").split("m")))
+def most(balls: str, among: int | None = None) -> int:
+    """The most hits in a row, or among so many judged balls; those that were not judged are skipped."""
+    judged = balls.replace("n", "")
+    if not among:
+        return max(map(len, judged.split("m")))
+    hits = list(accumulate(map("h".__eq__, judged), initial=0))
+    return max(map(sub, hits[among:], hits), default=hits[-1])
 
 
-_LANES = """SELECT lanes.id, program, variation, goal, planned, ladder, up,
+_LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in,
     (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
 
 
@@ -251,7 +258,8 @@ def _climbed(
     database: sqlite3.Connection, ladders: dict[tuple[str, str, str], LadderFigures], program: str,
     ladder: list[object], planned: int, practice: int, lane: int,
 ) -> None:  # fmt: skip
-    quantity, up, feed = str(ladder[0]), int(str(ladder[1])), str(ladder[2])
+    quantity, hits, up_in, feed = str(ladder[0]), int(str(ladder[1])), ladder[2], str(ladder[3])
+    up = Goal(hits, int(str(up_in or hits)))
     labels = tuple(x for (x,) in database.execute("SELECT label FROM shots WHERE lane = ? ORDER BY rung", (lane,)))
     known = ladders.setdefault((program, feed, quantity), LadderFigures(program, feed, quantity, up, planned, labels))
     known.up, known.planned, known.labels = up, planned, labels

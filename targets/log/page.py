@@ -84,7 +84,7 @@ def _plain(text: str) -> str:
 
 
 def _table(found: Figures) -> str:
-    heads = ("variation", "judged", "hit", "share", "95 % interval", "longest streak", "goal")
+    heads = ("variation", "judged", "hit", "share", "95 % interval", "best", "goal")
     rows = []
     for one in found.variations:
         total = one.total

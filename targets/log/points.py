@@ -34,6 +34,11 @@ class PointTally:
         return PointTally(self.won + other.won, self.lost + other.lost, self.open + other.open)
 
 
+_COUNTED = {
+    Verdict.HIT: PointTally(won=1), Verdict.MISS: PointTally(lost=1), Verdict.NOT_JUDGED: PointTally(open=1),
+}  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class PointBall:
     """A thrown ball of a block: how many of the block's balls come before it, its shot, and its verdict."""
@@ -50,6 +55,8 @@ class Course:
     point: int
     step: int
     tallies: dict[str, PointTally]
+    results: tuple[Verdict, ...] = ()
+    """Of each point that is over, in their order: a hit if it was won, a miss if it was lost."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +111,7 @@ def left_out(block: Block, balls: Iterable[PointBall], index: int) -> bool:
 def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
     point = step = 0
     marks: list[Verdict] = []
-    tallies: dict[str, PointTally] = {}
+    over: list[tuple[str, Verdict]] = []
     for ball in balls:
         one = points[point]
         if ball.shot != one.shots[step]:
@@ -113,35 +120,41 @@ def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
         step += 1
         ended = one.after_miss != "goes on" and ball.verdict is Verdict.MISS
         if step == len(one.shots) or ended:
-            tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
+            over.append((one.name, _judged(marks)))
             stays = ended and one.after_miss == "from the start"
             point = point if stays else (point + 1) % len(points)
             step, marks = 0, []
-    return Course(point, step, tallies)
+    return _course(point, step, over)
 
 
 def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
     """Each ball has its place, even if one before it was not thrown."""
     verdicts = {ball.index: ball.verdict for ball in balls}
     first, last = 0, max(verdicts, default=-1)
-    tallies: dict[str, PointTally] = {}
+    over: list[tuple[str, Verdict]] = []
     for number, one in enumerate(points):
         if first > last:
-            return Course(number, 0, tallies)
+            return _course(number, 0, over)
         marks = [verdicts.get(i, Verdict.NOT_JUDGED) for i in range(first, first + len(one.shots))]
         ended = one.after_miss == "next point" and Verdict.MISS in marks
         if first + len(one.shots) > last + 1 and not ended:
-            return Course(number, last + 1 - first, tallies)
+            return _course(number, last + 1 - first, over)
         if any(i in verdicts for i in range(first, first + len(one.shots))):
-            tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
+            over.append((one.name, _judged(marks)))
         first += len(one.shots)
-    return Course(0, 0, tallies)
+    return _course(0, 0, over)
 
 
-def _judged(marks: Sequence[Verdict]) -> PointTally:
-    if Verdict.MISS in marks:
-        return PointTally(lost=1)
-    return PointTally(open=1) if Verdict.NOT_JUDGED in marks else PointTally(won=1)
+def _judged(marks: Sequence[Verdict]) -> Verdict:
+    """Of a point that is over, by the marks of its balls."""
+    return next((one for one in (Verdict.MISS, Verdict.NOT_JUDGED) if one in marks), Verdict.HIT)
+
+
+def _course(point: int, step: int, over: Sequence[tuple[str, Verdict]]) -> Course:
+    tallies: dict[str, PointTally] = {}
+    for name, result in over:
+        tallies[name] = tallies.get(name, PointTally()) + _COUNTED[result]
+    return Course(point, step, tallies, tuple(result for _, result in over))
 
 
 def of_points(plan: Plan, tallies: dict[str, PointTally]) -> dict[str, PointTally]:

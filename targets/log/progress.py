@@ -1,4 +1,4 @@
-"""Goals and ladders: the one state machine that counts streaks and steps a ladder.
+"""Goals and ladders: the one state machine that counts hits and steps a ladder.
 
 Pure: the same functions step a ladder during play and compute it again from the log.
 A ball that was not judged changes nothing: it does not add to a streak or end it, and it is not one of the last judged
@@ -13,7 +13,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from ...compiler.model.plan import Ladder
+    from ...compiler.model.plan import GoalRecord, Ladder
 
 
 class Verdict(Enum):
@@ -26,32 +26,37 @@ class Verdict(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """One rung up after `up` hits in a row, one down after `down` misses among the last `within` judged balls on the
-    rung; None if the ladder only goes up. Rungs count from zero, the easiest first."""
+    """One rung up after `up` hits among the last `up_in` judged balls on the rung, or in a row if that is None; one
+    down after `down` misses among the last `within`, None if the ladder only goes up. Rungs count from zero, the
+    easiest first."""
 
     rungs: int
     up: int
     down: int | None = None
     within: int | None = None
+    up_in: int | None = None
 
     def __post_init__(self) -> None:
         falls = self.down is not None and self.within is not None
-        if self.rungs < 1 or self.up < 1 or (self.down is None) != (self.within is None):
+        if (
+            self.rungs < 1
+            or not 1 <= self.up <= (self.up_in or self.up)
+            or (self.down is None) != (self.within is None)
+        ):
             raise ValueError(f"no ladder has these rules: {self}")
         if falls and not 1 <= self.down <= self.within:  # type: ignore[operator]
             raise ValueError(f"{self.down} misses are never among {self.within} balls")
 
     @classmethod
     def of(cls, ladder: Ladder) -> Rules:
-        return cls(len(ladder.rungs), ladder.up_in_a_row, ladder.down_misses, ladder.down_in)
+        return cls(len(ladder.rungs), ladder.up.hits, ladder.down_misses, ladder.down_in, ladder.up.among)
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A ladder's standing: the rung of the next ball, hits in a row on it, and its last judged balls."""
+    """A ladder's standing: the rung of the next ball, and the last judged balls on it."""
 
     rung: int = 0
-    streak: int = 0
     recent: tuple[Verdict, ...] = ()
 
 
@@ -62,15 +67,16 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
         raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
     if verdict is Verdict.NOT_JUDGED or (rung is not None and rung != standing.rung):
         return standing
-    streak = standing.streak + 1 if verdict is Verdict.HIT else 0
-    recent = (*standing.recent, verdict)[-rules.within :] if rules.within else ()
-    if streak >= rules.up and standing.rung + 1 < rules.rungs:
+    up_in, within = rules.up_in or rules.up, rules.within or 0
+    recent = (*standing.recent, verdict)[-max(up_in, within) :]
+    rises = verdict is Verdict.HIT and recent[-up_in:].count(Verdict.HIT) >= rules.up
+    if rises and standing.rung + 1 < rules.rungs:
         return Standing(standing.rung + 1)
-    falls = rules.down is not None and recent.count(Verdict.MISS) >= rules.down
+    falls = rules.down is not None and recent[-within:].count(Verdict.MISS) >= rules.down
     # A hit never brings a ladder down; on the lowest rung the misses stay in sight without any effect.
     if falls and verdict is Verdict.MISS and standing.rung > 0:
         return Standing(standing.rung - 1)
-    return Standing(standing.rung, streak, recent)
+    return Standing(standing.rung, recent)
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
@@ -83,28 +89,39 @@ def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The count of one goal: a number of hits in a row within a block. Balls of other goals do not end a streak."""
+    """The count of one goal within a block: hits in a row, or among the last `among` judged balls. Balls of other goals
+    do not end a streak."""
 
+    among: int | None = None
     hits: int = 0
     misses: int = 0
     not_judged: int = 0
-    streak: int = 0
+    now: int = 0
+    """The streak up to the last ball, or the hits among the last ones."""
     best: int = 0
+    recent: tuple[Verdict, ...] = ()
+    """The last `among` judged balls."""
+
+    @classmethod
+    def of(cls, goal: GoalRecord | None) -> Tally:
+        return cls(goal.window if goal else None)
 
     def after(self, verdict: Verdict) -> Tally:
         if verdict is Verdict.NOT_JUDGED:
             return replace(self, not_judged=self.not_judged + 1)
-        if verdict is Verdict.MISS:
-            return replace(self, misses=self.misses + 1, streak=0)
-        streak = self.streak + 1
-        return replace(self, hits=self.hits + 1, streak=streak, best=max(self.best, streak))
+        hit = verdict is Verdict.HIT
+        recent = (*self.recent, verdict)[-self.among :] if self.among else ()
+        now = recent.count(Verdict.HIT) if self.among else (self.now + 1) * hit
+        return replace(
+            self, hits=self.hits + hit, misses=self.misses + (not hit), now=now, best=max(self.best, now), recent=recent
+        )
 
     def met(self, goal: int) -> bool:
         return self.best >= goal
 
 
-def tally(verdicts: Iterable[Verdict]) -> Tally:
-    found = Tally()
+def tally(verdicts: Iterable[Verdict], goal: GoalRecord | None = None) -> Tally:
+    found = Tally.of(goal)
     for verdict in verdicts:
         found = found.after(verdict)
     return found

@@ -21,7 +21,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import NamedTuple, Self
 
-from ...compiler.model.plan import Block, Plan
+from ...compiler.model.plan import Block, GoalRecord, Plan
 from . import LogRefused
 from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
@@ -47,7 +47,8 @@ class LoggedBall(NamedTuple):
 
 
 class LongestStreak(NamedTuple):
-    """The most hits in a row in a lane, as a person gave it when the order of the balls was not kept."""
+    """The most hits in a row in a lane, or among as many balls as its goal says, as a person gave it when the order of
+    the balls was not kept."""
 
     block: int
     variation: str
@@ -252,13 +253,14 @@ class Recorder:
     def _add_lane(self, practice: int, ball: LoggedBall) -> tuple[int, int]:
         """The lane of a ball with all its possible shots; nothing else is added to a plan later."""
         plan, block, name = self._plan, self._blocks[ball.block], self._lane_name(ball)
-        goals = {variation.id: variation.goal_in_a_row for variation in plan.variations}
+        goals = {variation.id: variation.goal for variation in plan.variations}
         ladder = block.ladder
-        rules = (ladder.quantity, ladder.up_in_a_row, ladder.down_misses, ladder.down_in) if ladder else (None,) * 4
+        goal = _counted(goals.get(name))
+        rules = (ladder.quantity, *_counted(ladder.up), ladder.down_misses, ladder.down_in) if ladder else (None,) * 5
         cursor = self._database.execute(
-            "INSERT INTO lanes (plan, block, variation, goal, planned, ladder, up, down, within) "
-            "SELECT plan, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
-            (block.index, name, goals.get(name), self.planned(block, name), *rules, practice),
+            "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within) "
+            "SELECT plan, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
+            (block.index, name, *goal, self.planned(block, name), *rules, practice),
         )
         lane = cursor.lastrowid
         for shot in plan.shots:
@@ -279,10 +281,15 @@ class Recorder:
         return max(1, sum(self._variations[shot] == variation for shot in fed))
 
 
+def _counted(goal: GoalRecord | None) -> tuple[int | None, int | None]:
+    """The hits of a goal, and among how many balls, None for a row."""
+    return (goal.hits, goal.window) if goal else (None, None)
+
+
 def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: str) -> str | None:
     """The label of the rung of such a ladder at the end of its last practice."""
     last = database.execute(
-        "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within FROM lanes "
+        "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within, lanes.up_in FROM lanes "
         "JOIN plans ON plans.id = lanes.plan JOIN practices ON practices.plan = plans.id "
         "WHERE plans.program = ? AND lanes.ladder = ? "
         "AND EXISTS (SELECT 1 FROM shots WHERE shots.lane = lanes.id AND feed = ?) "
@@ -292,7 +299,7 @@ def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: 
     ).fetchone()
     if last is None:
         return None
-    practice, in_order, lane, up, down, within = last
+    practice, in_order, lane, *rules = last
     labels: dict[int, str] = dict(database.execute("SELECT rung, label FROM shots WHERE lane = ?", (lane,)))
     balls = [
         (rung, Verdict(verdict))
@@ -304,4 +311,4 @@ def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: 
     ]
     if not in_order:  # of a sheet without the order of its balls, the last one is on the rung where it ended
         return labels[balls[-1][0]]
-    return labels[climb(Rules(len(labels), up, down, within), balls).rung]
+    return labels[climb(Rules(len(labels), *rules), balls).rung]

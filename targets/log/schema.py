@@ -2,8 +2,10 @@
 
 A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
 of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row of
-`points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. CHECK
-instead of STRICT, so that older SQLite libraries can read the file.
+`points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal` and
+`up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
+`longest_streaks` then is its most hits among so many. CHECK instead of STRICT, so that older SQLite libraries can read
+the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -102,5 +104,11 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
         "ALTER TABLE points ADD COLUMN first_to INTEGER "
         "CHECK (first_to IS NULL OR (typeof(first_to) = 'integer' AND first_to > 0))",
+    ),
+    (
+        "ALTER TABLE lanes ADD COLUMN goal_in INTEGER "
+        "CHECK (goal_in IS NULL OR (typeof(goal_in) = 'integer' AND goal_in > goal))",
+        "ALTER TABLE lanes ADD COLUMN up_in INTEGER "
+        "CHECK (up_in IS NULL OR (typeof(up_in) = 'integer' AND up_in > up))",
     ),
 )

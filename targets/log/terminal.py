@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ...compiler.model.chance import wilson
+from ...compiler.model.chance import Goal, wilson
 from ...compiler.printable import plural, visible
 from .figures import Count, Figures, LadderFigures, VariationFigures, local
 
@@ -35,7 +35,7 @@ def _table(variations: list[VariationFigures]) -> Table:
     for heading in ("judged", "hit", "share", "95 % interval"):
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("0 %" + "100 %".rjust(CELLS - 3), no_wrap=True, min_width=CELLS)
-    table.add_column("streak", justify="right", no_wrap=True)
+    table.add_column("best", justify="right", no_wrap=True)
     table.add_column("goal", justify="right", no_wrap=True)
     for one in variations:
         table.add_row(*(Text(visible(cell)) for cell in _cells(one)))
@@ -77,8 +77,13 @@ def _cells(one: VariationFigures) -> list[str]:
         f"{low:.0%} to {high:.0%}" if known else "-",
         bar(total, one.needed) if known else "",
         "-" if total.best is None else str(total.best),
-        str(one.goal) if one.goal else "-",
+        _goal(one.goal) if one.goal else "-",
     ]
+
+
+def _goal(goal: Goal) -> str:
+    """As short as it can be: a number alone is a streak."""
+    return str(goal.hits) if goal.hits == goal.among else str(goal)
 
 
 def bar(count: Count, needed: float | None) -> str:

@@ -1,6 +1,7 @@
 """A practice typed in afterwards: asked block by block, or read from a CSV.
 
-The order of counted balls is not known. They count for shares, and a streak is only what a person reports.
+The order of counted balls is not known. They count for shares, and a streak is only what a person reports, as is the
+best of a goal that counts among some of the balls.
 """
 
 import csv
@@ -10,7 +11,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
@@ -18,45 +19,15 @@ from . import PLANNED, LogRefused
 from .progress import Verdict
 from .record import LoggedBall, LongestStreak, PointCount
 from .store import moment
-from .typed_points import TypedPoint, counted_points, point_answer, point_row, points_of
-
-if TYPE_CHECKING:
-    from ..outputs.sheet.letters import Letters
+from .typed_points import counted_points, point_answer, point_row, points_of
+from .typed_units import TypedUnit, in_a_block, units
 
 T = TypeVar("T")
 LARGEST = 1024 * 1024
 MOST = 20_000
 """Most rows of a CSV: as many as a script may have launches."""
-_ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:streak ([0-9]{1,5}))?", re.ASCII)
+_ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:(streak|best) ([0-9]{1,5}))?", re.ASCII)
 _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT_JUDGED, "": Verdict.NOT_JUDGED}
-
-
-@dataclass(frozen=True, slots=True)
-class TypedUnit:
-    """The balls counted together: those of one variation, or of one rung of a ladder, in a block or in all rounds of
-    one."""
-
-    block: Block
-    """The first of its rounds."""
-    variation: str
-    rung: int | None
-    balls: tuple[tuple[int, str], ...]
-    """Block and shot of each ball, in the order of the plan."""
-    sheet: str
-    """Its name on the sheet: the number of the block, the letters and the variation."""
-    points: tuple[TypedPoint, ...] = ()
-    """With the last unit of a block on the sheet, the points of this block."""
-
-    @property
-    def number(self) -> str:
-        """`Block 2`, as the sheet counts."""
-        return self.sheet.partition(", ")[0]
-
-    @property
-    def name(self) -> str:
-        if self.rung is not None and self.block.ladder:
-            return self.block.ladder.labels[self.rung]
-        return self.variation or "all balls"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,59 +47,6 @@ class Typed:
     points: list[PointCount] = field(default_factory=list)
 
 
-def units(plan: Plan) -> list[TypedUnit]:
-    """The units that a person can fill in on the sheet of this plan, in its order: rounds share their boxes there."""
-    from ..outputs.blocks import grouped
-    from ..outputs.sheet.letters import letters
-
-    named = letters(plan)
-    place = {letter: i for i, letter in enumerate(dict.fromkeys(named.of.values()))}
-    found: list[TypedUnit] = []
-    for number, blocks in enumerate(grouped(plan.blocks), start=1):
-        joined: dict[tuple[str, str], TypedUnit] = {}
-        for unit in (unit for block in blocks for unit in _in_a_block(plan, block, number)):
-            # A rung belongs to its own ladder; a variation, to all blocks of a round.
-            key = unit.name, unit.block.words if unit.block.ladder else ""
-            first = joined.get(key)
-            joined[key] = unit if first is None else replace(first, balls=first.balls + unit.balls)
-        rungs = [unit for unit in joined.values() if unit.rung is not None]
-        rest = [unit for unit in joined.values() if unit.rung is None]
-        # The sheet has the rungs first, then the variations in the order of their letters.
-        rest.sort(key=lambda unit: min(place[named.of[shot]] for _, shot in unit.balls))
-        found += [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
-        if joined:  # a session may begin with a rest
-            found[-1] = replace(found[-1], points=tuple(points_of(plan, blocks)))
-    return found
-
-
-def _in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
-    """The units of one block, which is `number` on the sheet."""
-    variations = {shot.id: shot.variation or "" for shot in plan.shots}
-    sheet = f"Block {number}, "
-    if block.ladder:
-        return [
-            TypedUnit(block, variations[shot], rung, ((block.index, shot),) * block.balls, sheet)
-            for rung, shot in enumerate(block.ladder.rungs)
-        ]
-    fed = [launch.first for launch in plan.launches if launch.block == block.index] if block.kind == "balls" else []
-    return [
-        TypedUnit(block, name, None, tuple((block.index, shot) for shot in fed if variations[shot] == name), sheet)
-        for name in dict.fromkeys(variations[shot] for shot in fed)
-    ]
-
-
-def _told(plan: Plan, named: "Letters", unit: TypedUnit) -> str:
-    """With its letters, and the title of its variation or the label of its rung."""
-    among = {index for index, _ in unit.balls}
-    mine = {shot.id for shot in plan.shots if (shot.variation or "") == unit.variation}
-    shots = (shot for block in plan.blocks if block.index in among for shot in block.shots if shot in mine)
-    # The paper names all balls of a block, also one that the draw left out.
-    signs = named.short(named.used(shots if unit.rung is None else (unit.balls[0][1],))).replace(", ", " ")
-    titles = {variation.id: variation.title or variation.id for variation in plan.variations}
-    one = unit.name if unit.rung is not None else titles.get(unit.variation, unit.variation)
-    return f"{unit.sheet}{signs} " + (f'"{one}"' if one else "all balls")
-
-
 def answer(text: str, unit: TypedUnit) -> Answer | None:
     """Read `12/20`, hits of balls, `streak 7`, or both; None for empty text. LogRefused says what is wrong."""
     text = " ".join(text.lower().split())
@@ -136,8 +54,9 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
         return None
     match = _ANSWER.fullmatch(text)
     if not match:
-        raise LogRefused(f'"{text}" is not a count: 12/20 means 12 hits of 20 balls, best 7 the most in a row')
-    best = int(match[3]) if match[3] else None
+        means = f"the most among {unit.among}" if unit.among else "the most in a row"
+        raise LogRefused(f'"{text}" is not a count: 12/20 means 12 hits of 20 balls, {unit.best} 7 {means}')
+    best = _best(unit, match[3], match[4])
     if match[1] is None:
         # Only the longest streak is known: take the planned balls as played and not judged.
         planned = len(unit.balls)
@@ -148,6 +67,14 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
     return counted(unit, hits, balls - hits, 0, best)
 
 
+def _best(unit: TypedUnit, word: str | None, number: str | None) -> int | None:
+    """What is told besides the counts, if it is what the goal counts."""
+    if word not in (None, unit.best):
+        goal = f"counts the hits among {unit.among} balls" if unit.among else "is a streak"
+        raise LogRefused(f"the goal {goal}: write {unit.best} and a number, not {word}")
+    return _number(number, unit.best) if number else None
+
+
 def counted(
     unit: TypedUnit, hits: int, misses: int, not_judged: int, best: int | None, where: str = ""
 ) -> Answer | None:
@@ -156,13 +83,18 @@ def counted(
     if balls > 2 * planned:
         raise LogRefused(f"{where}{plural(balls, 'ball')} are more than twice the {planned} of the plan")
     if best is not None and hits + misses:
-        # The misses divide the hits into at most misses + 1 groups: the largest has at least this many.
-        least = -(-hits // (misses + 1))
-        if not least <= best <= hits:
+        # The misses divide the hits into at most misses + 1 groups, or the balls are so many times those that the goal
+        # counts among: the largest group has at least this many.
+        among = unit.among or hits
+        least, most = -(-hits // (-(-(hits + misses) // among) if unit.among else misses + 1)), min(hits, among)
+        if not least <= best <= most:
+            what = f"best among {among}" if unit.among else "longest streak"
             raise LogRefused(
-                f"{where}with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the longest streak is "
-                f"{least} to {hits}, not {best}"
+                f"{where}with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the {what} is "
+                f"{least} to {most}, not {best}"
             )
+    if best is None and unit.among and hits + misses <= unit.among and len({block for block, _ in unit.balls}) == 1:
+        best = hits  # all of them together, in one block
     return Answer(unit, hits, misses, not_judged, best) if balls else None
 
 
@@ -234,9 +166,9 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`; or `block,point,won,lost`). Blocks count as
-    on the sheet; what a program writes has `plan block` instead, of all blocks of the plan. Both and rungs count from
-    one."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak` or `best`; or `block,point,won,lost`). Blocks
+    count as on the sheet; what a program writes has `plan block` instead, of all blocks of the plan. Both and rungs
+    count from one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     columns |= {"block"} if PLANNED in columns else set()
@@ -327,7 +259,7 @@ def _count(row: dict[str, str], plan: Plan, known: list[TypedUnit]) -> Answer | 
     if row.get("point"):
         point = point_row(row, _block_told(row), points_of(plan, blocks))
         return counted_points(point, _number(row.get("won", ""), "won"), _number(row.get("lost", ""), "lost"))
-    mine = _in_a_block(plan, blocks[0], 0) if PLANNED in row else [unit for unit in known if unit.block in blocks]
+    mine = in_a_block(plan, blocks[0], 0) if PLANNED in row else [unit for unit in known if unit.block in blocks]
     ladders = [block for block in blocks if block.ladder]
     if ladders and (row.get("rung") or ladders == blocks):
         rung = _rung(row, ladders[0])
@@ -336,7 +268,7 @@ def _count(row: dict[str, str], plan: Plan, known: list[TypedUnit]) -> Answer | 
         mine = [unit for unit in mine if unit.rung is None and row.get("variation") in (None, "", unit.variation)]
     if len(mine) != 1:
         raise LogRefused(f"{_block_told(row)} mixes variations; a column variation says which one is counted")
-    best = _number(row["streak"], "streak") if row.get("streak") else None
+    (best,) = [_best(mine[0], word, row[word]) for word in ("streak", "best") if row.get(word)] or [None]
     hits, misses = _number(row.get("hits", ""), "hits"), _number(row.get("misses", ""), "misses")
     where = f"{_block_told(row)}, {mine[0].name}: "
     return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)

@@ -1,4 +1,4 @@
-"""Blocks that hits end before their last ball.
+"""Blocks that hits end before their last ball, or points before the last point.
 
 Pure: the same functions end a block during play and find in a record that it had ended. A ball that was not judged
 changes nothing: it is none of the last balls and does not end a streak.
@@ -7,11 +7,12 @@ changes nothing: it is none of the last balls and does not end a streak.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..outputs.sheet.words import until
+from .points import PointBall, course
 from .progress import Verdict
 
 if TYPE_CHECKING:
@@ -33,9 +34,16 @@ class HoldSoFar:
         return f"{until(self.hold)}: {'reached' if self.met else self.now}"
 
 
-def holding(block: Block, balls: Iterable[tuple[str | None, Verdict]]) -> tuple[HoldSoFar, ...]:
-    """Each thing for which a block goes on, after these balls in their order, each with its variation."""
-    played = list(balls)
+def holding(block: Block, balls: Iterable[PointBall], variations: Mapping[str, str | None]) -> tuple[HoldSoFar, ...]:
+    """Each thing for which a block goes on, after these balls in their order; `variations` says at which one each shot
+    aims. In a block with points these count, won or lost."""
+    if not block.until:
+        return ()
+    played: list[tuple[str | None, Verdict]]
+    if block.points:
+        played = [(None, result) for result in course(block, balls).results]
+    else:
+        played = [(variations.get(ball.shot), ball.verdict) for ball in balls]
     return tuple(_after(hold, played) for hold in block.until)
 
 
@@ -47,7 +55,7 @@ def over(holdings: Iterable[HoldSoFar]) -> bool:
 
 def _after(hold: HoldRecord, balls: Iterable[tuple[str | None, Verdict]]) -> HoldSoFar:
     recent, met = deque[Verdict](maxlen=hold.among), False
-    streak = hold.hits == hold.among
+    streak = hold.window is None
     for variation, verdict in balls:
         if verdict is Verdict.NOT_JUDGED or hold.variation not in (None, variation):
             continue

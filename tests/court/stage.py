@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from feedwright.compiler.model.plan import GoalRecord
 from feedwright.targets.machine.court.address import Address
 from feedwright.targets.machine.court.asks import exchange
 from feedwright.targets.machine.court.door import Door
@@ -33,7 +34,7 @@ class Stage:
         self.street = Street(shelf=RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS), places=places)
         self.door = Door(watching)
         self.server = CourtServer(Address("127.0.0.1", 0), self.door, lambda: self.street.now, FILES, exchange)
-        goals = {shot.variation: 5 for shot in SHOTS.values() if shot.variation}
+        goals = {shot.variation: GoalRecord(hits=5, among=5) for shot in SHOTS.values() if shot.variation}
         self.phones = Phones(
             self.street.host, self.server, self.door, guard=guard, goals=goals, draws=False,
             clock=lambda: self.street.now,

@@ -10,12 +10,14 @@ from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.plan import GoalRecord
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.court import bounded, page, server, words
 from feedwright.targets.machine.court.asks import Ask, PhoneAsk
 from feedwright.targets.machine.court.door import MOST_PHONES, WRONG_TRIES
 from feedwright.targets.machine.court.phones import MOST_IN_A_TURN
 from feedwright.targets.machine.court.server import Arrived
+from feedwright.targets.machine.court.shown import shown
 from feedwright.targets.machine.replay.flow import Halt, RunPhase
 
 from .stage import Client, Stage, staged, until
@@ -46,11 +48,22 @@ def test_a_phone_is_shown_the_next_ball_and_marks_the_last() -> None:
         ana = stage.client()
         state = ana.exchange()[1]["state"]
         assert state["headline"] == "LIVE" and state["next"]["number"] == 3 and state["last"]["place"] == 2  # type: ignore[index]
-        assert 0 < state["next"]["in_s"] <= 60 and state["streak"]["goal"] == 5  # type: ignore[index]
+        assert 0 < state["next"]["in_s"] <= 60 and state["streak"]["goal"] == "5 in a row"  # type: ignore[index]
         state = ana.ask("hit", 2)["state"]
         assert (state["hits"], state["last"]["verdict"], state["streak"]["now"]) == (1, "hit", 1)  # type: ignore[index]
         assert ana.ask("undo")["state"]["hits"] == 0  # type: ignore[index]
         assert stage.host.state.thrown[1].verdict is Verdict.NOT_JUDGED
+
+
+def test_of_a_goal_among_so_many_balls_the_last_so_many_are_told() -> None:
+    with staged() as stage:
+        stage.throw(4)
+        with stage.lock:
+            for place, hit in enumerate((True, True, False, True), start=1):
+                stage.host.mark(stage.street.now, hit, place)
+            goals = {shot.variation: GoalRecord(hits=3, among=4) for shot in stage.host.shelf.shots.values()}
+            now = shown(stage.host, stage.street.now, 0.0, goals).streak  # type: ignore[arg-type]
+    assert now and (now.now, now.best, now.among, now.goal) == (3, 3, 4, "3 of 4")
 
 
 def test_a_pause_holds_and_a_stop_ends() -> None:

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.chance import BLOCKS, chance_of_hits, chance_of_streak, needed_share, wilson
+from feedwright.compiler.model import chance
+from feedwright.compiler.model.chance import Goal, chance_of_hits, chance_of_streak, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
@@ -100,7 +101,7 @@ def test_small_chances_keep_their_digits() -> None:
 
 @pytest.mark.parametrize(("goal", "balls"), [(8, 36), (1, 1), (3, 3), (8, 300)])
 def test_the_needed_share_is_where_the_chance_is_one_half(goal: int, balls: int) -> None:
-    share = needed_share(goal, balls)
+    share = needed_share(Goal(goal, goal), balls)
     assert share is not None
     assert chance_of_streak(goal, balls, share) == pytest.approx(0.5, abs=1e-9)
     if goal == balls:
@@ -108,7 +109,7 @@ def test_the_needed_share_is_where_the_chance_is_one_half(goal: int, balls: int)
 
 
 def test_a_block_shorter_than_its_goal_never_has_it() -> None:
-    assert needed_share(8, 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
+    assert needed_share(Goal(8, 8), 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
     with pytest.raises(ValueError, match="no chance"):
         chance_of_streak(0, 5, 0.5)
 
@@ -139,8 +140,13 @@ def test_hits_among_all_balls_are_a_binomial_tail() -> None:
         chance_of_hits(18, 17, 30, 0.5)
 
 
-@pytest.mark.parametrize(("among", "balls", "share"), [(20, 60, 0.02), (30, 100, 0.01), (17, 40, 0.06)])
-def test_two_hits_among_many_balls_are_two_hits_close_together(among: int, balls: int, share: float) -> None:
+@pytest.mark.parametrize(
+    ("among", "balls", "share", "off"),
+    [(20, 40, 0.02, EXACT), (30, 47, 0.01, EXACT), (17, 18, 0.06, EXACT), (20, 60, 0.02, 0.01), (30, 100, 0.01, 0.01)],
+)
+def test_two_hits_among_many_balls_are_two_hits_close_together(
+    among: int, balls: int, share: float, off: float
+) -> None:
     """Of n balls in a row, k that are each at least w apart can be chosen in C(n - (k - 1)(w - 1), k) ways: take out
     the w - 1 places after each but the last (I. Kaplansky, Bull. AMS 49, 784 (1943), for w = 2). Then no two hits are
     among the last w."""
@@ -149,5 +155,31 @@ def test_two_hits_among_many_balls_are_two_hits_close_together(among: int, balls
         for hits in range(balls + 1)
     )
     found = chance_of_hits(2, among, balls, share)
-    assert found == pytest.approx(1 - apart, abs=4 * 0.5 / BLOCKS**0.5)  # four standard errors of the drawn blocks
+    assert found == pytest.approx(1 - apart, abs=off)
     assert found <= chance_of_hits(2, among, balls, share + 0.01)
+
+
+@pytest.mark.parametrize(("hits", "among"), [(3, 5), (6, 8), (7, 8), (6, 10), (10, 12)])
+def test_a_long_block_is_right_to_one_in_a_hundred(hits: int, among: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Against the exact chain, which so few last balls allow; that in turn agrees with every sequence, above."""
+    cases = [(balls, share) for balls in (2 * among + 1, 3 * among, 5 * among) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
+    exact = [chance_of_hits(hits, among, *case) for case in cases]
+    monkeypatch.setattr(chance, "MOST_EXACT", 0)
+    assert [chance_of_hits(hits, among, *case) for case in cases] == pytest.approx(exact, abs=0.01)
+
+
+def test_a_small_chance_is_no_chance_of_nought() -> None:
+    assert 0 < chance_of_hits(30, 40, 60, 0.3) < 1e-6 and 0 < chance_of_hits(30, 40, 200, 0.3) < 1e-6
+    assert chance_of_hits(30, 40, 200, 1.0) == 1.0 and chance_of_hits(30, 40, 200, 0.0) == 0.0
+
+
+def test_the_needed_share_of_a_goal_among_so_many_balls() -> None:
+    """scipy.stats.beta: at least k of n are hits with even chance where p is the median of the beta distribution
+    (k, n - k + 1): the binomial tail is its distribution (NIST Digital Library of Mathematical Functions, 8.17.5)."""
+    from scipy.stats import beta
+
+    for hits, balls in ((10, 16), (6, 10), (30, 40)):
+        assert needed_share(Goal(hits, balls), balls) == pytest.approx(beta.median(hits, balls - hits + 1), abs=1e-9)
+    share = needed_share(Goal(6, 10), 24)
+    assert share is not None and chance_of_hits(6, 10, 24, share) == pytest.approx(0.5, abs=1e-3)
+    assert needed_share(Goal(10, 16), 9) is None

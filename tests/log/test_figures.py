@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from feedwright.compiler.model.chance import chance_of_streak, needed_share
+from feedwright.compiler.model.chance import Goal, chance_of_hits, needed_share
 from feedwright.targets.log.advice import CLOSING, advice, rung_hit_half
 from feedwright.targets.log.figures import (
     Count,
@@ -22,7 +22,7 @@ from feedwright.targets.log.figures import (
     VariationFigures,
     count_rungs,
     figures,
-    longest,
+    most,
 )
 from feedwright.targets.log.page import render
 from feedwright.targets.log.progress import Rules, Standing, Verdict, step, tally
@@ -106,12 +106,15 @@ def test_a_part_of_the_log_is_summed_as_if_it_were_all(log: Path, tmp_path: Path
 
 
 def test_the_longest_row() -> None:
-    assert [longest(balls) for balls in ("", "n", "m", "h", "hhmhhnhmh", "nhnhn")] == [0, 0, 0, 1, 3, 2]
+    assert [most(balls) for balls in ("", "n", "m", "h", "hhmhhnhmh", "nhnhn")] == [0, 0, 0, 1, 3, 2]
     chance = random.Random(1)
     for _ in range(200):
         balls = "".join(chance.choices("hhmn", k=30))
         plain = max((len(list(g)) for x, g in groupby(balls.replace("n", "")) if x == "h"), default=0)
-        assert longest(balls) == plain
+        assert most(balls) == plain
+        judged = balls.replace("n", "")
+        assert most(balls, 7) == max(judged[at : at + 7].count("h") for at in range(len(judged)))
+    assert [most(balls, 3) for balls in ("", "n", "hh", "hmh", "hmmhnh")] == [0, 0, 2, 2, 2]
 
 
 def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
@@ -123,7 +126,7 @@ def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
         line = next(line for line in text.splitlines() if line.startswith(one.name))
         cells = line.split()
         assert cells[1:4] == [str(one.total.judged), str(one.total.hits), f"{one.total.share:.0%}"]
-        assert cells[-2:] == [str(one.total.best), str(one.goal)]
+        assert cells[-2:] == [str(one.total.best), "-" if one.goal is None else str(one.goal.hits)]
     assert "last rung of each practice: " in text and "km/h" in text
     assert all(heading in text for heading in ("judged", "hit", "share", "95 % interval"))
 
@@ -227,7 +230,10 @@ def test_hostile_titles_stay_text(tmp_path: Path, title: str) -> None:
     assert not re.search("[\x00-\x08\x0b-\x1a\u202e\u2066]", screen.getvalue())
 
 
-def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> VariationFigures:
+EIGHT = Goal(8, 8)
+
+
+def one(hits: int, misses: int, goal: Goal | None = EIGHT, planned: int = 36) -> VariationFigures:
     return VariationFigures("Pairs", "lift", goal, planned, Count(hits, misses))
 
 
@@ -241,7 +247,9 @@ def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Vari
         (one(95, 5), ["needs no more time", "95 of 100"]),
         (one(5, 5), ["too few for advice"]),
         (one(30, 30, goal=None), ["no goal to compare with"]),
-        (one(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
+        (one(30, 30, planned=6), ["too short for a goal of 8 in a row"]),
+        # The binomial tail of 10 or more in 16 at one half is 14893/65536 (exact count of the sequences).
+        (one(30, 30, Goal(10, 16), 16), ["more time", "10 of 16 within 16 balls", "a chance of 23%"]),
     ],
 )
 def test_one_sentence_a_variation_with_its_numbers(given: VariationFigures, words: list[str]) -> None:
@@ -250,7 +258,7 @@ def test_one_sentence_a_variation_with_its_numbers(given: VariationFigures, word
     assert sentence.endswith(".") and sentence.count(". ") == 0 and "\n" not in sentence
     if given.needed is not None and given.total.judged >= 20:
         assert f"{given.needed:.0%}" in sentence
-        assert (given.chance or 0) == chance_of_streak(8, 36, given.total.share)
+        assert given.goal and given.chance == chance_of_hits(*given.goal, given.planned, given.total.share)
 
 
 def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> None:
@@ -260,10 +268,10 @@ def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> Non
 
 
 def test_the_rung_hit_half_the_time_is_the_last_with_the_share_that_is_needed() -> None:
-    needed = needed_share(8, 40)
+    needed = needed_share(EIGHT, 40)
     assert needed is not None and 0.6 < needed < 0.75
     rungs = {"80": Count(90, 10), "85": Count(75, 25), "90": Count(50, 50), "95": Count(9, 1)}
-    ladder = LadderFigures("Pairs", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
+    ladder = LadderFigures("Pairs", "rocket", "pace", EIGHT, 40, ("80", "85", "90", "95"), rungs=rungs)
     assert rung_hit_half(ladder, needed) == "85"
     (sentence,) = advice(Figures({}, [], [ladder]))
     assert "rung hit half the time is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence

@@ -39,6 +39,15 @@ def test_a_point_that_begins_again_is_won_where_its_balls_are_hit_one_after_the_
 
 
 @given(VERDICTS)
+def test_the_points_that_are_over_come_in_their_order(verdicts: list[Verdict]) -> None:
+    of = block(*[point("ab", after_miss="goes on")] * 20)
+    balls = [PointBall(i, "ab"[i % 2], verdict) for i, verdict in enumerate(verdicts)]
+    pairs = re.findall("..", "".join(verdict.value for verdict in verdicts))
+    over = ["m" if "m" in pair else "n" if "n" in pair else "h" for pair in pairs]
+    assert [result.value for result in course(of, balls).results] == over
+
+
+@given(VERDICTS)
 def test_a_point_that_goes_on_after_a_miss_is_lost_by_it(verdicts: list[Verdict]) -> None:
     of = block(*[point("ab", after_miss="goes on")] * 20)
     balls = [PointBall(i, "ab"[i % 2], verdict) for i, verdict in enumerate(verdicts)]
@@ -55,13 +64,13 @@ def test_before_the_first_ball_comes_the_first_of_the_first_point(after_miss: st
 def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:
     of = block(point("ab", after_miss="from the start"), point("ab", after_miss="from the start"))
     balls = [PointBall(0, "a", Verdict.NOT_JUDGED), PointBall(1, "b", Verdict.HIT)]
-    assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)})
+    assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)}, (Verdict.NOT_JUDGED,))
 
 
 def test_a_ball_that_was_on_its_way_when_the_miss_was_marked_belongs_to_no_point() -> None:
     of = block(*[point("ab", after_miss="from the start")] * 3)
     balls = [PointBall(0, "a", Verdict.MISS), PointBall(1, "b", Verdict.HIT)]
-    assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)})
+    assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)}, (Verdict.MISS,))
     assert shot_of(of, course(of, balls)) == "a"
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from feedwright.compiler.model.plan import GoalRecord
 from feedwright.targets.log.progress import Rules, Standing, Tally, Verdict, climb, step, tally
 
 from ..whole import share
@@ -17,7 +18,9 @@ HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 def ladders(draw: st.DrawFn) -> Rules:
     within = draw(st.none() | st.integers(1, 7))
     down = None if within is None else draw(st.integers(1, within))
-    return Rules(draw(st.integers(1, 6)), draw(st.integers(1, 6)), down, within)
+    up = draw(st.integers(1, 6))
+    up_in = draw(st.none() | st.integers(up, 9))
+    return Rules(draw(st.integers(1, 6)), up, down, within, up_in)
 
 
 # Hits more often than misses, or long ladders are never climbed.
@@ -31,7 +34,8 @@ def plainly(rules: Rules, verdicts: list[Verdict]) -> list[int]:
         here = [v for v in verdicts[since : i + 1] if v is not OPEN]
         row = len(here) - 1 - max((j for j, v in enumerate(here) if v is MISS), default=-1)
         rung = rungs[-1]
-        if verdict is HIT and row >= rules.up:
+        often = here[-rules.up_in :].count(HIT) if rules.up_in else row
+        if verdict is HIT and often >= rules.up:
             rung = min(rung + 1, rules.rungs - 1)
         elif verdict is MISS and rules.down and rules.within and here[-rules.within :].count(MISS) >= rules.down:
             rung = max(rung - 1, 0)
@@ -92,7 +96,19 @@ def test_eight_in_a_row_is_met_by_the_eighth() -> None:
         assert found.met(8) == (number == 8)
 
 
-@pytest.mark.parametrize("wrong", [(0, 1), (1, 0), (2, 2, 1, None), (2, 2, 3, 2), (2, 2, 0, 4)])
+@settings(max_examples=share(300))
+@given(VERDICTS, st.integers(2, 12))
+def test_the_best_among_so_many_balls_is_that_of_any_so_many_one_after_another(
+    verdicts: list[Verdict], among: int
+) -> None:
+    judged = [v is HIT for v in verdicts if v is not OPEN]
+    found = tally(verdicts, GoalRecord(hits=1, among=among))
+    assert found.now == sum(judged[-among:])
+    assert found.best == max((sum(judged[at : at + among]) for at in range(len(judged))), default=0)
+    assert (found.hits, found.misses) == (sum(judged), len(judged) - sum(judged))
+
+
+@pytest.mark.parametrize("wrong", [(0, 1), (1, 0), (2, 2, 1, None), (2, 2, 3, 2), (2, 2, 0, 4), (2, 4, None, None, 3)])
 def test_rules_that_make_no_ladder_are_refused(wrong: tuple[int, ...]) -> None:
     with pytest.raises(ValueError, match=r"no ladder|never among"):
         Rules(*wrong)

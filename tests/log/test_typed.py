@@ -2,13 +2,21 @@
 
 import re
 from collections import Counter
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.chance import Goal
+from feedwright.compiler.model.plan import GoalRecord, Plan
+from feedwright.targets.log import LogRefused
+from feedwright.targets.log.exchange import merge
+from feedwright.targets.log.figures import Scope, figures
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.log.typed import TypedUnit, asked, read_csv, units
+from feedwright.targets.log.record import Recorder
+from feedwright.targets.log.store import open_to_read
+from feedwright.targets.log.typed import answer, asked, identity, read_csv, units
+from feedwright.targets.log.typed_units import TypedUnit
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 
@@ -81,3 +89,51 @@ def test_counts_of_all_rounds_are_shared_out_to_the_rounds_in_their_order() -> N
 
 def _sized(plan: Plan) -> list[tuple[TypedUnit, int]]:
     return [(unit, len(unit.balls)) for unit in units(plan)]
+
+
+def sixteen() -> Plan:
+    """With a goal of 3 of 5 for the first variation, of which the first block has four balls."""
+    plan = climbing()
+    goal = GoalRecord(hits=3, among=5)
+    return plan.model_copy(
+        update={"variations": (plan.variations[0].model_copy(update={"goal": goal}), *plan.variations[1:])}
+    )
+
+
+def test_of_a_goal_among_so_many_balls_the_best_is_typed_and_no_streak() -> None:
+    plan = sixteen()
+    (first, *_) = [unit for unit in units(plan) if unit.among]
+    assert (first.among, first.best, len(first.balls)) == (5, "best", 4)
+
+    def best(text: str) -> int | None:
+        found = answer(text, first)
+        return found.best if found else None
+
+    assert best("3/4") == 3, "of so few balls the hits are the best there was"
+    assert best("3/8") is None and best("3/8 best 2") == 2
+    for text, words in (
+        ("3/8 streak 2", "counts the hits among 5 balls: write best and a number, not streak"),
+        ("5/8 best 6", "best among 5 is 3 to 5, not 6"),
+        ("5/8 best 2", "best among 5 is 3 to 5, not 2"),
+        ("lots", "best 7 the most among 5"),
+    ):
+        with pytest.raises(LogRefused, match=words):
+            answer(text, first)
+    other = next(unit for unit in units(plan) if not unit.among)
+    with pytest.raises(LogRefused, match="the goal is a streak: write streak and a number, not best"):
+        answer("3/4 best 3", other)
+
+
+def test_the_best_is_kept_and_shown_beside_its_goal(tmp_path: Path) -> None:
+    plan = sixteen()
+    rows = b"block,variation,hits,misses,best\n1,rally,3,5,2\n"
+    typed = read_csv(rows, plan, START)
+    with Recorder(plan, tmp_path / "p.db") as log:
+        assert log.sheet(typed.balls, typed.best, identity(plan, rows, ""), START, typed.in_order, typed.points)
+    with Recorder(climbing("Other"), tmp_path / "q.db"):
+        pass
+    merge(tmp_path / "q.db", tmp_path / "p.db")
+    for name in ("p.db", "q.db"):
+        with closing(open_to_read(tmp_path / name)) as database:
+            (one,) = figures(database, Scope()).variations
+        assert (one.goal, one.total.best, one.total.hits) == (Goal(3, 5), 2, 3)

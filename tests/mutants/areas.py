@@ -18,6 +18,7 @@ AREAS = {
         "answers": "test_answers test_player",
         "device": "test_clock_laws",
         "player": "test_player",
+        "practice": "test_goals",
         "": "test_findings test_cases test_bounds log/test_ladder_entry",
     }),
     "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
@@ -111,7 +112,8 @@ AREAS = {
         "points": "log/test_points log/test_point_counts",
         "typed": "log/test_typed",
         "typed_points": "log/test_point_counts",
-        "until": "replay/test_until",
+        "typed_units": "log/test_typed",
+        "until": "replay/test_until replay/test_points",
         "": "log/test_progress log/test_against_plan log/test_figures log/test_continued log/test_exchange "
             "log/test_corrections log/test_ladder_entry log/test_store log/test_chance log/test_faults "
             "log/test_log_commands log/test_next_practice log/test_typed",

@@ -6,7 +6,7 @@ from random import Random
 
 import pytest
 
-from feedwright.compiler.model.plan import PointRecord
+from feedwright.compiler.model.plan import HoldRecord, PointRecord
 from feedwright.targets.log.points import PointBall, PointTally
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.replay.bells import Bells
@@ -225,6 +225,22 @@ def game(points: int, to: int = 2) -> tuple[RunShelf, tuple[Place, ...]]:
     number = 2 * points + 1
     last = Place(number, (number - 1) * EVERY_S, ("steady",), 3, 0)
     return replace(held, blocks=blocks, first_of={1: 1, 3: number}), (*places(held), last)
+
+
+@pytest.mark.parametrize(("marks", "over"), [("hhmhhh", True), ("hhmhmh", False), ("hhhh", True)])
+def test_points_that_hold_end_their_block(marks: str, over: bool) -> None:
+    """Two points won of the last three. What comes next has to be armed again."""
+    held, run = game(5)
+    holds = (HoldRecord(variation=None, hits=2, among=3),)
+    until = held.blocks[1].model_copy(update={"first_to": None, "until": holds})
+    street = Street(shelf=replace(held, blocks=held.blocks | {1: until}), places=run)
+    street.to(RunPhase.LIVE)
+    street.arms = 0
+    marked(street, marks)
+    if over:
+        street.until(lambda: street.host.phase is not RunPhase.LIVE)
+    assert (street.host.state.place is run[-1]) is over
+    assert (street.host.why == "the block is over, it went on until 2 of 3") is over
 
 
 def marked(street: Street, marks: str, at_s: float = 0.5) -> Street:

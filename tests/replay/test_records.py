@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.plan import ReplyRecord
+from feedwright.compiler.model.plan import GoalRecord, ReplyRecord
 from feedwright.targets.command.cli import main
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.replay import command
@@ -286,7 +286,7 @@ def ended(folder: Path, marks: str, balls: int) -> list[Past]:
 def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     plan, _ = built()
     (variation,) = plan.variations
-    plan = plan.model_copy(update={"variations": (variation.model_copy(update={"goal_in_a_row": 4}),)})
+    plan = plan.model_copy(update={"variations": (variation.model_copy(update={"goal": GoalRecord(hits=4, among=4)}),)})
     # Balls 1 to 4 and 5 to 8 are blocks of their own: a row ends with its block.
     runs = ended(tmp_path, "hmhhhh", 7)
     assert afterwards(plan, runs) == [
@@ -295,6 +295,12 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     ]
     reached = ended(tmp_path / "more", "hhhh", 4)
     assert afterwards(plan, reached)[1] == "rally: longest streak 4 hits; goal 4 in a row, reached."
+    among = plan.model_copy(
+        update={"variations": (variation.model_copy(update={"goal": GoalRecord(hits=3, among=4)}),)}
+    )
+    assert afterwards(among, runs)[1] == "rally: 3 hits among 4 balls at best; goal 3 of 4, reached."
+    missed = ended(tmp_path / "yet more", "hmmhhh", 7)  # three hits one after another, but in two blocks
+    assert afterwards(among, missed)[1] == "rally: 2 hits among 4 balls at best; goal 3 of 4."
     wanted = Request("my plans/a.plan.json", port="/dev/ttyUSB0", walk_s=20.0, no_log=True)
     assert next_steps(wanted, "Quick", runs, "") == [
         "5 balls of this run left. To go on:",

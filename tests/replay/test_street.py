@@ -177,9 +177,31 @@ def test_a_corrected_mark_takes_the_ladders_step_back() -> None:
     assert host.state.ladders.choose(places[2]) == "slow"
 
 
+@pytest.mark.parametrize(
+    ("marks", "played"),
+    [
+        # Two hits among the last three balls on the rung; a ball on its way when the ladder steps is none of them.
+        ("mhmhhh", ["slow", "slow", "slow", "slow", "slow", "steady"]),
+        ("hhhhhh", ["slow", "slow", "slow", "steady", "steady", "steady"]),
+        ("hmmhmh", ["slow"] * 6),
+    ],
+)
+def test_a_ladder_goes_up_by_hits_among_its_last_balls(marks: str, played: list[str]) -> None:
+    rules = LADDER.model_copy(
+        update={"up": LADDER.up.model_copy({"hits": 2, "among": 3}), "down_misses": None, "down_in": None}
+    )
+    shelf = RunShelf({}, SETTINGS, BLOCKS | {1: block(1, 0, rules)})
+    street = Street(shelf=shelf, places=tuple(Place(n, n * 6.0, ("slow", "steady", "fast"), 1, 0) for n in range(1, 7)))
+    for ball, mark in enumerate(marks, start=1):
+        street.thrown(ball)
+        street.host.mark(street.now, mark == "h")
+    assert [one.ball.shot for one in street.host.state.thrown] == played
+
+
 FORGED = [
     LADDER.model_copy(update={"labels": ()}), LADDER.model_copy(update={"rungs": ()}),
-    LADDER.model_copy(update={"rungs": ("slow", "nowhere", "fast")}), LADDER.model_copy(update={"up_in_a_row": 0}),
+    LADDER.model_copy(update={"rungs": ("slow", "nowhere", "fast")}),
+    LADDER.model_copy(update={"up": LADDER.up.model_copy({"hits": 0})}),
     LADDER.model_copy(update={"down_in": None}), LADDER.model_copy(update={"labels": ("one",)}),
 ]  # fmt: skip
 

@@ -33,7 +33,11 @@ def hold(hits: int, among: int | None = None, variation: str | None = None) -> H
 def ended(marks: str, *holds: HoldRecord, of: str = "") -> bool:
     """Whether a block is over after these marks; `of` names the variation of each ball by a letter."""
     held = block(1, 0).model_copy(update={"until": holds})
-    return over(holding(held, zip(of or "a" * len(marks), map(LETTERS.get, marks), strict=True)))  # type: ignore[arg-type]
+    balls = [
+        PointBall(n, name, LETTERS[mark])
+        for n, (name, mark) in enumerate(zip(of or "a" * len(marks), marks, strict=True))
+    ]
+    return over(holding(held, balls, {"a": "a", "b": "b"}))
 
 
 @pytest.mark.parametrize(

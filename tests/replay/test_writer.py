@@ -113,7 +113,7 @@ def test_a_ball_that_was_never_thrown_is_not_in_the_log(tmp_path: Path) -> None:
 def test_the_next_practice_begins_on_the_rung_last_held(tmp_path: Path) -> None:
     ladder = climbing().blocks[LADDER].ladder
     assert ladder
-    first = play(tmp_path / "log.sqlite", [True] * ladder.up_in_a_row)
+    first = play(tmp_path / "log.sqlite", [True] * ladder.up.hits)
     assert set(first) == {ladder.rungs[0]}
     assert play(tmp_path / "log.sqlite", [None])[0] == ladder.rungs[1]
 

@@ -29,7 +29,7 @@ SETTINGS: dict[str, Settings] = {
 }
 LADDER = Ladder(
     quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
-    up_in_a_row=1, down_misses=1, down_in=2,
+    up={"hits": 1, "among": 1}, down_misses=1, down_in=2,
 )  # fmt: skip
 
 

@@ -167,7 +167,9 @@ def test_a_ball_has_a_block_of_its_own_or_joins_the_last_one() -> None:
     [("6 balls   high\n    rest      20 s", "    6 balls   low\n    rest      20 s\n"),
      ("9 balls   high", "    9 balls   low\n"), ("24 balls  high, until 4 in a row", "    24 balls  low\n"),
      ("2 rounds\n        2 min     cycle high, low\n        rest      1 min",
-      "    2 min     low\n    rest      1 min\n"), ("rest      1 min", "    8 balls   low\n")],
+      "    2 min     low\n    rest      1 min\n"),
+     ("2 rounds\n        9 balls   high\n        rest      1 min between rounds",
+      "    rest      1 min\n    9 balls   low\n"), ("rest      1 min", "    8 balls   low\n")],
 )  # fmt: skip
 def test_a_ball_is_added_to_the_session_like_the_block_before(session: str, behind: str) -> None:
     text = f'{TEXT.split("session")[0]}session "S"\n    {session}\n'
@@ -192,11 +194,11 @@ def test_a_copy_is_added_to_the_session_like_the_ball_that_it_is_like() -> None:
 def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:
     blanks = PartBlanks(2.0, "min", ("high", "low"), rounds=4.0, rest=30.0)
     text = edited((first := script(TEXT)).source, part_written(first, blanks))
-    rounds = "    3 rounds\n        2 min     cycle high, low\n        rest      30 s\n    2 min     cycle high, low\n"
+    rounds = "    4 rounds\n        2 min     cycle high, low\n        rest      30 s between rounds\n"
     assert text.endswith(rounds) and "lasts 19.5 min" in text  # 10 min of before, 8 of balls and 1.5 of rests
     twice = replace(blanks, rounds=2.0, measure="balls", amount=6.0)
     text = edited(first.source, part_written(first, twice))
-    assert text.endswith("    6 balls   cycle high, low\n    rest      30 s\n    6 balls   cycle high, low\n")
+    assert text.endswith("    2 rounds\n        6 balls   cycle high, low\n        rest      30 s between rounds\n")
     assert edited(first.source, part_written(first, replace(twice, rounds=1.0))).endswith(
         "    6 balls   cycle high, low\n"
     )
@@ -222,7 +224,7 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
     known = script(TEXT)
     for blanks in (
         PartBlanks(6.0, "balls", ("high", "low"), "mix", rounds=3.0, rest=30.0),
-        PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0),
+        PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0, up=6.0, up_in=10.0),
     ):
         known = script(edited(known.source, part_written(known, blanks)))
     known = script(
@@ -231,12 +233,11 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
     text = edited(known.source, part_written(known, PartBlanks(5.0, "points", ("attack",))))
     assert text.endswith(
         """
-    2 rounds
+    3 rounds
         6 balls   mix high, low
-        rest      30 s
-    6 balls   mix high, low
+        rest      30 s between rounds
     ladder    low, up to 24 balls, height 1.4, 1.2, 1, 0.8 m over net
-        up        3 in a row
+        up        6 of 10
         down      2 misses in 6
     5 points  attack
 """
@@ -263,6 +264,7 @@ def test_what_a_point_cannot_be_is_refused(blanks: PointBlanks) -> None:
     [
         VariationBlanks("clear", "again"), VariationBlanks("new", ' "" '), VariationBlanks("new", "  "),
         VariationBlanks("new", "good", "a # b"), VariationBlanks("new", "good", goal=1.0),
+        VariationBlanks("new", "good", goal=5.0, among=4.0),
         VariationBlanks("new", "go\x07od"), VariationBlanks("new", "good", over=float("nan")),
     ],
 )  # fmt: skip

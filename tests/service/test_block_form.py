@@ -75,6 +75,8 @@ def test_the_rests_around_a_block_come_change_and_go() -> None:
     assert "        rest      30 s\n        9 balls" in changed("9 balls", before=30.0)
     assert changed("20 balls", rest=30.0).endswith("at most 2 alike\n        rest      30 s\n")
     assert read_source(Source("a.feed", HEAD + after), ProfileShelf(None)).findings == ()
+    between = TEXT + "        rest      30 s between rounds\n"
+    assert changed("20 balls", between, rest=90.0).endswith("        rest      90 s between rounds\n")
 
 
 def test_a_block_comes_to_the_other_side_with_all_its_balls() -> None:
@@ -95,10 +97,11 @@ def test_a_block_comes_to_the_other_side_with_all_its_balls() -> None:
 
 
 def test_a_ball_comes_to_the_other_side_in_a_block_like_its_own() -> None:
-    text = HEAD + 'session "S"\n    9 balls   high\n    rest      30 s\n    8 balls   low\n'
+    block = "    8 balls   low\n        interval  7 s\n"
+    text = HEAD + f'session "S"\n    9 balls   high\n    rest      30 s\n{block}'
     first = script(text)
     other = edited(first.source, ball_mirrored(first, "low"))
-    assert other.endswith("    8 balls   low\n    rest      30 s\n    8 balls   low-other\n")
+    assert other.endswith(f"{block}    rest      30 s\n{block.replace('low', 'low-other')}")
     assert edited(script().source, ball_mirrored(script(), "high")).endswith(BLOCKS)  # no block plays it alone
 
 

@@ -49,6 +49,12 @@ def test_every_goal_is_a_practice_without_an_error(goes: str) -> None:
     assert compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False).plan
 
 
+def test_a_goal_is_in_a_row_or_among_so_many_balls() -> None:
+    text = goal(BallBlanks("ball", goal=10.0, among=16.0), begun())
+    assert "    goal      10 of 16\n" in text
+    assert compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False).plan
+
+
 def test_a_goal_is_given_to_a_ball_that_stands_there_under_a_new_name() -> None:
     first = begun(text=goal(BallBlanks("ball", side="backhand wing", goal=4.0, goes="deep"), begun()))
     blanks = BallBlanks("ball", side="backhand wing", goal=5.0, goes="deep", like="ball")
@@ -60,7 +66,8 @@ def test_a_goal_is_given_to_a_ball_that_stands_there_under_a_new_name() -> None:
     "blanks",
     [
         BallBlanks("ball", goal=4.0, goes="cross-court"), BallBlanks("ball", goal=2.0), BallBlanks("ball", goal=99.0),
-        BallBlanks("ball", goal=4.0, goes="up"),
+        BallBlanks("ball", goal=4.0, goes="up"), BallBlanks("ball", goal=10.0, among=9.0),
+        BallBlanks("ball", goal=10.0, among=300.0),
     ],
 )  # fmt: skip
 def test_a_goal_that_cannot_be_is_refused(blanks: BallBlanks) -> None:

@@ -89,8 +89,8 @@ def ladder(machine: bool) -> Plan:
     )
     rungs = tuple(shot.id for shot in shots)
     rules = Ladder(
-        quantity="pace", rungs=rungs, labels=tuple(f"{70 + n} km/h" for n in range(1, 6)), up_in_a_row=3, down_misses=2,
-        down_in=4,
+        quantity="pace", rungs=rungs, labels=tuple(f"{70 + n} km/h" for n in range(1, 6)),
+        up={"hits": 3, "among": 3}, down_misses=2, down_in=4,
     )  # fmt: skip
     block = plan.blocks[0].model_copy(
         update={"order": "ladder", "balls": 30, "end_s": 120.0, "shots": rungs, "ladder": rules}

@@ -72,7 +72,7 @@ RALLY = VariationRecord(
         sidespin_rpm=None,
         speed_mps=None,
     ),
-    goal_in_a_row=8,
+    goal={"hits": 8, "among": 8},
     notes=(),
 )
 CLIMB = VariationRecord(
@@ -87,7 +87,7 @@ CLIMB = VariationRecord(
         sidespin_rpm=None,
         speed_mps=None,
     ),
-    goal_in_a_row=5,
+    goal={"hits": 5, "among": 5},
     notes=("Turn the shoulders early.",),
 )
 

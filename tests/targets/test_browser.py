@@ -9,13 +9,14 @@ from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.chance import Goal
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.trace import trajectories
 from feedwright.targets.log import page as log_page
 from feedwright.targets.log.figures import Count, Figures, Practice, VariationFigures
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
-from feedwright.targets.outputs.show import page, watch
+from feedwright.targets.outputs.show import drawing, page, watch
 
 from .. import shipped
 from ..whole import WHOLE
@@ -135,6 +136,31 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     button.click()
     driver.refresh()
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
+
+
+@pytest.mark.parametrize("program", ["02", "04"])
+def test_no_line_of_a_picture_is_cut_off(driver: Any, tmp_path: Path, program: str) -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob(f"{program}-*.feed")))
+    (tmp_path / "ball.svg").write_bytes(drawing.render(plan, trajectories(plan)))
+    driver.get((tmp_path / "ball.svg").as_uri())
+    outside = """const room = document.documentElement.viewBox.baseVal;
+      return [...document.querySelectorAll('text.words')].map(text => [text.textContent, text.getBBox()])
+      .filter(([, box]) => box.x + box.width > room.width || box.y + box.height > room.height).map(([told]) => told)"""
+    assert driver.execute_script("return document.querySelectorAll('text.words').length") > 20
+    assert driver.execute_script(outside) == []
+
+
+def test_no_other_ball_covers_the_chosen_one(driver: Any, tmp_path: Path) -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("10-*.feed")))  # four balls of one feed come to the same place
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
+    last = """return [...document.querySelectorAll('#beside, svg.court')].map(svg =>
+      [...svg.querySelectorAll(':scope > g.ball')].at(-1).classList.contains('on')).filter(on => on).length"""
+    over = """return [...document.querySelectorAll('svg.court > .label')].every(label =>
+      !label.parentNode.querySelector(':scope > .label ~ g.ball'))"""
+    for number in ("0", "3", "1"):
+        driver.find_element("css selector", f".choice button[data-ball='{number}']").click()
+        browser.until(lambda: driver.execute_script(last) == 2)  # from the side, and in the picture of its variation
+        assert driver.execute_script(over)
 
 
 @pytest.mark.parametrize("width", [1280, 820])
@@ -294,7 +320,7 @@ def a_year() -> Figures:
     practices = {n: Practice(n, (start + timedelta(days=7 * n)).isoformat(), "Serve", "d", True) for n in range(52)}
     variations = []
     for k in range(12):
-        one = VariationFigures("Serve", f"variation number {k}", 5, 20)
+        one = VariationFigures("Serve", f"variation number {k}", Goal(5, 5), 20)
         for n in practices:
             balls = "".join(chance.choices("hm", [4 + k, 6], k=20))
             one.total.add(balls, 5)

@@ -49,7 +49,7 @@ def parsed(drawing: Drawing) -> tuple[ET.Element, ET.Element]:
 def marks(half: ET.Element) -> list[Box]:
     """Dots, diamonds and the feeder's square, as drawn."""
     found = [Box(float(c.attrib["cx"]), float(c.attrib["cy"]), 2.2, 2.2) for c in half.iter(f"{SVG}circle")]
-    for path in half.iter(f"{SVG}path"):
+    for path in (path for path in half.iter(f"{SVG}path") if path.attrib["class"] == "met"):
         x, y, size = map(float, re.findall(r"-?[\d.]+", path.attrib["d"])[:3])
         found.append(Box(x, y + size, 2 * size, 2 * size))
     for rect in half.iter(f"{SVG}rect"):
@@ -267,3 +267,16 @@ def test_a_half_is_not_cut_off_where_large_labels_then_have_no_room() -> None:
     whole, near, large = draw(plan, picture), draw(plan, picture, cut=True), draw(plan, picture, 1.2, cut=True)
     assert near.height < whole.height and large.height == draw(plan, picture, 1.2).height
     assert all(box is not None for _, box in large.labels)
+
+
+def test_the_ball_in_front_lies_over_the_others_and_moves_no_label() -> None:
+    """Four balls of one feed come to the same place."""
+    plan = shipped(next(path for path in PROGRAMS if path.stem.startswith("10")))
+    picture = pictures(plan, letters(plan))[0]
+    first = plan.shots.index(picture.shots[0])
+    plain, front = draw(plan, picture), draw(plan, picture, front=picture.shots[0].id)
+    last = [
+        [one for one in parsed(drawing)[0].iter(f"{SVG}g") if one.attrib.get("class") == "ball"][-1].attrib["data-ball"]
+        for drawing in (plain, front)
+    ]
+    assert last[0] != str(first) == last[1] and plain.labels == front.labels

@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -9,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.model.plan import Block, Plan
+from feedwright.compiler.model.plan import Block, GoalRecord, Plan
 from feedwright.targets.log.points import PointBall, course, left_out, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
@@ -19,6 +20,8 @@ from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 
 from .. import shipped
+from ..test_goals import pair
+from ..test_points import plan_of
 from ..whole import WHOLE
 from . import browser
 from .more_plans import HOSTILE, everywhere, ladder, ten_rows
@@ -174,8 +177,21 @@ def test_marks_stay_over_a_reload_are_undone_and_go_into_the_log_by_a_file(drive
     assert shown(driver) == "Before the first ball" and not driver.find_element("id", "undo").is_displayed()
 
 
-def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(driver: Any, tmp_path: Path) -> None:
-    browser.visit(driver, tmp_path, phone.render(plan := ladder(machine=False)))
+def often(plan: Plan) -> Plan:
+    """With a goal among so many balls, and a ladder that goes up by another."""
+    (one, *others), (block,) = plan.variations, plan.blocks
+    assert block.ladder
+    rules = block.ladder.model_copy(update={"up": GoalRecord(hits=3, among=4)})
+    goal = one.model_copy(update={"goal": GoalRecord(hits=5, among=7)})
+    blocks = (block.model_copy(update={"ladder": rules}),)
+    return plan.model_copy(update={"variations": (goal, *others), "blocks": blocks}).sealed()
+
+
+@pytest.mark.parametrize("change", [lambda plan: plan, often], ids=["in a row", "of the last"])
+def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
+    driver: Any, tmp_path: Path, change: Callable[[Plan], Plan]
+) -> None:
+    browser.visit(driver, tmp_path, phone.render(plan := change(ladder(machine=False))))
     driver.execute_script("localStorage.clear()")  # of the test above, which has the same plan
     browser.visit(driver, tmp_path, phone.render(plan))
     (block,), named, random = plan.blocks, letters(plan).of, Random(5)
@@ -192,9 +208,11 @@ def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(drive
     assert not driver.find_element("id", "hit").is_enabled(), "all balls of the block are marked"
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
     assert [(one.rung, one.verdict) for one in typed.balls] == played
-    best = tally(verdict for _, verdict in played)
-    assert f"{best.hits} hit, {best.misses} missed; {best.streak} in a row, best {best.best}" in \
-        driver.find_element("id", "counts").text  # fmt: skip
+    goal = plan.variations[0].goal
+    best, now = tally((verdict for _, verdict in played), goal), "of the last 7" if change is often else "in a row"
+    assert goal
+    assert f"{best.hits} hit, {best.misses} missed; {best.now} {now}, best {best.best}, goal {goal.words}" + \
+        " reached" * (best.best >= goal.hits) in driver.find_element("id", "counts").text  # fmt: skip
 
 
 def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, tmp_path: Path) -> None:
@@ -263,13 +281,38 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
     variations = {shot.id: shot.variation for shot in plan.shots}
     go_to(driver, plan, block)
-    fed: list[tuple[str | None, Verdict]] = []
+    fed: list[PointBall] = []
     for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
-        (far,) = holding(block, fed)
+        (far,) = holding(block, fed, variations)
         assert where(driver).endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
-        fed.append((variations[launch.first], Verdict({"-": "n"}.get(letter, letter))))
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
         tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
     assert far.met
+
+
+def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of('point two\n    plays slow, then middling\nsession "s"\n    6 points two, until 2 of 3\n')
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "hhhmhh", strict=False):  # won, lost, won
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", until 2 of 3: {far.now}") and not far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict(letter)))
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+    assert where(driver).endswith(", until 2 of 3: reached, over: go on with what comes next")
+
+
+def test_players_who_take_turns_share_a_goal(driver: Any, tmp_path: Path) -> None:
+    plan = pair("24 balls  easy", "5 of 8").plan
+    assert plan
+    browser.visit(driver, tmp_path, phone.render(plan))
+    tap(driver, "next", "next", "hit", "miss", "hit", "hit")  # anna's turn of four
+    tap(driver, "hit")
+    told = driver.find_element("id", "counts").text
+    assert told == "ben, go: 1 hit, 0 missed; 1 of the last 8, best 1, goal 5 of 8: 4 together"
+    tap(driver, "hit")
+    assert driver.find_element("id", "counts").text.endswith("best 2, goal 5 of 8 reached")
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

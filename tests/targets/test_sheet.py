@@ -318,10 +318,10 @@ def test_a_volley_is_measured_from_the_net() -> None:
 
 def test_a_ladder_counts_by_its_own_rule_alone() -> None:
     plan = ladder(True)
-    goal = plan.variations[0].goal_in_a_row
+    goal = plan.variations[0].goal
     text = text_of(plan)
-    assert goal and "Up after 3 hits in a row" in text and f"{goal} in a row" not in text
-    assert f"{goal} in a row" in text_of(make_plan(True))
+    assert goal and "Up after 3 hits in a row" in text and goal.words not in text
+    assert goal.words in text_of(make_plan(True))
 
 
 def test_a_ladder_leaves_room_for_where_it_ended() -> None:

@@ -237,9 +237,11 @@ def test_rests_stay_with_their_block_and_tell_the_next_settings() -> None:
     was, now = ({key: f"{value:g}" for key, value in shot.settings.items()} for shot in plan.shots[1:3])
     assert [key for key in now if now[key] != was[key]] == ["elevation", "topspin"]
     told = f"up {now['elevation']} deg (was {was['elevation']}), topspin {now['topspin']} (was {was['topspin']})"
-    told += f"; as before: speed {now['speed']}, side {now['azimuth']} deg"
+    told += f"; as before: speed {now['speed']}, side {now['azimuth']} deg, every 5 s"
     assert ("5:00", f"Set to C: {told}") in [(clock, note.replace("\u00a0", " ")) for clock, note in notes]
-    assert "(was" not in sheet(plan).dials and sheet(plan).dials.count(",") == len(now) - 1  # all of the first ball
+    assert "(was" not in sheet(plan).dials and sheet(plan).dials.count(",") == len(
+        now
+    )  # all of the first ball, and its interval
     assert [clock for clock, _ in notes] == ["2:00", "5:00", "8:00"]
 
 

@@ -65,7 +65,7 @@ def test_rounds_on_a_line_say_their_balls_and_rests_in_order() -> None:
 def test_a_ball_that_waits_for_a_serve_has_no_rhythm_beside_it() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
     texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
-    assert "2 points, 2 balls, in this order; 5 s to the next serve" in texts
+    assert "2 points, 2 balls, in this order; serve 5 s after each point" in texts
 
 
 def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.plan import GoalRecord, Plan
 from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
@@ -152,7 +152,7 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
         "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
         "balls; then count afresh. Stay on C after more hits."
     )
-    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
+    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up": GoalRecord(hits=1, among=1)})
     assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)
 
 
@@ -200,7 +200,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     assert "or the replay" not in how or told
     assert f"You feed: {how}." in phone.render(plan).decode()
     rungs = [step.text for step in steps if "decide the rung" in step.text]
-    assert bool(rungs) is bool(climbs) and all(text.endswith("a replay sets it") is told for text in rungs)
+    assert bool(rungs) is bool(climbs) and all(text.endswith("which a replay sets") is told for text in rungs)
 
 
 def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:
@@ -266,3 +266,13 @@ def test_where_the_player_starts_is_in_the_coachs_words() -> None:
     assert "; player starts “on centre”" in row(plan, "A", [shots[0], shots[0]]).small
     for differing in ([shots[0], shots[1]], [shots[0], shots[2]], [shots[2]]):
         assert "starts" not in row(plan, "A", differing).small
+
+
+def test_players_in_line_are_counted_together() -> None:
+    plan = make_plan(machine=False)
+    alone = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})
+    for made, told in (
+        (plan, "most hits in a row, whoever hits; tick them."),
+        (alone, "most hits in a row; tick them."),
+    ):
+        assert f"Streak: {told}" in dict(front.front(made, ()).facts)["How to read"]

@@ -15,7 +15,7 @@ export const FORMS = {
     ["and goes", ["toward", "toward"]],
     ["over the net by at least", ["over", number(0.5), "m"]],
     ["How fast at least (may stay empty)", ["pace", { type: "number", step: "any" }, "km/h"]],
-    ["Goal", ["goal", count(5), "good ones in a row"]],
+    ["Goal (of 0 balls: in a row)", ["goal", count(5), "of"], ["among", count(0), "balls"]],
     ["The balls that ask for it", ["balls", "asking"]],
   ]],
   ball: ["A ball", [
@@ -28,7 +28,7 @@ export const FORMS = {
     ["How fast it is", ["speed", "speed"], ["pace", number(60), "km/h"], ["time", number(1.5), "s"]],
     ["Spin", ["turn", "turn"], ["rpm", number(1000), "rpm"]],
     ["Time to the next ball", ["interval", number(6), "s"]],
-    ["The player's goal (0: none)", ["goal", count(0), "in a row"], ["goes", "goes"]],
+    ["The player's goal (0: none; of 0 balls: in a row)", ["goal", count(0), "of"], ["among", count(0), "balls"], ["goes", "goes"]],
     ["What the player does with it", ["aims", "aims"]],
     ["Note on the sheet", ["note", { type: "text", maxLength: 80, placeholder: "none" }]],
     ["When it is played", ["played", "played"]],
@@ -50,7 +50,7 @@ export const FORMS = {
     ["At most", ["most", count(30), "balls"]],
     ["What changes from step to step", ["step", "step"]],
     ["From", ["first", number(60), "to"], ["last", number(80)]], ["in", ["rungs", count(4), "steps"]],
-    ["Up after", ["up", count(3), "hits in a row"]],
+    ["Up after (of 0 balls: in a row)", ["up", count(3), "hits of"], ["up_in", count(0), "balls"]],
     ["Down after", ["down", count(2), "misses among six balls"]],
   ]],
   block: ["This block of the session", [
@@ -104,7 +104,7 @@ export const none = (blank, known) => (blank === "aims" && !known.aims.length ? 
 const BOUNCES = (form) => form.bounce === "after a bounce" || form.bounce === "", PLACED = (form) => ["behind baseline", "inside baseline", "from net", "falling", "rising"].includes(form.stance_from), PLAYS = (form) => form.part === "balls", CLIMBED = (form) => form.order === "ladder" && PLAYS(form), ALONE = (form) => form.played === "alone";
 const STRAIGHT = (form) => !CLIMBED(form), METRES = (form) => BOUNCES(form) && form.depth === "metres", FLOWN = (form) => form.level !== "";
 const BALL = {
-  depth: BOUNCES, near: METRES, far: METRES, bounce: FLOWN, met: (form) => FLOWN(form) && !BOUNCES(form), stance: PLACED, goes: (form) => form.goal > 0, aims: (form) => !(form.goal > 0),
+  depth: BOUNCES, near: METRES, far: METRES, bounce: FLOWN, met: (form) => FLOWN(form) && !BOUNCES(form), stance: PLACED, goes: (form) => form.goal > 0, among: (form) => form.goal > 0, aims: (form) => !(form.goal > 0),
   rpm: (form) => form.turn === "topspin" || form.turn === "backspin", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
   speed: FLOWN, pace: (form) => FLOWN(form) && form.speed === "pace", time: (form) => FLOWN(form) && form.speed === "time",
 };
@@ -121,6 +121,6 @@ export const USED = {
   part: {
     balls: PLAYS, order: PLAYS, before: PLAYS, pause: PLAYS, rounds: PLAYS,
     rest: (form) => PLAYS(form) && form.rounds > 1, amount: (form) => STRAIGHT(form), measure: (form) => STRAIGHT(form),
-    most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
+    most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, up_in: CLIMBED, down: CLIMBED,
   },
 };

@@ -101,7 +101,8 @@ function draw() {
   text("lines", next ? next.lines.join(" · ") : "");
   text("why", shown.why);
   text("counts", `${shown.thrown} thrown · ${shown.hits} hit · ${shown.misses} missed`);
-  text("streak", streak ? `${streak.of}: ${streak.now} in a row, best ${streak.best}` +
+  const among = streak && streak.among ? `of the last ${streak.among}` : "in a row";
+  text("streak", streak ? `${streak.of}: ${streak.now} ${among}, best ${streak.best}` +
     (streak.goal ? `, goal ${streak.goal}` : "") : "");
   text("meant", last ? `marks ball ${last.number}, ${last.name}` + (last.verdict ? `: now a ${last.verdict}` : "") : "");
   $("hit").disabled = $("miss").disabled = !last || shown.over;

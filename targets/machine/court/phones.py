@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from queue import Empty
 
+from ....compiler.model.plan import GoalRecord
 from ..replay.flow import RunPhase
 from ..replay.host import Host
 from ..replay.picture import Picture
@@ -33,7 +34,7 @@ class Phones:
 
     def __init__(
         self, host: Host, server: CourtServer[tuple[PhoneAsk, ...]], door: Door, *, guard: bool,
-        goals: Mapping[str, int], draws: bool = True, clock: Callable[[], float],
+        goals: Mapping[str, GoalRecord], draws: bool = True, clock: Callable[[], float],
     ) -> None:  # fmt: skip
         """`draws`: whether the terminal can show a QR code."""
         self._host, self._server, self._door = host, server, door

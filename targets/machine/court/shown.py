@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ....compiler.model.plan import GoalRecord
 from ....compiler.printable import visible
-from ...log.progress import Verdict
+from ...log.progress import Verdict, tally
 from ..replay.flow import RunPhase
 from ..replay.host import Host
 from ..replay.picture import heard, in_words, picture
@@ -42,7 +43,9 @@ class StreakShown:
     of: str
     now: int
     best: int
-    goal: int | None
+    among: int | None
+    """Among how many balls the hits are counted; None for a streak."""
+    goal: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +71,8 @@ class Shown:
     """Once it is over: goals, streaks, and what the log advises."""
 
 
-def shown(host: Host, now: float, since: float, goals: Mapping[str, int]) -> Shown:
-    """`since`: when the phase began; `goals`: hits in a row that each variation asks for."""
+def shown(host: Host, now: float, since: float, goals: Mapping[str, GoalRecord]) -> Shown:
+    """`since`: when the phase began; `goals`: what each variation asks for."""
     drawn, sound = picture(host, now, since=since), heard(host, now, since).sound
     thrown, coming = host.state.thrown, host.coming() if host.phase is RunPhase.LIVE else None
     over = host.phase in (RunPhase.STOPPING, RunPhase.ENDED)
@@ -88,11 +91,12 @@ def shown(host: Host, now: float, since: float, goals: Mapping[str, int]) -> Sho
     )  # fmt: skip
 
 
-def _streak(host: Host, shot: str | None, goals: Mapping[str, int]) -> StreakShown | None:
-    """Hits in a row of the variation that is played."""
+def _streak(host: Host, shot: str | None, goals: Mapping[str, GoalRecord]) -> StreakShown | None:
+    """Hits in a row of the variation that is played, or among the balls that its goal says; over all balls thrown."""
     found = host.shelf.shots.get(shot) if shot is not None else None
     if found is None or found.variation is None:
         return None
-    tally = host.state.tallies.get(found.variation)
-    of = visible(found.variation)
-    return StreakShown(of, tally.streak if tally else 0, tally.best if tally else 0, goals.get(found.variation))
+    shots, goal = host.shelf.shots, goals.get(found.variation)
+    mine = {name for name, one in shots.items() if one.variation == found.variation}
+    now = tally((one.verdict for one in host.state.thrown if one.ball.shot in mine), goal)
+    return StreakShown(visible(found.variation), now.now, now.best, now.among, goal.words if goal else None)

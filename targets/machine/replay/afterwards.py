@@ -53,27 +53,29 @@ def _players(plan: Plan, runs: Sequence[Past]) -> list[str]:
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
-    """A streak belongs to one variation within one block of one run; balls of other variations do not end it."""
+    """A goal belongs to one variation within one block of one run; balls of other variations do not end it."""
     blocks = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
     variations = {shot.id: shot.variation for shot in plan.shots}
+    goals = {variation.id: variation.goal for variation in plan.variations}
     tallies: dict[tuple[str, int, str], Tally] = {}
     for run in runs:
         for ball in run.balls:
             name, block = variations.get(ball.shot), blocks.get(ball.ball)
             if name is not None and block is not None and ball.fate != "missed":
                 key = name, block, run.run
-                tallies[key] = tallies.get(key, Tally()).after(verdict(ball.hit))
+                tallies[key] = tallies.get(key, Tally.of(goals[name])).after(verdict(ball.hit))
     lines = []
     for variation in plan.variations:
         of = [found for (name, *_), found in tallies.items() if name == variation.id]
-        judged, goal = sum(found.hits + found.misses for found in of), variation.goal_in_a_row
+        judged, goal = sum(found.hits + found.misses for found in of), variation.goal
         best = max((found.best for found in of), default=0)
         if not judged:
             continue
-        against = ""
-        if goal is not None:
-            against = f"; goal {goal} in a row" + ", reached" * (best >= goal)
-        lines.append(f"{visible(variation.id)}: longest streak {plural(best, 'hit')}{against}.")
+        against = f"; goal {goal.words}{', reached' * (best >= goal.hits)}" if goal else ""
+        told = f"longest streak {plural(best, 'hit')}"
+        if goal and goal.window:
+            told = f"{plural(best, 'hit')} among {plural(goal.among, 'ball')} at best"
+        lines.append(f"{visible(variation.id)}: {told}{against}.")
     return lines
 
 
@@ -96,7 +98,7 @@ def _held(plan: Plan, runs: Sequence[Past]) -> list[str]:
             block = plan.blocks[index]
             if not block.until:
                 continue
-            ended = over(holding(block, [(variations.get(ball.shot), ball.verdict) for ball in balls]))
+            ended = over(holding(block, balls, variations))
             asked = visible(" and ".join(until(hold) for hold in block.until))
             count = plural(len(balls), "ball")
             came = f"reached with {count} of at most {block.balls}" if ended else f"not reached in {count}"

@@ -157,8 +157,7 @@ def passed(plan: Plan, run: Past) -> Past:
         index = plan.launches[ahead - 1].block
         block, balls = plan.blocks[index], counted.get(index, ())
         game = score(block, course(block, balls)) if block.points else None
-        marks = [(variations.get(ball.shot), ball.verdict) for ball in balls]
-        ended = over(holding(block, marks)) or (game and game.over)
+        ended = over(holding(block, balls, variations)) or (game and game.over)
         if not ended and not left_out(block, balls, ahead - first_of[index]):
             break
         ahead += 1

@@ -101,10 +101,15 @@ class Picture:
 
 
 def limits(shelf: RunShelf, covered: Sequence[Place]) -> list[str]:
-    """How many of the balls keep what the script allows at most and at least."""
+    """How high a raised machine has to stand, and how many of the balls keep what the script allows at most and at
+    least."""
     shots = dict.fromkeys(name for place in covered for name in place.shots)
     told = band.limits([shelf.shots[name] for name in shots])
-    return [f"Limits, as far as the machine's scatter keeps them: {'; '.join(told)}"] if told else []
+    raised = (
+        f"The machine is raised, so that balls leave {shelf.raised_m:g} m above the ground." if shelf.raised_m else ""
+    )
+    kept = f"Limits, as far as the machine's scatter keeps them: {'; '.join(told)}" if told else ""
+    return [line for line in (raised, kept) if line]
 
 
 def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:

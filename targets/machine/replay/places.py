@@ -45,6 +45,8 @@ class RunShelf:
     """By the run's word and block, what an interrupted run had thrown of a block with points."""
     got: Mapping[str, int] = field(default_factory=dict)
     """What each of several players got in the same run before it was interrupted."""
+    raised_m: float | None = None
+    """How high above the ground balls leave a machine that is raised."""
 
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
@@ -77,7 +79,8 @@ def shelf(
     waits = [block for block in plan.blocks if block.begins_again or block.leaves_out]
     settling = {block.index: _settling(plan, block, feeder) for block in waits if feeder is not None}
     shots = {shot.id: shot for shot in plan.shots}
-    return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {})
+    raised = plan.feeder.release_height_m if plan.feeder.raised else None
+    return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, raised)
 
 
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:

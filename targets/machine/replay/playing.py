@@ -122,7 +122,7 @@ def _phones(wanted: Request, plan: Plan, host: Host, page: "Served[tuple[PhoneAs
 
     for note in page.notes:
         say(note)
-    goals = {one.id: one.goal_in_a_row for one in plan.variations if one.goal_in_a_row is not None}
+    goals = {one.id: one.goal for one in plan.variations if one.goal}
     draws = not wanted.plain and sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
     made = Phones(host, page.server, page.door, guard=wanted.guard, goals=goals, draws=draws, clock=clock)
     made.begin()

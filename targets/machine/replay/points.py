@@ -88,8 +88,8 @@ class Points:
         block = self._shelf.blocks.get(place.block)
         if block is None or not block.until or run.title == TEST_BALLS:
             return ()
-        shots, balls = self._shelf.shots, self._of((run.word, place.block))
-        return holding(block, [(shots[ball.shot].variation, ball.verdict) for ball in balls if ball.shot in shots])
+        variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
+        return holding(block, self._of((run.word, place.block)), variations)
 
     def over(self, run: Run, place: Place) -> str:
         """Why the block of a place is over, in words; "" while it goes on."""

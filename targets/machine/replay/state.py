@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from ...log.points import Score
-from ...log.progress import Tally, Verdict
+from ...log.progress import Verdict
 from ...log.until import HoldSoFar
 from .flow import CORRECT_S, JUDGE_S, Halt
 from .places import Ladders, Place, RunShelf, arming
@@ -73,8 +73,6 @@ class State:
     """A ball whose fate can never be known."""
     ladders: Ladders = field(init=False)
     points: Points = field(init=False)
-    tallies: dict[str, Tally] = field(default_factory=dict)
-    """Hits, misses and streaks by variation, over all balls thrown."""
     hits: int = 0
     misses: int = 0
     earlier: Mapping[str, int] = field(default_factory=dict)
@@ -277,12 +275,6 @@ class State:
         self.thrown[at] = replace(self.thrown[at], verdict=verdict, marked_at_s=at_s)
         marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
         self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
-        tallies: dict[str, Tally] = {}
-        for one in marked:
-            shot = self.shelf.shots.get(one.ball.shot)
-            if shot is not None and shot.variation is not None:
-                tallies[shot.variation] = tallies.get(shot.variation, Tally()).after(one.verdict)
-        self.tallies = tallies
         self.hits = sum(one.verdict is Verdict.HIT for one in marked)
         self.misses = len(marked) - self.hits
         ball, hit = self.thrown[at].ball, verdict is Verdict.HIT

@@ -7,7 +7,7 @@ square for the feeder. Short dashes frame where the ball should land, long ones 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot
+from math import cos, hypot, radians, sin
 from types import MappingProxyType
 
 from ....compiler.model.plan import Plan, Shot
@@ -27,6 +27,10 @@ NET_M = 0.5
 """How much of the feeder's half is drawn below the net."""
 PAST_M = 1.0
 """How much is drawn behind the service line of a half that is cut off there."""
+SHORT = "1.6 1.2"
+"""Dashes of where a ball has to come to, mm."""
+CAP_MM = 1.2
+"""Of the ends of a place across the court, to each side of it."""
 POINT = 25.4 / 72
 Strips = Mapping[str, Sequence[Point]]
 NO_STRIPS: Strips = MappingProxyType({})
@@ -64,7 +68,7 @@ class _Scale:
 
 def draw(
     plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
-    own: Mapping[str, str] = NO_NAMES, cut: bool = False, short: bool = False,
+    own: Mapping[str, str] = NO_NAMES, cut: bool = False, short: bool = False, front: str = "",
 ) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
@@ -72,8 +76,8 @@ def draw(
     the outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its
     letter with others and its place with none. `cut` ends the half behind the service line if nothing lies farther
     back and all labels have room; `short` names all balls of a feed by its letter alone, and so does a drawing that has
-    no room for more. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on
-    them.
+    no room for more. The ball in `front` lies over the others. Whoever enlarges the drawing by `zoom` gets the courts
+    in the sizes above, with larger letters on them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
@@ -83,8 +87,11 @@ def draw(
     marks: list[Box] = []
     ways: list[Stroke] = []
     zones = dict.fromkeys(shot.zone_m for shot in picture.shots if shot.zone_m)
-    parts += [_zone("zone", scale, zone, "1.6 1.2", 0.35) for zone in zones]
-    for shot in picture.shots:
+    parts += [_zone("zone", scale, zone, SHORT, 0.35) for zone in zones]
+    places = dict.fromkeys(_across(scale, shot) for shot in picture.shots if shot.place_m)
+    parts += [_place(*ends) for ends in places]
+    ways += places  # no label covers them if there is room elsewhere
+    for shot in sorted(picture.shots, key=lambda shot: shot.id == front):
         marked, drawn, way = _ball(scale, shot, number[shot.id], more)
         parts.append(drawn)
         marks += marked
@@ -110,9 +117,9 @@ def draw(
     shorter = not short and any(tag.short for tag in tags)
     found, astray = placed(wanted, named, marks, ways, width, height, FEW if shorter else MANY)
     if astray and shorter:
-        return draw(plan, picture, zoom, more, strips, own, cut, short=True)
+        return draw(plan, picture, zoom, more, strips, own, cut, True, front)
     if astray and cut:
-        return draw(plan, picture, zoom, more, strips, own)
+        return draw(plan, picture, zoom, more, strips, own, front=front)
     for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them
@@ -211,17 +218,50 @@ def _touch(at: Point, met: Point) -> str:
 
 
 def _spread(scale: _Scale, shot: Shot) -> str:
-    """Ellipses of one and two standard deviations about the landing, or on the full about the contact."""
+    """Ellipses of one and two standard deviations about the landing; on the full strokes so far to each side."""
     known = shot.spread
     if known is None or known.half_axes_m is None:
         return ""
     x, y = scale(*spot(shot))
+    if shot.predicted.landing_m is None:
+        aside = scale.factor * deviations(shot)[0]
+        return "".join(
+            f'<path class="spread s{n}" d="M{x - n * aside:.2f} {y - CAP_MM / 2:.2f}v{CAP_MM}'
+            f'M{x + n * aside:.2f} {y - CAP_MM / 2:.2f}v{CAP_MM}" fill="none"/>'
+            for n in (1, 2)
+        )
     long, short = (scale.factor * axis for axis in (max(known.half_axes_m), min(known.half_axes_m)))
     turn = -(known.angle_deg or 0.0)  # y points down in the drawing
     return "".join(
         f'<ellipse class="spread s{n}" cx="{x:.2f}" cy="{y:.2f}" rx="{n * long:.2f}" ry="{n * short:.2f}" fill="none"'
         f' transform="rotate({turn:.2f} {x:.2f} {y:.2f})"/>'
         for n in (1, 2)
+    )
+
+
+def deviations(shot: Shot) -> tuple[float, ...]:
+    """One standard deviation of a ball on the full across the court and in height, m; empty where it is not known."""
+    known = shot.spread
+    if known is None or known.half_axes_m is None:
+        return ()
+    long, short, turn = max(known.half_axes_m), min(known.half_axes_m), radians(known.angle_deg or 0.0)
+    return hypot(long * cos(turn), short * sin(turn)), hypot(long * sin(turn), short * cos(turn))
+
+
+def _across(scale: _Scale, shot: Shot) -> Stroke:
+    """On the full, how far across the ball is to be met."""
+    assert shot.place_m is not None
+    left, right, *_ = shot.place_m
+    return scale(left, shot.predicted.contact_m[1]), scale(right, shot.predicted.contact_m[1])
+
+
+def _place(one: Point, two: Point) -> str:
+    """That line with its ends."""
+    (left, y), (right, _) = one, two
+    ends = f"M{left:.2f} {y - CAP_MM:.2f}v{2 * CAP_MM}M{right:.2f} {y - CAP_MM:.2f}v{2 * CAP_MM}"
+    return (
+        f'<path class="zone" d="M{left:.2f} {y:.2f}H{right:.2f}" fill="none" stroke="black" stroke-width="0.35"'
+        f' stroke-dasharray="{SHORT}"/><path class="zone" d="{ends}" fill="none" stroke="black" stroke-width="0.35"/>'
     )
 
 

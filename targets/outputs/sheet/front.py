@@ -13,7 +13,7 @@ from .letters import Letters, letters
 from .rows import after_a_hit, vary, who_sets
 
 HOW = {
-    "hand": "by hand from the basket, with an underarm throw",
+    "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
     "machine": "with the machine, one person at its switch",
 }
@@ -51,7 +51,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     reading = "Left and right are yours, facing the player; in “words for the player” the player's. "
     reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
-    reading += "Hit: a reply as the picture asks. Streak: most hits in a row; tick them."
+    together = ", whoever hits" if plan.player.in_line > 1 else ""
+    reading += f"Hit: a reply as the picture asks. Streak: most hits in a row{together}; tick them."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."
@@ -92,7 +93,8 @@ def spot(plan: Plan) -> str:
 
 def _place(plan: Plan) -> str:
     half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
-    return f"{spot(plan)}, {half}"
+    height = f", raised so that balls leave {number(plan.feeder.release_height_m)} m above ground"
+    return f"{spot(plan)}, {half}{height if plan.feeder.raised else ''}"
 
 
 def _how(plan: Plan, named: Letters) -> str:
@@ -177,6 +179,9 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
         stop += " Use the machine's own switch: sheet and program stop nothing."
+        if plan.feeder.raised:
+            # Common practice, no source.
+            stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
         way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
     cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
     return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)

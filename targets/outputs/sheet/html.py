@@ -170,8 +170,9 @@ def _words(panel: dict[str, Any]) -> str:
 
 
 def _score(data: dict[str, Any]) -> str:
-    goal = f"<b>{data['goal']}</b><span>{_ticks(data['hits'])}</span>" if data["hits"] else ""
-    fields = "".join(map(_field, ("hits", "misses", "streak")))
+    goal = f"<b>{data['goal']}</b>" if data["boxes"] else ""
+    goal += "<i></i>".join(f"<span>{_ticks(boxes)}</span>" for boxes in data["boxes"])
+    fields = "".join(map(_field, data["fields"]))
     two = " two" if data["two"] else ""
     return f'<div class="score{two}"><b>{_text(data["letters"])}</b>{goal}{"<i></i>" if two else ""}{fields}</div>'
 
@@ -191,7 +192,7 @@ def _ladder(data: dict[str, Any]) -> str:
         f"<span>{_ticks(data['boxes'])}</span>{fields}</div>"
         for letter, label in data["rungs"]
     )
-    ended = f'<div class="rung">{_field("Ended on rung")}{_field("streak")}</div>'
+    ended = f'<div class="rung">{_field("Ended on rung")}{_field(data["best"])}</div>'
     return f"<div><p>{_text(data['text'])}</p>{rungs}{ended}</div>"
 
 
@@ -221,7 +222,7 @@ def _turns(data: dict[str, Any]) -> str:
 
 
 def _tally_heads(data: dict[str, Any]) -> str:
-    cell = "<div><span></span><span>hits</span><span>misses</span><span>streak</span></div>"
+    cell = f"<div><span></span><span>hits</span><span>misses</span><span>{data['best']}</span></div>"
     return f'<div class="tally named{_columns(data)}">{cell * data["count"]}</div>'
 
 

@@ -118,7 +118,7 @@ def _balls(
         return [], []
     climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
     rallied = {e.id for part in data.parts for e in part.variations if not climbing.issuperset(e.letters)}
-    # A ladder's own rule counts hits in a row, and one count is enough.
+    # A ladder's own rule counts hits, and one count is enough.
     entries = [
         entry if entry.id in rallied else replace(entry, goal=None) for part in data.parts for entry in part.variations
     ]

@@ -1,9 +1,9 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
+from ....compiler.model.plan import Block, GoalRecord, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from ..blocks import grouped
@@ -29,7 +29,7 @@ class VariationRow:
     title: str
     when: str
     reply: str
-    goal: int | None
+    goal: GoalRecord | None
     notes: tuple[str, ...]
 
 
@@ -41,9 +41,11 @@ class RungsRow:
     rungs: tuple[tuple[str, str], ...]
     """Letter and label, the easiest first."""
     boxes: int
-    """Hits in a row that take the player one rung up."""
+    """The balls among whose last the hits are counted that take the player one rung up."""
     start: int
     """The rung of the first ball, from zero."""
+    best: str
+    """What to write down of its hits in a row, or of the best among so many balls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,8 @@ class SheetPart:
     rounds: tuple[RoundRow, ...]
     line: str
     """Who changes and when; empty where nobody does."""
+    fed: Mapping[str, tuple[int, ...]]
+    """How many balls of each letter come in each of its blocks; of a ladder none is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +178,12 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
-        told = [rounds + "; ".join(_manner(plan, named, *alike) for alike in _alike(within))]
+        each = (
+            _manner(plan, named, *alike)
+            + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
+            for alike in _alike(within)
+        )
+        told = [rounds + "; ".join(each)]
         told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         most = words.at_most(any(block.ends_early for block in within), plural(balls, "ball"))
@@ -240,6 +249,7 @@ def _part(
     plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block], hitter: bool
 ) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
+    orders = [_fed(plan, named, block) for block in blocks if block.kind == "balls" and not block.ladder]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     # Of rounds the lines of one, each as often as it is fed: fewer would read as another order.
     script = [_words(block) for block in blocks if block.kind == "balls" and (not block.round or block.round[0] == 1)]
@@ -254,22 +264,25 @@ def _part(
         " · ".join(map(words.quoted, script or [blocks[0].words])),
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
-        tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
-        points(named, blocks),
+        tuple({b.words: _rungs(plan, named, b) for b in blocks if b.ladder}.values()),
+        points(named, blocks, plan.feeder.kind == "machine"),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
+        {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},
     )
 
 
-def _rungs(named: Letters, block: Block) -> RungsRow:
+def _rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
+    aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
     return RungsRow(
         words.ladder_rule(ladder, letters_),
         tuple(zip(letters_, ladder.labels, strict=True)),
-        ladder.up_in_a_row,
+        ladder.up.among,
         ladder.start,
+        "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
     )
 
 
@@ -302,7 +315,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         say(variation.title or variation.id),
         say(variation.when) if variation.when else "",
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
-        variation.goal_in_a_row,
+        variation.goal,
         tuple(map(say, variation.notes)),
     )
 
@@ -365,12 +378,13 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
-        serves = f"{number(waits.pop())} s to the next serve" if len(waits) == 1 else ""
+        serves = f"serve {number(waits.pop())} s after each point" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = "the player's hits decide the rung" + ", a replay sets it" * (plan.feeder.kind == "machine")
+        machine = plan.feeder.kind == "machine"
+        rung = "hits decide the rung, which a replay sets" if machine else "the player's hits decide the rung"
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

@@ -97,24 +97,25 @@
   const judged = (one) => one && one.verdict !== "not judged";
   const climbed = (one, done) => { // where a ladder stands before the first of its balls that is not judged
     const set = practice.rungs[one.ball];
-    let rung = one.rung, streak = 0, recent = [], played = 0;
+    let rung = one.rung, recent = [], played = 0; // the last judged balls on the rung
     for (; played < one.balls; played += 1) {
-      if (set && set[1] === played) [rung, streak, recent] = [set[0], 0, []];
+      if (set && set[1] === played) [rung, recent] = [set[0], []];
       const ball = done.get(one.ball + played);
       if (!judged(ball)) break;
       if (one.shots.indexOf(ball.shot) !== rung) continue;
       const hit = ball.verdict === "hit";
-      streak = hit ? streak + 1 : 0;
-      recent = one.within ? [...recent, hit].slice(-one.within) : [];
-      const misses = recent.filter((was) => !was).length;
-      if (streak >= one.up && rung + 1 < one.rungs.length) [rung, streak, recent] = [rung + 1, 0, []];
-      else if (one.down && !hit && misses >= one.down && rung > 0) [rung, streak, recent] = [rung - 1, 0, []];
+      recent = [...recent, hit].slice(-Math.max(one.up_in, one.within));
+      const hits = recent.slice(-one.up_in).filter(Boolean).length;
+      const misses = recent.slice(-one.within).filter((was) => !was).length;
+      if (hit && hits >= one.up && rung + 1 < one.rungs.length) [rung, recent] = [rung + 1, []];
+      else if (one.down && !hit && misses >= one.down && rung > 0) [rung, recent] = [rung - 1, []];
     }
     return { rung, played };
   };
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
-    let point = 0, step = 0, won = 0, lost = 0, marks = [];
+    let point = 0, step = 0, marks = [];
+    const results = []; // of each point that is over, true if it was won; one that was not judged is none
     for (const before of cards) {
       if (before.block !== one.block) continue;
       const { shots: wanted, missed: then } = block[point], ball = done.get(before.ball);
@@ -124,11 +125,11 @@
       marks.push(ball ? ball.verdict : "not judged");
       const missed = marks.includes("miss"), over = begins && then !== "goes on" && missed;
       if (step < wanted.length && !over) continue;
-      if (missed) lost += 1;
-      else if (!marks.includes("not judged")) won += 1;
+      if (missed || !marks.includes("not judged")) results.push(!missed);
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
-    return { shot: block[point].shots[step], won, lost };
+    const won = results.filter(Boolean).length;
+    return { shot: block[point].shots[step], won, lost: results.length - won, results };
   };
   const beginsAgain = (block) => block.some(({ missed }) => missed === "from the start");
   const leftOut = (one, done) => { // a ball of a point that ended with a miss before it
@@ -149,16 +150,17 @@
     const { won, lost } = course(one, done), over = Math.max(won, lost) >= to;
     return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with what comes next" : ""}`;
   };
+  const goodBefore = (one, done, of) => { // whether each judged ball of its block before this one was a hit
+    const before = cards.slice(0, cards.indexOf(one)).filter(({ block }) => block === one.block);
+    const marked = before.map(({ ball }) => done.get(ball)).filter(judged);
+    return marked.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
+  };
   const held = (one, done) => { // how far a block is that goes on until its balls hold
     const holds = one.kind === "ball" && until[one.block];
     if (!holds) return "";
     const found = holds.map(({ of, hits, among, said }) => {
       let recent = [], met = false;
-      for (const before of cards) {
-        if (before === one) break;
-        const ball = done.get(before.ball);
-        if (before.block !== one.block || !judged(ball) || (of !== null && shots[ball.shot].of !== of)) continue;
-        const hit = ball.verdict === "hit";
+      for (const hit of points[one.block] ? course(one, done).results : goodBefore(one, done, of)) {
         recent = hit || hits !== among ? [...recent, hit].slice(-among) : [];
         met = met || recent.filter(Boolean).length >= hits;
       }
@@ -171,23 +173,34 @@
 
   // Balls of other variations do not end a streak, and one that was not judged changes nothing.
   const tallies = (done) => {
-    const found = new Map();
+    const found = new Map(), shared = new Map(); // of each player, and of all who play the block
     for (const one of cards) {
       for (let ball = one.ball; ball < one.ball + (one.balls ?? 1); ball += 1) {
         const was = done.get(ball);
         if (!judged(was)) continue;
         const { of, goal, who } = shots[was.shot], key = one.block + " " + of + " " + who;
-        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, streak: 0, best: 0 };
-        if (was.verdict === "hit") [sum.hits, sum.streak] = [sum.hits + 1, sum.streak + 1];
-        else [sum.misses, sum.streak] = [sum.misses + 1, 0];
-        sum.best = Math.max(sum.best, sum.streak);
+        const hit = was.verdict === "hit", row = !goal || goal.hits === goal.among;
+        const together = shared.get(one.block + " " + of) || { whose: new Set(), now: 0, best: 0, recent: [] };
+        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, now: 0, best: 0, recent: [], together };
+        if (hit) sum.hits += 1;
+        else sum.misses += 1;
+        for (const each of [sum, together]) {
+          each.recent = hit || !row ? [...each.recent, hit].slice(row ? 0 : -goal.among) : [];
+          each.now = each.recent.filter(Boolean).length;
+          each.best = Math.max(each.best, each.now);
+        }
+        together.whose.add(who);
+        shared.set(one.block + " " + of, together);
         found.set(key, sum);
       }
     }
     return found;
   };
-  const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.streak} in a row, best ` +
-    `${sum.best}${sum.goal ? `, goal ${sum.goal}${sum.best >= sum.goal ? " reached" : ""}` : ""}`;
+  const toGoal = ({ goal, together: { whose, now, best } }) => !goal ? "" : // players who take turns share it
+    `, goal ${goal.said}${best >= goal.hits ? " reached" : whose.size > 1 ? `: ${now} together` : ""}`;
+  const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.now} ` +
+    `${sum.goal && sum.goal.hits < sum.goal.among ? `of the last ${sum.goal.among}` : "in a row"}, best ` +
+    `${sum.best}${toGoal(sum)}`;
 
   // ---- what is seen
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from importlib.resources import files
 from typing import Any
 
-from ....compiler.model.plan import Plan
+from ....compiler.model.plan import GoalRecord, Plan
 from ....compiler.printable import plural, visible
 from .. import web
 from ..turns import Turn
@@ -22,8 +22,8 @@ AHEAD = 4
 """Letters that are shown after the one to feed."""
 KEY = (
     "Seen from your place, player at the top. Dot: the ball lands; square frame: on the full. Diamond: the player "
-    "meets it. Black square: you or the machine. Short dashes: where the ball should land; "
-    "long dashes: the reply's target."
+    "meets it. Black square: you or the machine. Short dashes: where the ball should land, or on the full "
+    "come to; long dashes: the reply's target."
 )
 
 
@@ -79,19 +79,19 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
     told = {row.letter: [visible(line) for line in _ball_lines(plan, row)] for row in data.rows}
     shown = [{**card, "lines": [visible(line) for line in card["lines"]]} for card in cards]
     place, named = _place(plan), letters(plan).of
-    goals = {one.id: one.goal_in_a_row for one in plan.variations}
+    goals = {one.id: one.goal for one in plan.variations}
     return {
         "balls": told, "cards": shown, "ahead": AHEAD, "plan": plan.digest,
         "shots": [
             {"id": shot.id, "letter": named[shot.id], "of": visible(shot.variation or ""),
-             "goal": goals.get(shot.variation or ""), "who": visible(shot.player or "") if plan.others else ""}
+             "goal": _goal(goals.get(shot.variation or "")), "who": visible(shot.player or "") if plan.others else ""}
             for shot in plan.shots
         ],
         "points": {
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss} for one in block.points
             ]
-            for block in plan.blocks if block.begins_again or block.leaves_out or block.first_to
+            for block in plan.blocks if block.points and (block.begins_again or block.leaves_out or block.ends_early)
         },
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {
@@ -103,6 +103,10 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             for block in plan.blocks if block.until
         },
     }  # fmt: skip
+
+
+def _goal(goal: GoalRecord | None) -> dict[str, Any] | None:
+    return {"hits": goal.hits, "among": goal.among, "said": goal.words} if goal else None
 
 
 def _place(plan: Plan) -> dict[str, int]:
@@ -124,7 +128,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
         block = plan.blocks[launch.block]
         card |= {"ball": at + 1, "block": block.index + 1}
         if ladder := block.ladder:
-            card |= {"balls": block.balls, "up": ladder.up_in_a_row, "down": ladder.down_misses}
+            card |= {"balls": block.balls, "up": ladder.up.hits, "up_in": ladder.up.among, "down": ladder.down_misses}
             card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
         else:
             card["shot"] = place[launch.first]
@@ -212,7 +216,7 @@ def _turned(name: str, value: str) -> str:
 
 
 def _variation_lines(entry: VariationRow) -> list[str]:
-    goal = [f"Goal: {entry.goal} in a row."] if entry.goal else []
+    goal = [f"Goal: {entry.goal.words}."] if entry.goal else []
     asked = "; ".join(filter(None, [f"When {entry.when}" if entry.when else "", entry.reply]))
     return [f"{listed(entry.letters)}: {entry.title}", *([f"{asked}."] if asked else []), *entry.notes, *goal]
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from ....compiler.model.plan import GoalRecord
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import of
@@ -18,8 +19,8 @@ STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 column, mm."""
 HEAD = 20.0
 """Of a block's heading, points."""
-MOST_BOXES, BOX_LINES = 12, 5
-"""Boxes to tick on a line, and the most lines of them."""
+MOST_BOXES, MOST_BALLS, BOX_LINES = 12, 20, 5
+"""Boxes to tick on a line, with a box for each ball of a goal, and the most lines of them."""
 MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
@@ -42,7 +43,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
     most = MOST_LINES if brief < TERSE else 1
-    scores = _scores(form, _counted(part, climbing), {row.letter: row.who for row in part.rows}, most)
+    scores = _scores(form, part, _counted(part, climbing), most)
     whole = Chunk((head, *told, *steps, *scores))
     if whole.height_mm <= whole_mm or len(steps) < (5 if brief < TERSE else 4):
         return [whole]
@@ -108,7 +109,7 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
     rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
     boxes = min(ladder.boxes, MOST_BOXES)
     height = tall(ladder.rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
-    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes})]
+    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
 
 
 def _point(form: Form, point: PointRow) -> Item:
@@ -120,45 +121,75 @@ def _point(form: Form, point: PointRow) -> Item:
     return Item("point", tall(rule, form.wide, VALUE) + STRIP * len(lines) + 2, data)
 
 
-def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], int | None]]:
+def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], GoalRecord | None]]:
     """The letters that are counted together, with the goal: those of a variation, and those without one, of each
-    player. A ladder has boxes of its own."""
+    player, or of players who take turns and share hits among so many balls. A ladder has boxes of its own."""
     entries = [(entry.letters, entry.goal) for entry in part.variations if not climbing.issuperset(entry.letters)]
     told = climbing.union(*(entry.letters for entry in part.variations))
     order = [row.letter for row in part.rows]
     who = {row.letter: row.who for row in part.rows}
     if others := tuple(letter for letter in order if letter not in told):
         entries.append((others, None))
-    counted = [
-        (tuple(letter for letter in letters if who[letter] == name), goal)
-        for letters, goal in entries
-        for name in dict.fromkeys(who[letter] for letter in letters)
-    ]
+    counted: list[tuple[tuple[str, ...], GoalRecord | None]] = []
+    for letters, goal in entries:
+        blocks = zip(*(part.fed[letter] for letter in letters), strict=True)
+        together = any(len({who[one] for one, balls in zip(letters, fed, strict=True) if balls}) > 1 for fed in blocks)
+        if goal and goal.window and together:
+            counted.append((letters, goal))
+            continue
+        for name in dict.fromkeys(who[letter] for letter in letters):
+            counted.append((tuple(letter for letter in letters if who[letter] == name), goal))
     return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
 
 
 def _scores(
-    form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]], who: Mapping[str, str], most: int
+    form: Form, part: SheetPart, entries: Sequence[tuple[tuple[str, ...], GoalRecord | None]], most: int
 ) -> list[Item]:
-    """Boxes for the streak that is the goal, and for what the log asks; of more than `most` variations two or three
-    stand on a line, without the streak's boxes."""
-    told = [shown(of(form.named.short(letters), who[letters[0]])) for letters, _ in entries]
+    """Boxes for the goal, and for what the log asks; of more than `most` variations two or three stand on a line,
+    without the boxes of the goal."""
+    who = {row.letter: row.who for row in part.rows}
+    players = [list(dict.fromkeys(who[letter] for letter in letters)) for letters, _ in entries]
+    told = [
+        shown(of(form.named.short(letters), names[0] if len(names) == 1 else ""))
+        for (letters, _), names in zip(entries, players, strict=True)
+    ]
     tables = []
     for count in COLUMNS if len(entries) > most else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
         if all(width(letters, SMALL, True) <= broad for letters in told):
             lines = [Item("tally", COUNT, {"cells": cells, "count": count}) for cells in side_by_side(told, count)]
-            tables.append([Item("tally-heads", 5.8, {"count": count}), *lines])
+            best = "best" if any(asked and asked.window for _, asked in entries) else "streak"
+            tables.append([Item("tally-heads", 5.8, {"count": count, "best": best}), *lines])
     if tables:
         return min(tables, key=len)
     items = []
-    for letters, (_, asked) in zip(told, entries, strict=True):
-        hits, goal = min(asked or 0, MOST_BOXES), f"{asked} in a row" if asked else ""
-        used = width(letters, VALUE, True) + width(f"{goal}hitsmissesstreak", SMALL) + 5.7 * hits
-        two = used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
-        data = {"letters": letters, "goal": goal, "hits": hits, "two": two}
-        items.append(Item("score", STRIP * (1 + two) + 0.5, data))
+    for letters, names, (mine, asked) in zip(told, players, entries, strict=True):
+        boxes, fields = _boxes(asked, mine, part.fed)
+        goal = f"{asked.words}{' together' * (len(names) > 1)}" if asked else ""
+        used = width(letters, VALUE, True) + width("".join((goal, *fields)), SMALL) + 5.7 * sum(boxes[:1])
+        two = len(boxes) > 1 or used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
+        data = {"letters": letters, "goal": goal, "boxes": boxes, "fields": fields, "two": two}
+        items.append(Item("score", STRIP * (max(1, len(boxes)) + two) + 0.5, data))
     return items
+
+
+def _boxes(
+    asked: GoalRecord | None, letters: Sequence[str], fed: Mapping[str, tuple[int, ...]]
+) -> tuple[list[int], list[str]]:
+    """The boxes on each line, and the counts to write down: for a streak a box for each of its hits; for hits among so
+    many balls a box for each ball, so many on a line, and each round on lines of its own."""
+    if asked is None or not asked.window:
+        return [min(asked.hits, MOST_BOXES)] if asked else [], ["hits", "misses", "streak"]
+    row = min(asked.window, MOST_BALLS)
+    each = [sum(balls) for balls in zip(*(fed[letter] for letter in letters), strict=True)]
+    lines = [min(row, balls - at) for balls in each for at in range(0, balls, row)]
+    # Where all come in one block, and are no more, the hits are the best there was.
+    best = (
+        []
+        if sum(each) <= asked.window and len([balls for balls in each if balls]) == 1
+        else [f"best of {asked.window}"]
+    )
+    return lines[:BOX_LINES], ["hits", "misses", *best]
 
 
 def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
@@ -176,9 +207,10 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     steps = zip(*(turn.steps for turn in turns), strict=False)  # the last round may lack its rest
     longest = max(turns, key=lambda turn: len(turn.steps)).steps
     manner = ", then ".join(
-        _manner(part, alike, brief, form) if alike[0].kind == "balls" else alike[0].text.lower()
-        for alike in [*steps, *((step,) for step in longest[min(len(turn.steps) for turn in turns) :])]
+        _manner(part, alike, brief, form) if alike[0].kind == "balls" else alike[0].text.lower() for alike in steps
     )
+    between = [f"{step.text.lower()} between rounds" for step in longest[min(len(turn.steps) for turn in turns) :]]
+    manner = "; ".join((manner, *between))
     texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
     texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
     items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]

@@ -27,7 +27,7 @@ def has_rule(point: PointRecord) -> bool:
     return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
 
 
-def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
+def points(named: Letters, blocks: Sequence[Block], machine: bool) -> tuple[PointRow, ...]:
     """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
     points need no rule. A block that ends early is counted by itself, so each of its rounds has boxes of its own."""
     found: dict[str, list[PointRecord]] = {}
@@ -37,7 +37,7 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     for name, drawn in found.items():
         steps = [named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
         if has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0])
+            rules[name] = words.point_rule(name, steps, drawn[0], machine)
     rows: list[PointRow] = []
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
         for name, rule_ in rules.items():
@@ -46,8 +46,9 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
         for block in within:
             if to := block.first_to:
                 rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))
-            if most := block.until and block.balls:
-                row = PointRow("until", words.until_rule(block), most, f"good of {most}", words.UNTIL_TICKS)
+            if most := block.until and (len(block.points) or block.balls):
+                of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
+                row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks)
                 rows.append(_once(rows, block, row))
     return tuple(rows)
 
@@ -56,5 +57,5 @@ def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
     """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
     if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
         return row
-    counts = {"game": "points lost", "until": "balls"}.get(row.name, f"point {row.name}")
+    counts = {"game": "points lost", "until": "points" if block.points else "balls"}.get(row.name, f"point {row.name}")
     return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)

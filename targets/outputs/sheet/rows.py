@@ -15,6 +15,8 @@ SAME_M = 0.25
 """Balls that land nearer to each other than this, m, share one place."""
 DIAL = "position"
 """The unit of a setting that is a position of a dial."""
+EVERY = "every"
+"""The time between balls, beside the settings."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
@@ -69,7 +71,7 @@ def next_settings(plan: Plan, named: Letters, after: int) -> str:
     coming = next((block.shots for block in fed if block.index > after), ())
     if plan.feeder.kind != "machine" or len(coming) != 1 or before == [coming]:
         return ""
-    settings = {shot.id: shot.settings for shot in plan.shots}
+    settings = {shot.id: {**shot.settings, EVERY: shot.interval_s} for shot in plan.shots}
     was = settings[before[0][0]] if before and len(before[0]) == 1 else {}
     changed: list[str] = []
     same: list[str] = []
@@ -78,7 +80,7 @@ def next_settings(plan: Plan, named: Letters, after: int) -> str:
             continue
         old = was.get(name)
         aside = [words.turned(name, value), f"was {old:.6g}" if old is not None and old != value else ""]
-        unit = plan.feeder.setting_units[name]
+        unit = {**plan.feeder.setting_units, EVERY: "s"}[name]
         told = f"{words.setting(name)}\u00a0{value:.6g}{'' if unit == DIAL else f' {unit}'}"
         told += f" ({', '.join(filter(None, aside))})" if any(aside) else ""
         (same if old == value else changed).append(told)
@@ -111,12 +113,14 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
     rhythm = _rhythm(plan, first)
     every = f"every {' or '.join(number(seconds, 2) for seconds in rhythm)} s"
+    served = _after_serve(plan, first)
+    every = served or every
     after = after_a_hit(first)
     if after:
         every = f"contacts {every}"
     cells: list[Cell] = [lands(plan, shots), high(plan, shots)]
     if not machine:
-        count = after or (words.counted(rhythm[0]) if len(rhythm) == 1 else "")
+        count = after or (words.counted(rhythm[0]) if len(rhythm) == 1 and not served else "")
         cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
     else:
         cells = [(", ".join(filter(None, cell)), "") for cell in cells]
@@ -155,6 +159,17 @@ def _rhythm(plan: Plan, shot: Shot) -> tuple[float, ...]:
         at = [ball.at_s for ball in plan.launches if ball.block == block.index] if block.begins_again else []
         found.add(round(min((two - one for one, two in pairwise(at)), default=shot.interval_s), 2))
     return tuple(sorted(found)) or (shot.interval_s,)
+
+
+def _after_serve(plan: Plan, shot: Shot) -> str:
+    """When to feed a ball that always comes after the player's own serve; empty for all others."""
+    drawn = [point for block in plan.blocks for point in block.points if shot.id in point.shots]
+    alone = any(shot.id in block.shots and not block.points for block in plan.blocks)
+    found = {point.serve_s for point in drawn}
+    if alone or len(found) != 1 or any(shot.id in point.shots[1:] for point in drawn):
+        return ""
+    wait = found.pop()
+    return f"{number(wait)} s after the serve" if wait is not None else ""
 
 
 def after_a_hit(shot: Shot) -> str:

@@ -5,7 +5,7 @@ from math import hypot
 from re import sub, subn
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Block, HoldRecord, Ladder, Launch, PointRecord, Shot
+from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
@@ -198,20 +198,24 @@ def counted(interval_s: float) -> str:
 
 POINT_TICKS = "Tick a box for each point won, all its balls hit."
 GAME_TICKS = "Tick a box for each point lost."
+WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
 
-def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
-    """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls."""
+def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: bool) -> str:
+    """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls. On
+    a `machine` only a replay, in which hits are marked, can change what comes after a miss."""
     first, *rest = steps
-    begin = first if point.serve_s is None else f"the player serves, {number(point.serve_s)} s later {first}"
+    begin = first if point.serve_s is None else f"call the serve, {number(point.serve_s)} s after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
-            return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}."
+            begins = "a replay begins" if machine else "begin"
+            return f"{told} After a miss {begins} again with {'the serve' if point.serve_s else first}."
         case "next point":
-            return f"{told} After a miss leave out the rest of the point."
+            leaves = "a replay leaves" if machine else "leave"
+            return f"{told} After a miss {leaves} out the rest of the point."
     return told
 
 
@@ -222,17 +226,19 @@ def game_rule(first_to: int) -> str:
 
 def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
-    told = []
-    for hold in block.until:
-        goal = "in a row" if hold.hits == hold.among else f"of the last {hold.among}"
-        told.append(f"{hold.hits} {goal}" + (f" of {hold.variation}" if len(block.until) > 1 else ""))
-    return f"As soon as {' and '.join(told)} are good, go on with what comes next."
+    several = len(block.until) > 1
+    told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
+    return f"As soon as {' and '.join(told)} are {'won' if block.points else 'good'}, go on with what comes next."
+
+
+def last_of(goal: GoalRecord) -> str:
+    """`4 in a row`, or `8 of the last 10`."""
+    return f"{goal.hits} of the last {goal.window}" if goal.window else goal.words
 
 
 def until(hold: HoldRecord) -> str:
     """`until 4 in a row of go`, `until 8 of 10`."""
-    row = "in a row" if hold.hits == hold.among else f"of {hold.among}"
-    return f"until {hold.hits} {row}{f' of {hold.variation}' if hold.variation else ''}"
+    return f"until {hold.words}{f' of {hold.variation}' if hold.variation else ''}"
 
 
 def at_most(early: bool, text: str) -> str:
@@ -242,7 +248,10 @@ def at_most(early: bool, text: str) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    up = f"Up after {plural(ladder.up_in_a_row, 'hit')} in a row"
+    asked = ladder.up
+    up = f"Up after {plural(asked.hits, 'hit')} in a row"
+    if asked.window:
+        up = f"Up after {plural(asked.hits, 'hit')} in the last {plural(asked.window, 'ball')}"
     down = "never down"
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")

@@ -4,6 +4,7 @@ all, and its numbers. It loads nothing."""
 import re
 from html import escape
 from importlib.resources import files
+from textwrap import wrap
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
@@ -18,8 +19,8 @@ from .views import beside, strips
 PIXELS = 24
 """Per metre of the court, unless another size is asked for."""
 ROW = 1.15
-LABEL, CHARACTER = 6.8, 0.42
-"""Width of the labels, and of a character of the figures, m: an estimate on the safe side."""
+LABEL, CHARACTER, SMALLER = 6.8, 0.42, 0.35
+"""Width of the labels, and of a character of the figures and of the key, m: an estimate on the safe side."""
 MM = 0.17
 """Metres of the picture for a millimetre of the drawing from above."""
 WORDS = (
@@ -35,7 +36,9 @@ def render(plan: Plan, paths: Paths, feed: str = "", replies: Replies = NO_REPLI
     order = [n for n in range(len(shots)) if n != chosen] + [chosen]  # what is drawn last lies on top
     last = plan.model_copy(update={"shots": tuple(shots[n] for n in order)})
     picture = next(one for one in pictures(plan, letters(plan)) if shots[chosen] in one.shots)
-    top, wide, high = _bare(draw(plan, picture, more=True, strips=strips(replies)).svg, chosen, MM)
+    top, wide, high = _bare(
+        draw(plan, picture, more=True, strips=strips(replies), front=shots[chosen].id).svg, chosen, MM
+    )
     side, long, flat = _bare(beside(last, paths, [shown[n] for n in order], replies), len(shots) - 1, 1.0)
     left, rows = wide + 1.2, [*ball.figures]
     parts = [f'<g transform="translate(0 1.6)">{top}</g><g transform="translate({left:.2f} 1.6)">{side}</g>']
@@ -45,12 +48,13 @@ def render(plan: Plan, paths: Paths, feed: str = "", replies: Replies = NO_REPLI
     for label, text in rows:
         y += ROW
         parts.append(_text(left, y, f"{label}:") + _text(left + LABEL, y, text))
+    room = max(long, LABEL + CHARACTER * max(len(text) for _, text in rows))
     y += ROW
     for sentence in KEY.split(". "):
-        y += ROW
-        parts.append(_text(left, y, sentence.rstrip(".") + ".", "key"))
-    longest = LABEL + CHARACTER * max(len(text) for _, text in rows)
-    width, height = left + max(long, longest) + 0.3, max(high + 1.6, y + 0.6)
+        for line in wrap(sentence.rstrip(".") + ".", int(room / SMALLER)):
+            y += ROW
+            parts.append(_text(left, y, line, "key"))
+    width, height = left + room + 0.3, max(high + 1.6, y + 0.6)
     title = escape(f"{visible(plan.program)}: {ball.letter} {ball.name} from above and from the side")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * PIXELS:.0f}" height="{height * PIXELS:.0f}" '

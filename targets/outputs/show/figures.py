@@ -50,7 +50,7 @@ def _own_letter(of: dict[str, str], shot: str) -> str:
 
 def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     seen, start = shot.predicted, shot.launch
-    landing = "no bounce"
+    landing = f"no bounce{place(plan, shot)}"
     if seen.landing_m is not None:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
@@ -79,6 +79,14 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     )
 
 
+def place(plan: Plan, shot: Shot) -> str:
+    """On the full, where the ball is asked to be met."""
+    if shot.place_m is None:
+        return ""
+    left, right, low, high = shot.place_m
+    return f"; its place {words.aside(left, right, plan.court)}, {words.span(max(low, 0.0), high, 2)} m high"
+
+
 def clearance(plan: Plan, shot: Shot) -> str:
     over = shot.predicted.net_clearance_m
     if over is None:
@@ -90,7 +98,7 @@ def spread(shot: Shot) -> str:
     known = shot.spread
     if known is None:
         return NOT_COMPUTED
-    shares = f"{band.in_zone([shot])} in zone"
+    shares = f"{band.in_zone([shot])} in {'zone' if shot.predicted.landing_m else 'its place'}"
     if shot.predicted.net_clearance_m is not None:
         shares += f", {known.share_over_net:.0%} over net"
     if known.half_axes_m is None:

@@ -12,7 +12,8 @@
     for (const group of document.querySelectorAll("g[data-ball]")) {
       const on = names(group, ball);
       group.classList.toggle("on", on);
-      if (on && group.closest("#beside")) group.parentNode.insertBefore(group, find("beside").querySelector(".flying"));
+      // Over the other balls, so that none covers it; under the labels.
+      if (on && group.classList.contains("ball")) [...group.parentNode.querySelectorAll(":scope > g.ball")].at(-1).after(group);
     }
   };
   const tell = (ball) => {

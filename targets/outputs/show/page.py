@@ -22,8 +22,8 @@ from .views import STRETCH, beside, strips
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
-    "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread; "
-    "in brackets: its share in the zone with balls of another make. "
+    "where it should land, or on the full come to; long dashes: the reply's target. Ellipses, on the full strokes: one "
+    "and two standard deviations of the spread; in brackets: its share in the zone with balls of another make. "
     "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
     "the feeder's, as in the picture; in names and in the coach's words they are the player's. "
     "Heights from the side are drawn twice as large as lengths."

@@ -47,7 +47,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     console = Console(width=width, force_terminal=colour, no_color=not colour, highlight=False, markup=False,
                       emoji=False, legacy_windows=False)  # fmt: skip
     drawn = [one for one in pictures(plan, letters(plan)) if not feed or plan.shots[chosen] in one.shots]
-    side = "\n".join(profile(plan, paths[ball.id], min(width - 2, 72)))
+    place = (plan.shots[chosen].place_m or ())[2:]
+    side = "\n".join(profile(plan, paths[ball.id], min(width - 2, 72), place))
     facts = Table.grid(padding=(0, 2))
     told = [(word.capitalize(), texts) for word, texts in verdict.by_word(plan, plan.shots[chosen])]
     for label, text in [*told, *ball.figures]:
@@ -61,7 +62,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
                            "the coach's words they are the player's.\n"))  # fmt: skip
         for line in _side_by_side([above(plan, one, shown, chosen) for one in drawn], width):
             console.print(Text(line, no_wrap=True))
-        console.print(Text(f"{ball.letter} {ball.name} from the side: = net, * flight, + contact", style="bold"))
+        console.print(Text(f"{ball.letter} {ball.name} from the side: = net, * flight, + contact"
+                           f"{', : its place' if place else ''}", style="bold"))  # fmt: skip
         console.print(Text(side, no_wrap=True))
         console.print(facts)
         console.print()
@@ -217,8 +219,10 @@ def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: i
     return told + wrap(f"Beside the others: {', '.join(lost)}", COLUMNS) if lost else told
 
 
-def profile(plan: Plan, points: Sequence[tuple[float, float, float, float]], columns: int) -> list[str]:
-    """A flight from the side, player to the right, with a scale of heights."""
+def profile(
+    plan: Plan, points: Sequence[tuple[float, float, float, float]], columns: int, place: Sequence[float] = ()
+) -> list[str]:
+    """A flight from the side, player to the right, with a scale of heights; between which heights its `place` is."""
     ys, zs = [y for _, _, y, _ in points], [z for *_, z in points]
     low, high = min([*ys, 0.0]) - 0.5, max([*ys, 0.0]) + 0.5
     rows = max(6, round(max(zs) / UP) + 2)
@@ -239,6 +243,8 @@ def profile(plan: Plan, points: Sequence[tuple[float, float, float, float]], col
         for step in range(steps + 1):
             share = step / steps
             canvas[row(z1 + share * (z2 - z1))][column(y1 + share * (y2 - y1))] = "*"
+    for n in range(row(place[1]), row(max(place[0], 0.0)) + 1) if place else ():
+        canvas[n][column(ys[-1])] = ":"
     canvas[row(zs[-1])][column(ys[-1])] = "+"
     lines = []
     for n, cells in enumerate(canvas):

@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import ceil, hypot
 
 from ....compiler.model.plan import Plan, Shot
+from ..court.svg import deviations
 from . import NO_REPLIES, Path, Paths, Replies
 from .figures import BallFigures
 
@@ -25,6 +26,8 @@ STRINGS_M = 0.53
 (common practice, no source)."""
 SCALE_M = 0.75
 """Over the highest line of the scale of heights, for its figures, in m of the drawing."""
+CAP_M = 0.5
+"""Half the breadth of an end of a place, m of the drawing."""
 LETTER_M = 2.0
 """Room for the letter of a ball behind the player, where no flight passes."""
 NAMES_M, UNDER_M = 3.0, 0.7
@@ -67,7 +70,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         dot += "".join(f'<circle class="again" cx="{y:.3f}" cy="0" r=".18"/>' for y in bounces(paths[shot.id])[1:])
         met = shot.predicted.contact_m
         inner = _corridor(replies[shot.id]) if shot.id in replies else ""
-        inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
+        inner += _player(plan, shot) + _place(shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
         inner += _letter(ball, met[1] + BEHIND_M + 0.4, -STRETCH * met[2])
         parts.append(_group(n, ball, inner))
     box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2 + below:.2f}"
@@ -113,6 +116,25 @@ def _letter(ball: BallFigures, x: float, y: float) -> str:
 
 def _diamond(x: float, y: float) -> str:
     return f'<path class="met" d="M{x:.3f} {y - 0.28:.3f}l.28 .28l-.28 .28l-.28 -.28z"/>'
+
+
+def _place(shot: Shot) -> str:
+    """On the full, between which heights the ball is to be met, and one and two standard deviations of its own."""
+    if shot.place_m is None:
+        return ""
+    (_, y, z), (*_, low, high) = shot.predicted.contact_m, shot.place_m
+    ends = [(low, CAP_M), (high, CAP_M)]
+    drawn = (
+        f'<line class="place extra" x1="{y:.3f}" y1="{-STRETCH * low:.3f}" x2="{y:.3f}" y2="{-STRETCH * high:.3f}"/>'
+    )
+    drawn += "".join(_cap("place", y, end, wide) for end, wide in ends)
+    sides = deviations(shot)
+    return drawn + "".join(_cap("spread", y, z + n * sides[1], CAP_M / 2) for n in (-2, -1, 1, 2) if sides)
+
+
+def _cap(kind: str, y: float, z: float, wide: float) -> str:
+    at = -STRETCH * z
+    return f'<line class="{kind} extra" x1="{y - wide:.3f}" y1="{at:.3f}" x2="{y + wide:.3f}" y2="{at:.3f}"/>'
 
 
 def _corridor(ways: Sequence[Path]) -> str:

@@ -1,0 +1,102 @@
+"""What comes nearest where no change lets enough of the balls do what is asked: the line, and the place of the feeder,
+with which most of them do."""
+
+from collections.abc import Callable, Mapping
+
+from ..grammar.facts import BallName, Portion
+from ..grammar.finding import Finding, Message, OfBall
+from ..grammar.frozen import replace
+from ..grammar.print import text
+from .check import proposable
+from .evaluate import scatterings
+from .findings.bounds import BoundOften
+from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
+from .model.compiled import Compiled
+from .model.enough import enough
+from .model.evaluation import Scattering
+from .model.program import Feed, Program
+from .model.shots import SolvedShot
+from .remedy_place import FEW_M, MOVES_M, along, nearer
+from .solve import solve
+from .variants import COARSE, attributes, of_a_list, shifted
+
+FEW, STEPS = ("height over net", "height", "pace", "time", "depth", "spin"), (4,)
+"""The lines, and the steps, where each takes a search of its own."""
+BETTER = 0.02  # a share that is larger by less is told as the same. Own choice
+Share = Callable[[Scattering, bool], float]
+"""Of a ball, and whether it is met on the full."""
+SHARES: Mapping[type[Message], Share] = {
+    ZoneSmall: lambda one, full: one.at_side if full else one.in_zone,
+    BoundOften: lambda one, full: min((share for share, _ in one.kept.values()), default=1.0),
+    HeightVaries: lambda one, full: one.at_height,
+}
+"""What each message says too few balls do."""
+MOST_LOOKED_AT, MOST_ANEW = 2, 1
+"""For how many findings it is looked for, and of how many whose balls leave something open. Own choice."""
+
+
+def nearly(compiled: Compiled, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """The findings, in which those that no change mends tell what comes nearest."""
+    told, anew = dict[int, Nearest | None](), 0
+    for i, finding in enumerate(findings):
+        message = finding.message
+        share = SHARES.get(type(message))
+        if share is None or finding.remedies or finding.hint or len(told) == MOST_LOOKED_AT:
+            continue
+        if isinstance(message, OfBall) and compiled.program and compiled.shots:
+            feed, shot = compiled.program.feeds[message.ball], compiled.shots.shots[message.ball]
+            anew += feed.placed_anew
+            if feed.placed_anew and anew > MOST_ANEW:
+                continue
+            told[i] = _nearest(compiled.program, feed, shot, share)
+    return tuple(replace(finding, resort=told.get(i)) for i, finding in enumerate(findings))
+
+
+def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share) -> Nearest | None:
+    """The best of all, one line or the place of the feeder changed; None where enough of the balls do it already, but
+    for those of another make."""
+    (now,) = scatterings(program, [(feed, shot)], sample=False)
+    if enough(here := share(now, feed.depth is None)):
+        return None
+    anew = feed.placed_anew
+    trials = [
+        trial
+        for attribute in attributes(feed)
+        for steps in (STEPS if anew else COARSE[:6])
+        for way in (1, -1)
+        if attribute not in feed.free
+        and (attribute in FEW or not anew)
+        and (trial := shifted(program, feed, attribute, way * steps))
+    ]
+    trials = [trial for trial in trials if not of_a_list(trial)]
+    lines = [
+        BestTried(text(trial.sentence), Portion(found))
+        for trial, found in zip(trials, _shares(program, [t.altered for t in trials], share), strict=True)
+    ]
+    places = [
+        BestTried(text(along(program.court, away)), Portion(found))
+        for moved, away in nearer(program, () if program.place.players_side else FEW_M[:2] if anew else MOVES_M)
+        for found in _shares(moved, [feed], share)
+    ]
+    return Nearest(BallName(feed.name), Portion(here), _best(lines, here), _best(places, here))
+
+
+def _best(tried: list[BestTried], here: float) -> BestTried | None:
+    most = max(tried, key=lambda one: round(one.share, 2), default=None)
+    return most if most and most.share > here + BETTER else None
+
+
+def _shares(program: Program, feeds: list[Feed], share: Share) -> list[float]:
+    """Of each feed the share of its balls that do what is asked; 0 for one that has no ball, or none to propose."""
+    named = {f"{i}": feed for i, feed in enumerate(feeds)}
+    solved = solve(program, named, explain=any(feed.placed_anew for feed in feeds))
+    flown = {
+        name: (had, shot)
+        for name, shot in solved.shots.items()
+        if proposable(program, had := solved.feeds.get(name, named[name]), shot)
+    }
+    spread = dict(zip(flown, scatterings(program, list(flown.values()), sample=False), strict=True))
+    return [
+        share(one, feed.depth is None) if (one := spread.get(name)) and enough(one.over_net) else 0.0
+        for name, feed in named.items()
+    ]

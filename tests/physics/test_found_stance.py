@@ -1,0 +1,71 @@
+"""A stance that is found follows the ball, and the ball stays in its zone: flown by an integrator of its own."""
+
+import numpy as np
+import pytest
+
+from feedwright.compiler.model.program import Feed, Program
+from feedwright.compiler.model.shots import SolvedShot
+from feedwright.compiler.resolve import resolve
+from feedwright.compiler.solve import solve
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from .test_best import Flown, launch_of, scattered
+
+SCRIPT = """\
+program "Found"
+    surface   {surface}
+    player    right-handed, 1.70 m tall
+    feeder    machine academy, on centre, on baseline, behind a screen
+
+feed ball
+    side      backhand wing
+    depth     {depth}
+    stance    where it is {part} high, falling
+    height    {height} m over net
+    spin      {spin}
+    interval  6 s
+{more}"""
+DEEP = {
+    "surface": "clay",
+    "depth": "0 to 2 m inside baseline",
+    "part": "shoulder",
+    "height": 2.2,
+    "spin": "topspin heavy",
+}
+DROP = {"surface": "hard", "depth": "0.5 to 2.5 m from net", "part": "knee", "height": 0.6, "spin": "backspin 600 rpm"}
+
+
+def found(ball: dict[str, object], more: str = "") -> tuple[Program, Feed, SolvedShot, Flown]:
+    program, slips = resolve(parse(Source("found.feed", SCRIPT.format(more=more, **ball)))[0], ProfileShelf(), {})
+    assert program and not slips
+    shots = solve(program, program.feeds)
+    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    return program, feed, shot, Flown(program, feed.stance, *launch_of(shot))
+
+
+@pytest.mark.parametrize(("ball", "share"), [(DEEP, 0.818), (DROP, 0.285)], ids=["deep", "drop"])
+def test_the_ball_keeps_two_deviations_inside_its_zone_and_the_player_stands_where_it_is_so_high(
+    ball: dict[str, object], share: float
+) -> None:
+    """Shoulder and knee of an adult: Winter (2009), fig. 4.1. The first is met beyond the 5.48 m of the ITF's run-off
+    for clubs, the other before the service line, 6.40 m from the net."""
+    program, feed, shot, flown = found(ball)
+    moved = scattered(program, feed, launch_of(shot))
+    deviation = np.sqrt(sum((one.landing[1] - flown.landing[1]) ** 2 for one in moved))
+    inside = np.minimum(flown.landing[1] - feed.depth.low, feed.depth.high - flown.landing[1])
+    assert inside >= 2 * deviation
+    assert flown.height == pytest.approx(share * 1.70, abs=0.02) and flown.rise < 0
+    assert flown.clearance == pytest.approx(ball["height"], abs=0.1)
+    assert not 6.40 <= feed.stance <= 11.885 + 5.48
+
+
+def test_a_bound_of_the_stance_says_how_far_back() -> None:
+    """Within it the ball falls to the shoulder only where it lands nearer to the net."""
+    program, feed, _, flown = found(DEEP, "    stance    at most 5.8 m behind baseline\n")
+    *_, free = found(DEEP)
+    assert feed.stance - program.court.half_length <= 5.8 + 0.01
+    assert flown.landing[1] < free.landing[1] - 0.3
+    wide = found(DEEP, "    stance    at most 8 m behind baseline\n")[1]
+    assert 5.9 < wide.stance - program.court.half_length <= 8.0
