@@ -125,7 +125,8 @@ class ZoneSmall(OfBall):
         "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
-        "says how large that doubt is. If your own balls land where the plan says, accept zone-small."
+        "says how large that doubt is. Where nothing mends it, the message says the best that was tried. If your own "
+        "balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
