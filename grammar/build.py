@@ -168,8 +168,7 @@ def _spot(p: _Parts) -> Node:
         return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
     if p.optional("RAISED_TO"):
         return s.Raised(p.first)
-    side = p.optional("ON_PLAYERS_SIDE")
-    return s.PlayersSide(side) if side else s.Screen()
+    return s.PlayersSide(side) if (side := p.optional("ON_PLAYERS_SIDE")) else s.Screen()
 
 
 def _weather(p: _Parts) -> Node:
