@@ -115,12 +115,8 @@ class ServesAlone(Hint):
 
 
 class OneSession(Hint):
-    script: str
+    use: str
     says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
-
-    @property
-    def use(self) -> str:
-        return f'use "{self.script}"'
 
 
 class ScoreOfBalls(Message):

@@ -50,3 +50,25 @@ class Bound(Frozen):
     def everywhere(self) -> bool:
         """Whether it holds for the whole script."""
         return isinstance(self.sentence, s.Limit)
+
+
+class Range(Frozen):
+    """What counts as met, and the value aimed at."""
+
+    low: float
+    high: float
+    aim: float
+    part_low: float | None = None
+    part_high: float | None = None
+    """Of one step through a range, its part: its ball may come anywhere in that, and counts in all of the range. The
+    same of a distance that stands alone: a ball may come as near to it as this, and counts in a wider zone."""
+    alone: bool = False
+    """Whether it is that of one distance for a ball that is fed, which nobody wrote as a zone."""
+
+    @property
+    def part(self) -> tuple[float, float]:
+        """Between which values a ball may be looked for."""
+        return (
+            self.low if self.part_low is None else self.part_low,
+            self.high if self.part_high is None else self.part_high,
+        )

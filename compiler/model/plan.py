@@ -339,11 +339,10 @@ class Plan(Record):
         return self.model_copy(update={"digest": self.fresh_digest()})
 
     def fresh_digest(self) -> str:
-        entries = ",".join([f'"{name}":{_written(getattr(self, name))}' for name in _SEALED])
-        return hashlib.sha256(f"{{{entries}}}".encode()).hexdigest()
+        parts = [f'"{name}":{_written(getattr(self, name))}' for name in sorted(self._fields) if name != "digest"]
+        return hashlib.sha256(f"{{{','.join(parts)}}}".encode()).hexdigest()
 
 
-_SEALED = sorted(set(Plan._fields) - {"digest"})
 _CANONICAL = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
 
 

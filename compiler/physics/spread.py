@@ -392,9 +392,8 @@ def _flown(
     (across, _, height), time = contact.position, contact.time
     if volley.any():
         full_at = at_plane(path, stance[index])
-        met = full_at.position
-        place, height = np.where(volley, met[[0, 2]], place), np.where(volley, met[2], height)
-        across = np.where(volley, met[0], across)
+        met = full_at.position[[0, 2]]
+        place, (across, height) = np.where(volley, met, place), np.where(volley, met, [across, height])
         time = np.where(volley, full_at.time, time)
     clearance = net[2] - ball.radius_m - conditions.cord(net[0])
     return np.stack([*place, clearance, net[0], height, time, across])

@@ -7,6 +7,7 @@ from ...grammar import syntax as s
 from ...grammar.finding import Finding, Severity
 from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
+from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, sentences
 from ..findings import MESSAGES
@@ -47,7 +48,8 @@ def resolve(
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            hint = OneSession(again.span.source.name.rpartition("/")[2]) if kind == "session" else None
+            use = s.Use(s.Word("TITLE", f'"{again.span.source.name.rpartition("/")[2]}"'))
+            hint = OneSession(text(use)) if kind == "session" else None
             rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),), hint=hint))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
