@@ -5,6 +5,8 @@ from itertools import groupby
 
 import pytest
 
+from feedwright.targets.outputs.sheet.html import render
+from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import body
 
@@ -97,3 +99,13 @@ def test_an_interval_under_a_block_holds_for_each_who_plays_it() -> None:
     plan = two(rows)
     got = sorted((shot.player or "", shot.interval_s) for shot in plan.shots)
     assert got == [("anna", 6.0), ("ben", 4.0), ("ben", 6.0)]
+
+
+def test_a_rest_between_rounds_is_told_as_that_on_paper() -> None:
+    plan = plan_of('session "s"\n    3 rounds\n        4 balls mix slow, fast\n        rest 30 s between rounds\n')
+    assert [block.kind for block in plan.blocks] == ["balls", "rest", "balls", "rest", "balls"]
+    ((_, told, _),) = sheet(plan).front.clock
+    assert told.endswith("mixed; rest 30 s between rounds")
+    assert "Each of the 3 rounds: 4 balls; rest 30 s between rounds." in render(document(plan)).decode().replace(
+        "\xa0", " "
+    )
