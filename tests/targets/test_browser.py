@@ -58,15 +58,20 @@ def test_the_sheet_prints_as_planned(driver: Any, tmp_path: Path, make: Any, mac
         assert measure.outside(one, MARGIN) == []
 
 
-SHEETS = [path for path in shipped.PROGRAMS if WHOLE or path.stem[:2] in {"04", "26"}]
+SHEETS = [path for path in shipped.PROGRAMS if WHOLE or path.stem[:2] in {"16", "26"}]
 
 
 @pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.stem[:2])
-def test_a_sheet_takes_as_many_pages_in_a_browser_as_planned(driver: Any, tmp_path: Path, path: Path) -> None:
+def test_the_sheets_of_the_programs_print_as_planned(driver: Any, tmp_path: Path, path: Path) -> None:
     for large in (False, True)[: 1 + WHOLE]:
         planned = document(shipped.plan(path), large=large)
         browser.visit(driver, tmp_path, html.render(planned))
-        assert len(measure.pages(browser.printed(driver))) == len(planned.pages)
+        found = measure.pages(browser.printed(driver))
+        assert len(found) == len(planned.pages)
+        for one in found:
+            assert measure.smallest(one) >= 13.4  # a browser makes a page smaller that is too wide
+            # A browser's letters may be wider than planned, but stay where printers print: 7 mm, common practice.
+            assert measure.outside(one, 7 / 25.4 * 72) == []
 
 
 def test_large_print_and_the_partner_form_print_as_planned(driver: Any, tmp_path: Path) -> None:

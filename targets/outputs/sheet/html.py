@@ -66,7 +66,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .row, .heads, .cells, .dials { display: grid; }
 .row, .heads { border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06; break-inside: avoid; }
 .heads { border-bottom-width: 0.9mm; font-size: 14pt; font-weight: bold; padding-top: 0; line-height: 1.15; }
-.heads .dials { align-items: end; } .heads .dials + .cells:not(:empty) { padding-top: 1.2mm; }
+.heads .dials { align-items: end; } .heads .dials + .cells { padding-top: 1.2mm; }
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
 .under { font-size: 14pt; line-height: 1.15; }
 .cells > * { padding-right: 3mm; } .dials > * { padding-right: 1.5mm; }
@@ -268,7 +268,8 @@ def _strip(groups: list[dict[str, Any]]) -> str:
 def _heads(data: dict[str, Any]) -> str:
     dials = "".join(_dials(line) for line in zip(*data["dials"], strict=True))
     cells = "".join(f"<span>{cell}</span>" for cell in data["cells"])
-    one = f'<div class="heads"><div></div><div>{dials}<div class="cells">{cells}</div></div></div>'
+    cells = cells and f'<div class="cells">{cells}</div>'
+    one = f'<div class="heads"><div></div><div>{dials}{cells}</div></div>'
     return f'<div class="rows">{2 * one}</div>' if data["twice"] else one
 
 
