@@ -60,7 +60,7 @@ def compile_source(
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)
 
-    return replace(first, findings=nearly(first, tried(first, library, again)))
+    return replace(first, findings=nearly(first, tried(first, library, again), trials))
 
 
 def read_source(

@@ -16,6 +16,7 @@ from .model.enough import enough
 from .model.evaluation import Scattering
 from .model.program import Feed, Program
 from .model.shots import SolvedShot
+from .progress import Progress
 from .remedy_place import FEW_M, MOVES_M, along, nearer
 from .solve import solve
 from .variants import COARSE, attributes, of_a_list, shifted
@@ -35,7 +36,7 @@ MOST_LOOKED_AT, MOST_ANEW = 2, 1
 """For how many findings it is looked for, and of how many whose balls leave something open. Own choice."""
 
 
-def nearly(compiled: Compiled, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+def nearly(compiled: Compiled, findings: tuple[Finding, ...], progress: Progress) -> tuple[Finding, ...]:
     """The findings, in which those that no change mends tell what comes nearest."""
     told, anew = dict[int, Nearest | None](), 0
     for i, finding in enumerate(findings):
@@ -48,11 +49,11 @@ def nearly(compiled: Compiled, findings: tuple[Finding, ...]) -> tuple[Finding, 
             anew += feed.placed_anew
             if feed.placed_anew and anew > MOST_ANEW:
                 continue
-            told[i] = _nearest(compiled.program, feed, shot, share)
+            told[i] = _nearest(compiled.program, feed, shot, share, progress)
     return tuple(replace(finding, resort=told.get(i)) for i, finding in enumerate(findings))
 
 
-def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share) -> Nearest | None:
+def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share, progress: Progress) -> Nearest | None:
     """The best of all, one line or the place of the feeder changed; None where enough of the balls do it already, but
     for those of another make."""
     (now,) = scatterings(program, [(feed, shot)], sample=False)
@@ -71,12 +72,12 @@ def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share) -> Ne
     trials = [trial for trial in trials if not of_a_list(trial)]
     lines = [
         BestTried(text(trial.sentence), Portion(found))
-        for trial, found in zip(trials, _shares(program, [t.altered for t in trials], share), strict=True)
+        for trial, found in zip(trials, _shares(program, [t.altered for t in trials], share, progress), strict=True)
     ]
     places = [
         BestTried(text(along(program.court, away)), Portion(found))
         for moved, away in nearer(program, () if program.place.players_side else FEW_M[:2] if anew else MOVES_M)
-        for found in _shares(moved, [feed], share)
+        for found in _shares(moved, [feed], share, progress)
     ]
     return Nearest(BallName(feed.name), Portion(here), _best(lines, here), _best(places, here))
 
@@ -86,10 +87,10 @@ def _best(tried: list[BestTried], here: float) -> BestTried | None:
     return most if most and most.share > here + BETTER else None
 
 
-def _shares(program: Program, feeds: list[Feed], share: Share) -> list[float]:
+def _shares(program: Program, feeds: list[Feed], share: Share, progress: Progress) -> list[float]:
     """Of each feed the share of its balls that do what is asked; 0 for one that has no ball, or none to propose."""
     named = {f"{i}": feed for i, feed in enumerate(feeds)}
-    solved = solve(program, named, explain=any(feed.placed_anew for feed in feeds))
+    solved = solve(program, named, any(feed.placed_anew for feed in feeds), progress)
     flown = {
         name: (had, shot)
         for name, shot in solved.shots.items()

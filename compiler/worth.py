@@ -43,9 +43,9 @@ LIGHTLY, ASIDE = 0.03, 0.3
 """What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
 the middle of its zone, where two standard deviations of the balls and half of those of any make still land in it, or a
 spin that no line asks for. Own choice."""
-ZONE_FIRST = 2.0
-"""What a ball lacks of landing surely in its zone counts as so much of what a stance that is found lacks of room: less
-than of a bound that is written. Own choice."""
+ROOMY = 0.5
+"""What a stance that follows from the place of the ball lacks of room counts as so much of what that lacks of landing
+surely in its zone. Own choice."""
 EDGE_M = 0.5  # so far inside its zone a ball is meant before it is known how it scatters
 SPARE = 0.25  # deviations more than the drag takes: at least half of the balls of any make have to land in the zone
 SURELY = 3.0
@@ -135,14 +135,7 @@ class Worth:
         missing = {"place": place, **self._named(faults, refused), "the zone": zone, **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = (
-            place
-            + zone * (ZONE_FIRST if self.finds_place else 1.0)
-            + refused
-            + sure
-            + SURELY * sum(bounds.values())
-            + self._dug(flown)
-        )
+        lacks = place + zone + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
         lacks = lacks + np.where(self.flat & (flown.clearance > LOBBED_M), HARD, 0.0)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
@@ -163,7 +156,9 @@ class Worth:
             weights.append(0.0 if self.everywhere else 1.0 if feed.best else ASIDE)
         if "stance" in feed.free:
             nearest, farthest = self.room
-            beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
+            beside.append(
+                np.maximum(nearest - stance, stance - farthest) / AIMED_M * (ROOMY if self.finds_place else 1.0)
+            )
         if self.ordinary_spin:
             misses.append(abs(release.topspin) / PLAIN)
             weights.append(ASIDE)

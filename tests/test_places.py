@@ -214,3 +214,21 @@ def test_a_ball_that_is_met_outside_the_sideline_is_told_how_far(capsys: pytest.
     assert outside > 0.2
     sum_up(found)
     assert f"met outside the sideline, m: A {outside:.1f}R\n" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("best", ["pace fastest", "height lowest over net", "time shortest"])
+def test_the_flattest_ball_to_a_single_distance_lands_there_and_that_to_a_zone_elsewhere_in_it(best: str) -> None:
+    """The page says: within 0.2 m of its aim, and all over a zone that is written."""
+    lands = []
+    for depth in ("2.4 m inside baseline", "0.9 to 3.9 m inside baseline"):
+        lines = f"    side      middle\n    depth     {depth}\n    stance    2 m behind baseline\n    {best}\n"
+        lines += "    height    at least 0.9 m over net\n" * ("height" not in best)
+        feed = f"feed wide\n{lines}    spin      topspin 1200 rpm\n    interval  6 s\nsession"
+        text = re.sub(r"feed wide\n.*?session", feed, WIDE, flags=re.S)
+        found = compile_source(Source("t.feed", text), ProfileShelf(), plan=False, remedies=False)
+        assert found.shots
+        (shot,) = found.shots.shots.values()
+        assert shot.predicted.landing
+        lands.append(shot.predicted.landing[1])
+    assert lands[0] == pytest.approx(BASELINE - 2.4, abs=0.2 + 0.05)
+    assert abs(lands[1] - (BASELINE - 2.4)) > 0.3, lands

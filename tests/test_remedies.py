@@ -13,6 +13,7 @@ from random import Random
 
 import pytest
 
+from feedwright.compiler.findings.practice import Nearest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding
@@ -107,3 +108,41 @@ def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:
     source = bent("30-four-in-line.feed", 61, "2.5 to 6 m", "5 to 7.8 m")
     codes = {finding.code for finding in found(source.text)}
     assert "not-met" in codes and not codes & {"reply-none", "reply-unlikely"}
+
+
+NEAREST = """\
+program "Tuesday at Brackenmoor"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    person racket, 4 m right of centre, 1 m behind service line, behind a screen
+
+feed steady
+    side      middle
+    depth     1 to 4 m inside baseline
+    stance    1 m behind baseline
+    height    1 m over net
+    spin      topspin 600 rpm
+    interval  5 s
+
+session "Practice"
+    6 balls   steady
+"""
+
+
+def test_the_best_that_was_tried_is_what_the_script_then_gives() -> None:
+    """Where nothing mends it: the line and the feeder's place that are told, once written, give the share."""
+    (small,) = (finding for finding in found(NEAREST) if finding.code == "zone-small")
+    assert not small.remedies and isinstance(small.resort, Nearest)
+    line, place = small.resort.line, small.resort.place
+    assert line and place and small.resort.here == small.message.share  # type: ignore[attr-defined]
+    (attribute,) = (word for word in ("depth", "side", "spin", "stance", "height") if line.words.startswith(word))
+    changed = {
+        line: re.sub(rf"{attribute} .*", line.words, NEAREST, count=1),
+        place: NEAREST.replace("1 m behind service line", place.words),
+    }
+    for tried, text in changed.items():
+        compiled = compile_source(Source("x.feed", text), ProfileShelf(None), remedies=False)
+        assert compiled.evaluation and text != NEAREST
+        # In whole percent: a place is told to a decimetre.
+        assert compiled.evaluation.scatterings["steady"].in_zone == pytest.approx(tried.share, abs=0.01)
+        assert tried.share > small.resort.here + 0.02

@@ -236,7 +236,7 @@ def test_a_volley_whose_height_may_vary_asks_for_no_care() -> None:
 def test_what_the_script_accepts_is_told_by_check_page_sheet_and_phone(capsys: pytest.CaptureFixture[str]) -> None:
     """One rule for all: no problem and no proposal, but never left out, and never called care."""
     narrow = ("depth", "2 to 2.3 m inside baseline")
-    asked, found = compiled(narrow), compiled(narrow, before=f"accept zone-small\naccept met-low\n\n{HEAD}")
+    asked, found = compiled(narrow), compiled(narrow, before=f"accept zone-small\n\n{HEAD}")
     assert not found.findings and [finding.code for finding in found.accepted] == ["zone-small"]
     sum_up(found)
     printed = capsys.readouterr().out

@@ -209,12 +209,13 @@ def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
         (NotTogether | NoFlight, True),
     ):
         scattered = kinds == ZoneSmall | HeightVaries
-        balls = [f.message.ball for f in found if isinstance(f.message, kinds) and not (scattered and f.remedies)]
+        wanting = [f for f in found if isinstance(f.message, kinds) and not _is_a_note(f)]
+        balls = [f.message.ball for f in wanting if isinstance(f.message, kinds) and not (scattered and f.remedies)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
         # To look anew takes long: the trial tells whether the others go with the first, too.
         places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
-        found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
+        found = [replace(f, remedies=(*f.remedies, *places)) if f in wanting else f for f in found]
     return found
 
 

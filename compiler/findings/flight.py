@@ -301,7 +301,7 @@ class HighArc(OfBall):
     def lob(self) -> str:
         rises = f"rises to {self.peak:.1 m}"
         if self.over_net is not None:
-            return f"{self.ball} passes {self.over_net:.1 m} over the net, though no line asks for a high ball"
+            return f"{self.ball} passes {self.over_net:.2 m} over the net, though no line asks for a high ball"
         if self.most:
             return f"{self.ball} {rises}: its {self.most} contact, {self.asked:.2 m}, comes at the end of a lob"
         return f"the flattest {self.ball} that is met {self.asked:.2 m} over the ground {rises}"

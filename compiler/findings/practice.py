@@ -158,7 +158,8 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court. If your own balls land where the plan says, accept zone-small."
+        "it, less on a smaller court. Where nothing mends it, the message says the best that was tried. If your own "
+        "balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"

@@ -45,15 +45,15 @@ def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapp
         said = [(one.player, family) for one in of if (family := one.reader.read.get(name))]
         for player, family in said:
             own_names = [f"{feed.name} for {player}" if len(of) > 1 else feed.name for feed in family.members]
-            feeds |= {own: replace(feed, name=own) for own, feed in zip(own_names, family.members, strict=True)}
+            named = zip(own_names, family.members, strict=True)
+            feeds |= {own: feed if own == feed.name else replace(feed, name=own) for own, feed in named}
             canonical = families.setdefault(name, tuple(own_names))
             versions |= {(ball, player): own for ball, own in zip(canonical, own_names, strict=False)}
     feeds |= rungs
-    aimed = {
-        name: replace(feed, variation=renamed.get((feed.player, feed.variation or ""), feed.variation))
-        for name, feed in feeds.items()
-    }
-    return Parts(aimed, families, versions, variations)
+    for name, feed in feeds.items():
+        if aims := renamed.get((feed.player, feed.variation or "")):
+            feeds[name] = replace(feed, variation=aims)
+    return Parts(feeds, families, versions, variations)
 
 
 def who_plays(session: Session | None, balls: Mapping[str, Iterable[str]]) -> dict[str, set[str]]:

@@ -29,7 +29,7 @@ AREAS = {
             "test_bounds test_clock test_verify_mutations replay/test_commands",
     }),
     "schedule": Area(("compiler/schedule.py",), 7, {
-        "": "test_clock test_clock_laws test_refill test_people test_points test_until test_cases",
+        "": "test_clock test_clock_laws test_refill test_people test_points test_until test_kept test_cases",
     }),
     "physics": Area(("compiler/physics",), 17, {
         "air": "physics/test_air physics/test_ball",

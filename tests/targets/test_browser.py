@@ -58,6 +58,17 @@ def test_the_sheet_prints_as_planned(driver: Any, tmp_path: Path, make: Any, mac
         assert measure.outside(one, MARGIN) == []
 
 
+SHEETS = [path for path in shipped.PROGRAMS if WHOLE or path.stem[:2] in {"04", "26"}]
+
+
+@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.stem[:2])
+def test_a_sheet_takes_as_many_pages_in_a_browser_as_planned(driver: Any, tmp_path: Path, path: Path) -> None:
+    for large in (False, True)[: 1 + WHOLE]:
+        planned = document(shipped.plan(path), large=large)
+        browser.visit(driver, tmp_path, html.render(planned))
+        assert len(measure.pages(browser.printed(driver))) == len(planned.pages)
+
+
 def test_large_print_and_the_partner_form_print_as_planned(driver: Any, tmp_path: Path) -> None:
     for planned in (document(ten_rows(False), large=True), partner.document(make_plan(False))):
         browser.visit(driver, tmp_path, html.render(planned))

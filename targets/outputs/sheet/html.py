@@ -33,7 +33,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }
 .cautions { font-size: 14pt; border: 0.9mm solid #000; padding: 2mm 3mm; margin: 2mm 0; }
 .cautions ul { padding-left: 5mm; list-style: square; } .cautions li { padding-bottom: 0.6mm; }
-.panels { display: grid; grid-template-columns: 1fr 1fr; gap: 4mm; padding-bottom: 4mm; align-items: end; }
+.panels { display: grid; grid-template-columns: 1fr 1fr; gap: 1mm 4mm; padding-bottom: 4mm; align-items: end; }
 .panels.beside { display: flex; align-items: flex-start; } .panels > * > * + * { margin-top: 0; }
 .panels > .words { flex: 1; align-self: start; } .panels.beside > svg { flex: none; }
 .panels:not(.beside) > svg { justify-self: start; } .panels svg { display: block; }
