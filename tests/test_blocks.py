@@ -106,6 +106,5 @@ def test_a_rest_between_rounds_is_told_as_that_on_paper() -> None:
     assert [block.kind for block in plan.blocks] == ["balls", "rest", "balls", "rest", "balls"]
     ((_, told, _),) = sheet(plan).front.clock
     assert told.endswith("mixed; rest 30 s between rounds")
-    assert "Each of the 3 rounds: 4 balls; rest 30 s between rounds." in render(document(plan)).decode().replace(
-        "\xa0", " "
-    )
+    paper = render(document(plan)).decode().replace("\xa0", " ")
+    assert "Each of the 3 rounds: 4 balls; rest 30 s between rounds." in paper

@@ -86,7 +86,8 @@ class FeederRecord(Record):
     """None if the profile has no device."""
 
     @property
-    def raised(self) -> bool:  # on a table or a scaffold, as the script says
+    def raised(self) -> bool:
+        """Whether the script says that it stands on something."""
         return "raised to" in self.place_words
 
 

@@ -20,7 +20,6 @@ from .asked import Range as Range
 from .chance import Goal as Goal
 from .court import Court
 from .feeder import Feeder
-from .feeder_place import FeederPlace as FeederPlace
 from .player import NO_ROTATION, Player, Rotation
 from .way import Wait
 
@@ -28,6 +27,21 @@ from .way import Wait
 class Zone(Frozen):
     x: Range
     y: Range
+
+
+class FeederPlace(Frozen):
+    """Where the feeder stands: the point on the ground above which the ball is released."""
+
+    x: float
+    y: float
+    players_side: bool
+    screen: bool
+    words: str
+    sentence: s.Feeder = aside()
+
+    @property
+    def span(self) -> Span:
+        return self.sentence.span
 
 
 class Given(Frozen):

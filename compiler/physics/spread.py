@@ -21,7 +21,8 @@ SAMPLE = 2000  # balls of a shot
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
-ENDS = np.array([-1.0, 1.0])  # the doubts of the least and of the most drag
+ENDS = np.array([-1.0, 1.0])
+"""The doubts of the least and of the most drag."""
 
 
 def _quadrature(count: int) -> tuple[Array, Array]:
