@@ -160,8 +160,8 @@ def _by_stroke(lateral: s.Lateral) -> bool:
     match lateral:
         case s.NamedSide(words):
             said = words[0].text
-        case s.FromSideline(_, hand) | s.FromCentre(_, hand):
-            said = hand.text
+        case s.FromSideline() | s.FromCentre():
+            said = lateral.hand.text
         case s.Across(first, last):
             return _by_stroke(first) or _by_stroke(last)
         case _:
