@@ -108,6 +108,12 @@ def test_a_distance_to_the_side_of_a_stroke_is_by_the_players_own_hand() -> None
     assert [reply and reply[:2] for _, reply in zones.values()] == [(-3.0, -0.5), (0.5, 3.0)]
 
 
+def test_a_cycle_for_two_keeps_the_order_that_a_point_would_have() -> None:
+    plan = two("    8 balls   cycle steady for anna, steady for ben")
+    whose = {shot.id: shot.player for shot in plan.shots}
+    assert [whose[ball.shot or ""] for ball in plan.launches] == ["anna", "ben"] * 4
+
+
 def test_turns_are_counted_in_each_block_and_a_changeover_passes() -> None:
     plan = two(BOTH)
     players = {shot.id: shot.player for shot in plan.shots}
