@@ -115,8 +115,8 @@ def _row(p: _Parts) -> Node:
 def _offset(p: _Parts) -> Node:
     if p.first is None:
         return s.OnCentre(p.word("CENTRE"))
-    centre = p.optional("OF_CENTRE")
-    return s.FromCentre(p.first, p.word("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
+    centre = p.optional("OF_CENTRE", "TO_FOREHAND_SIDE", "TO_BACKHAND_SIDE")
+    return s.FromCentre(p.first, p.optional("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
 
 
 def _ball(p: _Parts) -> Node:

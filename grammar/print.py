@@ -138,8 +138,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "on", line
         case s.FromSideline(extent, hand):
             return extent, "inside", hand, "sideline"
-        case s.FromCentre(extent, hand, centre):
-            return extent, hand, centre
+        case s.FromCentre(extent, named, centre):
+            return extent, named, centre
         case s.Across(one, other):
             return one, "to", other
         case s.Within(amount, centre):

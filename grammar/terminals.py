@@ -54,7 +54,7 @@ KEYWORDS = {
     "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "THERE_AND_BACK": "in order, then back",
     "THE_GOAL": "the goal",
     "TIME": "time", "TO": "to", "TOPSPIN": "topspin", "TOP_OF_BOUNCE": "top of bounce", "TOGETHER": "together",
-    "TO_CONTACT": "to contact",
+    "TO_CONTACT": "to contact", "TO_BACKHAND_SIDE": "to backhand side", "TO_FOREHAND_SIDE": "to forehand side",
     "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces",
     "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UNTIL": "until",
     "UP": "up", "UP_TO": "up to", "USE": "use",

@@ -55,6 +55,22 @@ def test_every_example_of_the_language_compiles(kind: str, text: str) -> None:
     assert found.plan is not None
 
 
+@pytest.mark.parametrize(("depth", "over"), [(6, 0.6), (6, 1), (6, 2), (11, 0.6), (11, 1), (11, 2)])
+@pytest.mark.parametrize(
+    "feeder", ["machine club, on centre, on baseline", "person racket, on centre, on service line"]
+)
+def test_every_ordinary_ball_comes_as_high_as_the_page_says(feeder: str, depth: float, over: float) -> None:
+    """A flat ball, which comes up least, to a tall player."""
+    part = "hip" if over >= 1 else "knee"
+    assert f"stance where it is {part} high" in LANGUAGE or f"`{part} high`" in LANGUAGE
+    found = compiled(
+        f'program "x"\n    surface hard\n    player right-handed, 1.90 m tall\n    feeder {feeder}, behind a screen\n'
+        f"feed ball\n    side backhand wing\n    depth {depth} m from net\n    height {over} m over net\n\n"
+        f'    spin flat\n    stance where it is {part} high\n    interval 5 s\nsession "x"\n    4 balls ball\n'
+    )
+    assert found.plan, short(found.findings)
+
+
 def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
     shelf = ProfileShelf()
     loaded = [(name, feeder) for name in shelf.names() if (feeder := shelf.load(name))]

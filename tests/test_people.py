@@ -93,6 +93,27 @@ def test_hand_and_stature_are_the_players_own() -> None:
     assert anna and ben and anna.share_good < ben.share_good, "a beginner scatters more than a tournament player"
 
 
+def test_a_distance_to_the_side_of_a_stroke_is_by_the_players_own_hand() -> None:
+    """The backhand of a right-hander is on the left, at positive x."""
+    players = f"    player    {ANNA}\n    player    {BEN}\n{TURNS}"
+    text = SCRIPT.format(players=players, session="    8 balls   steady")
+    text = text.replace("into cross", "deep, 0.5 to 3 m to own forehand side").replace(
+        "    side      backhand wing\n    depth     1", "    side      1 to 2 m to the backhand side\n    depth     1"
+    )
+    plan = compile_source(Source("people.feed", text), ProfileShelf(None), remedies=False).plan
+    assert plan
+    asked = {variation.id: variation.reply.zone_m for variation in plan.variations}
+    zones = {shot.player: (shot.zone_m, asked[shot.variation or ""]) for shot in plan.shots}
+    assert [fed and fed[:2] for fed, _ in zones.values()] == [(1.0, 2.0), (-2.0, -1.0)]
+    assert [reply and reply[:2] for _, reply in zones.values()] == [(-3.0, -0.5), (0.5, 3.0)]
+
+
+def test_a_cycle_for_two_keeps_the_order_that_a_point_would_have() -> None:
+    plan = two("    8 balls   cycle steady for anna, steady for ben")
+    whose = {shot.id: shot.player for shot in plan.shots}
+    assert [whose[ball.shot or ""] for ball in plan.launches] == ["anna", "ben"] * 4
+
+
 def test_turns_are_counted_in_each_block_and_a_changeover_passes() -> None:
     plan = two(BOTH)
     players = {shot.id: shot.player for shot in plan.shots}

@@ -15,7 +15,10 @@ class ZoneIncomplete(Message):
 class ReplySide(Message):
     says = "the side of a reply is left or right, as the player sees it: a corner, a wing or a distance"
     title = "Forehand or backhand in a reply"
-    why = "Nobody knows whose forehand the reply goes to. Left and right are always those that the player sees."
+    why = (
+        "Nobody knows whose forehand the reply goes to. Left and right are always those that the player sees. For "
+        "players of different hands say that it is the player's own: reply deep, 0.5 to 4 m to own forehand side."
+    )
     example = "reply deep, to backhand corner"
     instead = "reply deep, to left corner"
 

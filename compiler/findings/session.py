@@ -6,14 +6,25 @@ from ...grammar.finding import Hint, Message, OfBall, Severity
 
 class LadderOfFamily(Message):
     name: str
+    climbs: str
+    feed: str
+    first: str
+    second: str
     says = "{name} is a family of balls; a ladder climbs with a single ball"
     title = "A ladder of a family"
-    why = "Each rung is one ball. Otherwise a hit on a rung would not always mean the same."
+    why = (
+        "Each rung is one ball. Otherwise a hit on a rung would not always mean the same. Blocks that end early keep a "
+        "family together; a block that does not reach its end goes on all the same after its last ball."
+    )
     example = "feed steady\n    height knee, waist"
     instead = "feed steady\n    height waist"
 
     def advice(self) -> list[str]:
-        return ["for a ladder to each side, or with each of its balls, write a feed and a ladder for each"]
+        return [
+            "so that its balls still come by turns, write a block for each rung in place of the ladder, and for each "
+            f"rung after the first a feed with its own {self.climbs}: {self.first}; {self.feed}; {self.second}",
+            "for a ladder to each side, or with each of its balls, write a feed and a ladder for each",
+        ]
 
 
 class LadderOfOne(Message):

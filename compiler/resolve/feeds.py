@@ -25,7 +25,7 @@ from ..findings.feeds import (
     Undetermined,
 )
 from ..findings.names import Duplicate
-from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
+from ..findings.session import LadderOfOne, LadderOnTheFull
 from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
@@ -316,10 +316,6 @@ class FeedReader(Frozen):
         feed's."""
         family = self.read[name]
         assert family
-        if len(family.members) > 1:
-            several = family.members[0]
-            made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
-            raise Rejected(LadderOfFamily(name), node.rungs.span, (("this makes it a family", made),))
         base = family.members[0]
         base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
         if base.free:

@@ -5,16 +5,36 @@ from itertools import pairwise
 from math import hypot
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, instead
+from ...grammar.edits import changed, counted, instead, launches
+from ...grammar.edits import name as named
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
+from ...grammar.print import text
 from ...grammar.syntax import keyword
-from ..findings.session import LadderOrder, NoSuchRung
+from ..findings.session import LadderOfFamily, LadderOrder, NoSuchRung
 from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy
 from .amounts import Rejected, Rejections
-from .feeds import FeedReader
+from .feeds import Family, FeedReader
+
+
+def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: int) -> None:
+    """Raises Rejected for a family, with the blocks in which its balls come by turns, harder from one to the next."""
+    if family is None or not family.several:
+        return
+    first = family.members[0]
+    made = next((first.said[word].span for word in first.words if word in first.elements), first.span)
+    until = s.Until(up.hits, up.among) if isinstance(up, s.Up) else s.Until()
+    second = named(f"{family.name}-2")
+    among = float((until.among or until.hits or counted(1)).text)
+    each = max(float(node.most.text) // rungs, among)
+    blocks = (
+        text(s.Counted(counted(each), launches("BALLS", each), s.Share(None, one), None, until))
+        for one in (node.feed, second)
+    )
+    climbs = LadderOfFamily(family.name, node.rungs.kind, text(s.Feed(second, None, node.feed)), *blocks)
+    raise Rejected(climbs, node.rungs.span, (("this makes it a family", made),))
 
 
 def ordered(

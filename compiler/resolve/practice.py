@@ -36,7 +36,7 @@ from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rou
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
-from .ladders import ordered
+from .ladders import ordered, single
 from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
 
@@ -338,6 +338,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     if reader.read.get(name.text) is None:
         return None
     climbs, feeds, labels = reader.rungs(node, name.text)
+    single(node, reader.read[name.text], rules.get("up"), len(feeds))
     start, feeds, labels = ordered(rules, feeds, labels, name.text, reader, rejections)
     up = reader.goals.get(feeds[0].variation or "")
     down = within = None

@@ -156,12 +156,14 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
 
 
 def _by_stroke(lateral: s.Lateral) -> bool:
-    """Whether a side is named by a stroke, forehand or backhand."""
+    """Whether a side is named by a stroke, forehand or backhand, and it is not said that this is the player's own."""
     match lateral:
         case s.NamedSide(words):
             said = words[0].text
-        case s.FromSideline(_, hand) | s.FromCentre(_, hand):
-            said = hand.text
+        case s.FromCentre(_, None, side) if "own" in side.text.split():
+            return False
+        case s.FromSideline() | s.FromCentre():
+            said = lateral.hand.text
         case s.Across(first, last):
             return _by_stroke(first) or _by_stroke(last)
         case _:

@@ -32,7 +32,8 @@ def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ..
 
 
 _OTHER = {"left": "right", "right": "left", "forehand": "backhand", "backhand": "forehand"}
-_WAYS = {"TO_THE_LEFT": "TO_THE_RIGHT", "TO_THE_RIGHT": "TO_THE_LEFT"}
+_PAIRS = {"TO_THE_LEFT": "TO_THE_RIGHT", "TO_FOREHAND_SIDE": "TO_BACKHAND_SIDE"}
+_WAYS = _PAIRS | {other: way for way, other in _PAIRS.items()}
 
 
 def _other_name(feed: str) -> str:

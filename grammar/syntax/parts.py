@@ -104,9 +104,15 @@ class FromSideline(Node):
 
 
 class FromCentre(Node):
+    """1 m left of centre, or 2.5 m to backhand side, which each player has on the side of the own hand."""
+
     extent: Extent
-    hand: Word
+    named: Word | None
     centre: Word
+
+    @property
+    def hand(self) -> Word:
+        return self.named or Word("NAME", self.centre.text.split()[-2]).at(self.centre.span)
 
 
 class OnCentre(Node):

@@ -85,6 +85,8 @@ def test_a_mirrored_ball_comes_to_the_other_side_with_its_sidespin_turned() -> N
         "    side      1 to 2 m right of centre\n    spin      topspin 900 rpm, sidespin 300 rpm to the right\n" in text
     )
     assert not read_source(Source("a.feed", text), ProfileShelf(None)).findings
+    handed = TEXT.replace("forehand wing", "2 m to the forehand side")
+    assert "    side      2 m to backhand side\n" in after(handed, mirrored, "high")
     with pytest.raises(BlankProblem, match="left, right, forehand or backhand"):
         mirrored(script(TEXT.replace("forehand wing", "middle")), "low")
 

@@ -5,6 +5,10 @@ from array import array
 import pytest
 
 from feedwright.compiler.model.plan import LaunchTime, LoadRecord, Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.grammar.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import band, cues, turns
 from feedwright.targets.outputs.sheet import html, layout, phone
 from feedwright.targets.outputs.sheet.letters import letters
@@ -167,3 +171,38 @@ def test_a_ladder_for_players_in_line_shows_no_box_without_letters() -> None:
     steps = [step for part in sheet(many).parts for turn in part.rounds for step in turn.steps]
     assert any(len(step.turns) > 1 and not step.order for step in steps)
     assert not any(step.told for step in steps if not step.order)
+
+
+def test_each_of_several_players_ticks_the_balls_of_each_round() -> None:
+    script = """program "Three"
+    surface   hard
+    player    called ada, right-handed, 1.68 m tall
+    player    called bea, right-handed, 1.70 m tall
+    player    called cleo, left-handed, 1.72 m tall
+    feeder    machine academy, on centre, on baseline, behind a screen
+
+variation back "back into the court"
+    reply     0 to 9 m inside baseline
+    goal      4 of 6
+
+feed rally aims back
+    side      backhand wing
+    depth     1 to 4 m inside baseline
+    stance    2.5 m behind baseline
+    height    1.2 m over net
+    interval  4 s
+
+session "Rounds"
+    3 rounds
+        6 balls   rally for ada
+        6 balls   rally for bea
+        6 balls   rally for cleo
+"""
+    made = compile_source(
+        Source("three.feed", script), ProfileShelf(None), ScriptShelf(None), remedies=False, sample=False
+    )
+    assert made.plan, made.findings
+    scores = [item.data for page in layout.document(made.plan).pages for item in page if item.kind == "score"]
+    assert [(one["letters"].split()[-1], one["boxes"]) for one in scores] == [
+        ("ada", [6, 6, 6]), ("bea", [6, 6, 6]), ("cleo", [6, 6, 6]),
+    ]  # fmt: skip

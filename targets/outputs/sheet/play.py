@@ -145,8 +145,8 @@ def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...],
 def _scores(
     form: Form, part: SheetPart, entries: Sequence[tuple[tuple[str, ...], GoalRecord | None]], most: int
 ) -> list[Item]:
-    """Boxes for the goal, and for what the log asks; of more than `most` variations two or three stand on a line,
-    without the boxes of the goal."""
+    """Boxes for the goal, and for what the log asks; of more than `most` variations of one player, or whose
+    goals are streaks, two or three stand on a line, without the boxes of the goal."""
     who = {row.letter: row.who for row in part.rows}
     players = [list(dict.fromkeys(who[letter] for letter in letters)) for letters, _ in entries]
     told = [
@@ -154,7 +154,9 @@ def _scores(
         for (letters, _), names in zip(entries, players, strict=True)
     ]
     tables = []
-    for count in COLUMNS if len(entries) > most else ():
+    # Of several players each ticks a goal of hits among so many balls: one count would not tell whose ball was which.
+    ticked = len({tuple(names) for names in players}) > 1 and any(asked and asked.window for _, asked in entries)
+    for count in COLUMNS if len(entries) > most and not ticked else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
         if all(width(letters, SMALL, True) <= broad for letters in told):
             lines = [Item("tally", COUNT, {"cells": cells, "count": count}) for cells in side_by_side(told, count)]
