@@ -132,6 +132,13 @@ class Feed(Frozen):
         return bool(self.free) and self.best is None
 
     @property
+    def where(self) -> s.Where | None:
+        """What says the stance, if a line says it by the height of the ball."""
+        said = self.said.get("stance")
+        place = said.choices[0] if isinstance(said, s.Stance) else said
+        return place if isinstance(place, s.Where) else None
+
+    @property
     def stands(self) -> tuple[Bound, ...]:
         """The bounds of where the player stands."""
         return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)

@@ -370,14 +370,15 @@ def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch
         return done(requests, conditions)  # type: ignore[arg-type]
 
     monkeypatch.setattr(together, "_done", counted)
-    misses = []
+    shots = []
     for least in (best.HOPELESS, np.inf):
         monkeypatch.setattr(best, "HOPELESS", least)
         kept.forget()
         flown.append(0)
-        misses.append(solve(program, program.feeds).misses["ball"].message)
+        shots.append(solve(program, program.feeds).shots["ball"])
     kept.forget()
-    assert misses[0] == misses[1] and misses[0].code == "not-together"
+    # It never comes up to the shoulder, so it is met lower.
+    assert shots[0] == shots[1] and shots[0].predicted.contact[2] < 0.818 * 1.75 - 0.1
     assert 0 < flown[0] < flown[1] * 2 / 3
 
 
