@@ -316,7 +316,7 @@ def _lower(feed: Feed) -> tuple[Edit, ...]:
 
 def topped(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it come as high as the line says by which the player stands?"""
-    comes = comes_up(feed, shot.predicted.contact[2])
+    comes = comes_up(feed, shot.predicted.contact[2]) if feed.topped else None
     return Finding(NeverSoHigh(BallName(feed.name), comes), place(feed, "stance")) if comes else None
 
 

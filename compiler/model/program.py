@@ -113,6 +113,8 @@ class Feed(Frozen):
     """After how many bounces, at least and at most, a ball that is not on the full may be met."""
     start: tuple[float, float | None] | None = None
     """Where the player waits for it, x and y, if a line says so; without y as far back as it is met."""
+    topped: bool = False
+    """Whether it is met at the top of its bounce, because it never comes as high as the player stands for."""
     wait: Wait | None = None
     """The same with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
