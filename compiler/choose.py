@@ -23,9 +23,17 @@ def choose(
 
 
 def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
+    """The best; where there is none, the best that need not come as high as the player stands for."""
+    found = yield from _nearer(feed, program, conditions, False)
+    if feed.where is None or feed.best or "stance" not in feed.free or not (found.rounded is None or found.lacking):
+        return found
+    return replace(found, topped=(yield from _nearer(feed, program, conditions, True)))
+
+
+def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) -> Search[Chosen]:
     """The best without the bounds of its way, and where that breaks them with them and another aim."""
     free = replace(feed, bounds=tuple(bound for bound in feed.bounds if bound not in feed.ways))
-    found = yield from _quest(free, program, conditions).chosen()
+    found = yield from _quest(free, program, conditions, topped).chosen()
     for _ in range(TIMES if feed.ways else 0):
         if found.rounded is None:
             break
@@ -36,10 +44,10 @@ def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chos
         nearer = aimed(program, feed, landing if feed.depth else contact, contact)
         if nearer is feed:
             break
-        feed, found = nearer, (yield from _quest(nearer, program, conditions).chosen())
+        feed, found = nearer, (yield from _quest(nearer, program, conditions, topped).chosen())
     return found
 
 
-def _quest(feed: Feed, program: Program, conditions: Conditions) -> Quest:
+def _quest(feed: Feed, program: Program, conditions: Conditions, topped: bool) -> Quest:
     wanted = wanted_of([feed], program)
-    return Quest(Worth(feed, asked_of([feed], program), wanted, program), wanted, program, conditions)
+    return Quest(Worth(feed, asked_of([feed], program), wanted, program, topped=topped), wanted, program, conditions)

@@ -1,7 +1,7 @@
 """What came of the search for the best ball of a feed."""
 
 from ..grammar.frozen import Frozen
-from .fit import COARSE
+from .fit import COARSE, REFUSED
 from .kept import Kept
 from .model.program import Feed, FixedBy
 from .rounding import Rounded
@@ -22,6 +22,23 @@ class Chosen(Frozen):
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
     lacks: float = 0.0
     """What it lacks of all that is asked, two deviations inside its bounds among that."""
+    topped: "Chosen | None" = None
+    """Where no ball comes as high as the player stands for: the best that is met at the top of its bounce."""
+
+    @property
+    def top(self) -> float | None:
+        """How high it then comes, m, where it has all else that is asked."""
+        one = self.topped
+        if one is None or one.rounded is None or one.lacking:
+            return None
+        return float(one.rounded.flown.contact.position[2, 0])
+
+    def played(self, low: float, high: float) -> "Chosen":
+        """It, or the one at the top of its bounce, if nothing speaks against that and it is met between these."""
+        one, top = self.topped, self.top
+        if one is None or top is None or not low <= top <= high or (one.rounded and one.rounded.faults & REFUSED):
+            return self
+        return one
 
     @property
     def lobbed(self) -> bool:

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from ..grammar import units
 from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
-from .findings.bounds import NotTogether
+from ..grammar.syntax import Name
+from .findings.bounds import ComesUp, NotTogether
 from .findings.flight import (
     AlsoLimited,
     AskedOfFlight,
@@ -50,6 +51,7 @@ ASKED = {
     FixedBy.WAY: "way",
 }
 _UNITS = {"speed": "km/h", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
+LOWER_M = 0.02  # so little below the height asked, nobody minds. Own choice
 
 
 class Limit(NamedTuple):
@@ -146,9 +148,11 @@ def no_bounces(feed: Feed) -> OneBounceOnly | BouncesNotThere | NotMet:
     return BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1)
 
 
-def no_best(feed: Feed, program: Program, lacking: tuple[FixedBy, float, float] | None) -> Miss:
+def no_best(
+    feed: Feed, program: Program, lacking: tuple[FixedBy, float, float] | None, top: float | None = None
+) -> Miss:
     """Why a feed that leaves something open has no ball: its pace is beyond the feeder's range, or what else a line
-    fixes, and no ball has beside the rest."""
+    fixes, and no ball has beside the rest; with all else it comes up to `top` only, if that is known."""
     ball, pace = BallName(feed.name), dict(feed.fixes).get(FixedBy.PACE)
     what, asked, given = lacking or (None, 0.0, math.inf)
     speed = program.feeder.axes()["speed"]
@@ -158,10 +162,22 @@ def no_best(feed: Feed, program: Program, lacking: tuple[FixedBy, float, float] 
         wanted = AskedOfFlight(ASKED[FixedBy.PACE], limit.asked)
         near = end if what is FixedBy.PACE and abs(given - end) < abs(pace - end) else None
         return Miss(feed.name, FeederLimit(ball, limit.what, limit.asked, limit.possible, wanted), near)
+    comes = None if top is None else comes_up(feed, top)
+    if comes:
+        return Miss(feed.name, NotTogether(ball, ASKED[FixedBy.AT_PLAYER], comes.asked, comes.top, comes))
     if what is None:
         return Miss(feed.name, _no_flight(feed))
     unit = UNITS_SHOWN[what]
     return Miss(feed.name, NotTogether(ball, ASKED[what], read_in(asked, unit), read_in(given, unit)))
+
+
+def comes_up(feed: Feed, top: float) -> ComesUp | None:
+    """Of a feed whose ball comes up to `top` at most, what its line asks instead; None if the ball comes so high."""
+    asked = dict(feed.fixes).get(FixedBy.AT_PLAYER)
+    if feed.where is None or "stance" not in feed.free or asked is None or asked - top < LOWER_M:
+        return None
+    level = feed.where.level
+    return ComesUp(Metres(top), Metres(asked), level.word.text if isinstance(level, Name) else "")
 
 
 def _no_flight(feed: Feed) -> NoFlight:

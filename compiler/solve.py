@@ -104,14 +104,17 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         known[kept] = chosen
         CHOSEN.put(kept, chosen)
     for name, kept in keys.items():
-        feed, chosen = open_[name], known[kept]
+        feed, player = open_[name], program.seen_by(open_[name].player).player
+        low = player.height_on("knee", program.court.name) or player.lowest_on(program.court.name)
+        chosen = known[kept].played(low, player.head_on(program.court.name))
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
-        decided[name], binds[name] = replace(feed, **came), chosen.binds
+        topped = chosen is known[kept].topped
+        decided[name], binds[name] = replace(feed, topped=topped, **came), chosen.binds
         if chosen.bare is not None:
             bare[name] = chosen.bare
         if chosen.rounded is None or chosen.lacking:
-            misses[name] = no_best(feed, program, chosen.lacking)
+            misses[name] = no_best(feed, program, chosen.lacking, chosen.top)
         elif chosen.rounded.faults & Fault.BOUNCES:
             misses[name] = Miss(name, no_bounces(feed))
         else:

@@ -16,7 +16,7 @@ from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
+from .physics.outcome import Outcome, Release, landed, met_at_most, met_either_way, met_where, outcome
 from .together import Search, Unflown, joined, taken
 
 HELD = {
@@ -97,6 +97,8 @@ class Worth:
     """Whether a lob is none of them."""
     anywhere: bool = False
     """Whether the player stands wherever the ball is met, since no room that there mostly is has such a ball."""
+    topped: bool = False
+    """Whether a ball that never comes as high as the player stands for is met at the top of its bounce."""
 
     @property
     def fixes(self) -> list[tuple[FixedBy, float]]:
@@ -111,6 +113,8 @@ class Worth:
             return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
         height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
         asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance)
+        if self.topped:
+            return Flight(*(yield Unflown(met_at_most, (release, *asked))))
         if feed.phase is not None or not (bounds := feed.stands):
             return Flight(*(yield Unflown(met_where, (release, *asked))))
         either = yield Unflown(met_either_way, (release, *asked))

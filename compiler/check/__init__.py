@@ -10,7 +10,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.bounds import BallFound, BoundBroken, BoundOften, NotTogether
+from ..findings.bounds import BallFound, BoundBroken, BoundOften, ComesUp, NeverSoHigh, NotTogether
 from ..findings.flight import (
     AtTheLimit,
     BehindTheFeeder,
@@ -32,6 +32,7 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..said_from import said_from
+from ..variants import COARSE, fixing, placed, shifted
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
@@ -219,8 +220,25 @@ def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
     return found
 
 
+def lower(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a ball that never comes as high as the player stands for first with the parts of the body to
+    which it comes, then with higher arcs. None is flown yet: such a ball is looked for anew with each of them."""
+    told = []
+    for finding in found:
+        message = finding.message
+        if isinstance(message, NeverSoHigh | NotTogether) and message.comes:
+            feed, more = program.feeds[message.ball], finding.remedies
+            if isinstance(message, NeverSoHigh):
+                line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
+                arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:6])
+                more = tuple(r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
+            finding = replace(finding, remedies=(*met_elsewhere(program, feed, message.comes.top), *more))
+        told.append(finding)
+    return told
+
+
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, usual, moving,
+    wider, forgiving, reachable, varied, clearing, usual, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
@@ -268,7 +286,7 @@ def _speaks_against(finding: Finding) -> bool:
 def _fault(feed: Feed, message: Message) -> Span:
     """The line that asks for the impossible."""
     match message:
-        case NotMet():
+        case NotMet() | NotTogether(comes=ComesUp()):
             return place(feed, "stance")
         case BehindTheFeeder() | OutOfCourt(line="baseline"):
             return place(feed, "depth", "into")

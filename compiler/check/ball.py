@@ -11,7 +11,7 @@ from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
-from ..findings.bounds import BoundBroken
+from ..findings.bounds import BoundBroken, NeverSoHigh
 from ..findings.flight import (
     ASIDE,
     AroundThePost,
@@ -34,7 +34,7 @@ from ..model.player import HEAD_PARTS
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..model.way import gone
-from ..reach import ASKED, UNITS_SHOWN
+from ..reach import ASKED, UNITS_SHOWN, comes_up
 from ..variants import STEPS, placed, shifted
 
 LOOSENED = {
@@ -314,6 +314,12 @@ def _lower(feed: Feed) -> tuple[Edit, ...]:
     return tuple(below(feed.line, s.HeightBound(s.keyword("AT_MOST"), amount(most, 1, "m"), net)) for most in FLATTER_M)
 
 
+def topped(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Does it come as high as the line says by which the player stands?"""
+    comes = comes_up(feed, shot.predicted.contact[2]) if feed.topped else None
+    return Finding(NeverSoHigh(BallName(feed.name), comes), place(feed, "stance")) if comes else None
+
+
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is it a lob only because no flatter ball comes to the height that is asked, or at the pace; or because the lowest
     contact is one that comes from high up?"""
@@ -374,5 +380,6 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     limited,
     head,
     low,
+    topped,
     lobbed,
 )

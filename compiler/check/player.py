@@ -167,21 +167,21 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     return (instead(said, where),)
 
 
-def met_elsewhere(program: Program, feed: Feed) -> tuple[Remedy, ...]:
-    """Of a feed whose stance is where the ball is at a height, the parts of the body beside that height and inside its
-    bounds, near ones first. None is flown yet."""
+def met_elsewhere(program: Program, feed: Feed, top: float = inf) -> tuple[Remedy, ...]:
+    """Of a feed whose stance is where the ball is at a height, the parts of the body beside that height, up to `top`
+    and inside its bounds, near ones first. None is flown yet."""
     said, seen = feed.said.get("stance"), program.seen_by(feed.player)
     if "stance" not in feed.free or not isinstance(said, Stance) or "stance" in feed.elements:
         return ()
-    where, asked = said.choices[0], dict(feed.fixes).get(FixedBy.AT_PLAYER)
-    if not isinstance(where, Where) or asked is None:
+    where, asked = feed.where, dict(feed.fixes).get(FixedBy.AT_PLAYER)
+    if where is None or asked is None:
         return ()
     bounds = [bound for bound in feed.bounded if bound.what is FixedBy.AT_PLAYER]
     heights = {part: part_of(seen, part) for part in MET_AT}
     off = {
         part: abs(height - asked)
         for part, height in heights.items()
-        if abs(height - asked) > NEAR_M and all(bound.low < height < bound.high for bound in bounds)
+        if abs(height - asked) > NEAR_M and height < top and all(bound.low < height < bound.high for bound in bounds)
     }
     lines = (
         changed(said, choices=(changed(where, level=Name(named(part))),))

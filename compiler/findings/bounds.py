@@ -1,7 +1,8 @@
 """Bounds, and the most or the least there is."""
 
-from ...grammar.facts import Measured, Names, Portion
+from ...grammar.facts import Measured, Metres, Names, Portion
 from ...grammar.finding import Message, OfBall, Severity
+from ...grammar.frozen import Frozen
 
 
 class BoundsApart(Message):
@@ -119,11 +120,41 @@ class BoundOften(OfBall):
         return f"; {self.beyond} break `{self.opposite}`" if self.opposite else ""
 
 
+class ComesUp(Frozen):
+    """How high a ball comes at most, and how high the player stands for it."""
+
+    top: Metres
+    asked: Metres
+    part: str
+    """Of the body; "" where a length is asked."""
+
+    @property
+    def told(self) -> str:
+        wish = f"the {self.part} is at {self.asked:.2 m}" if self.part else f"{self.asked:.2 m} is asked"
+        return f"comes up to {self.top:.2 m} only, and {wish}"
+
+
+class NeverSoHigh(OfBall):
+    comes: ComesUp
+    severity = Severity.WARNING
+    says = "{ball} {comes.told}; it is met at the top of its bounce"
+    title = "A ball that never comes as high as the player stands for"
+    why = (
+        "The other lines decide how high the ball comes after its bounce. Where it never comes as high as the player "
+        "stands for, and rises above the knee, it is met at the top of its bounce. A lower part of the body keeps the "
+        "flight as it is; a higher arc brings the ball up."
+    )
+    example = "height 1 m over net\nstance where it is waist high, falling"
+    instead = "height 1 m over net\nstance where it is hip high, falling"
+
+
 class NotTogether(OfBall):
     what: str
     asked: Measured
     given: Measured
-    says = "no ball does all that the lines of {ball} fix: {what} is asked {asked}, the nearest has {given}"
+    comes: ComesUp | None = None
+    """How high the ball comes that has all the rest, where that is the reason."""
+    says = "no ball does all that the lines of {ball} fix: {reason}"
     title = "Lines that no ball keeps together"
     why = (
         "Where depth or stance is left open, two lines decide the flight. No place of the ball and the player lets "
@@ -131,6 +162,12 @@ class NotTogether(OfBall):
     )
     example = "pace 110 km/h\nheight 3 m over net"
     instead = "pace 70 km/h\nheight 3 m over net"
+
+    @property
+    def reason(self) -> str:
+        if self.comes:
+            return f"with the rest it {self.comes.told}"
+        return f"{self.what} is asked {self.asked}, the nearest has {self.given}"
 
 
 class BallFound(OfBall):

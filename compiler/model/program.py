@@ -127,6 +127,8 @@ class Feed(Frozen):
     """After how many bounces, at least and at most, a ball that is not on the full may be met."""
     start: tuple[float, float | None] | None = None
     """Where the player waits for it, x and y, if a line says so; without y as far back as it is met."""
+    topped: bool = False
+    """Whether it is met at the top of its bounce, because it never comes as high as the player stands for."""
     wait: Wait | None = None
     """The same with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
@@ -144,6 +146,13 @@ class Feed(Frozen):
     def placed_anew(self) -> bool:
         """Whether with another line such a ball is looked for anew, and comes to another place."""
         return bool(self.free) and self.best is None
+
+    @property
+    def where(self) -> s.Where | None:
+        """What says the stance, if a line says it by the height of the ball."""
+        said = self.said.get("stance")
+        place = said.choices[0] if isinstance(said, s.Stance) else said
+        return place if isinstance(place, s.Where) else None
 
     @property
     def stands(self) -> tuple[Bound, ...]:

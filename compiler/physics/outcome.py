@@ -16,6 +16,8 @@ from .moments import Moment, at_height, at_plane, crossings, highest, nowhere, r
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
 
+BELOW_TOP = 1e-4  # m; there a ball surely still rises, or falls already
+
 
 class Conditions(Frozen):
     """What all balls of a batch share. Net cord: `net_centre` at x = 0, straight to `net_post` at |x| = `post_x`."""
@@ -130,6 +132,13 @@ def met_where(
     return _met_where(release, height, (rising,), instead, conditions)[0]
 
 
+def met_at_most(
+    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+) -> tuple[Array, Outcome]:
+    """The same; a ball that never comes so high is met at the top of its bounce."""
+    return _met_where(release, height, (rising,), instead, conditions, topped=True)[0]
+
+
 def met_either_way(
     release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
 ) -> tuple[tuple[Array, Outcome], tuple[Array, Outcome]]:
@@ -139,7 +148,12 @@ def met_either_way(
 
 
 def _met_where(
-    release: Release, height: Array, ways: Sequence[NDArray[np.bool_]], instead: Array, conditions: Conditions
+    release: Release,
+    height: Array,
+    ways: Sequence[NDArray[np.bool_]],
+    instead: Array,
+    conditions: Conditions,
+    topped: bool = False,
 ) -> list[tuple[Array, Outcome]]:
     ball, n = conditions.ball, len(release.speed)
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
@@ -147,9 +161,11 @@ def _met_where(
     landing, net = crossings(path, (ball.radius_m,), (0.0,))
     lands, peak = np.isfinite(landing.time), highest(path, landing)
     onward = _bounced(landing, spin, np.flatnonzero(lands), conditions)
-    places = np.full((2, n), np.nan)
+    places, level = np.full((2, n), np.nan), height[onward.lanes]
+    if topped:
+        level = np.minimum(level, highest(onward.path) - BELOW_TOP)
     for place, find in zip(places, (at_height, rising_to), strict=True):
-        place[onward.lanes] = find(onward.path, height[onward.lanes]).position[1]
+        place[onward.lanes] = find(onward.path, level).position[1]
     found = []
     for way in ways:
         stance = np.where(way, places[1], places[0]).round(2)
