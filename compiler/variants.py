@@ -116,8 +116,9 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
 
 def other_spins(feed: Feed) -> list[Variant]:
     """The feed without its spin, or with some of the other kind, near ones first: another ball than the coach asks for,
-    for want of one of the same kind."""
-    if "spin" not in feed.said or not round(feed.topspin / RPM):
+    for want of one of the same kind. In place of the most spin, that would be the opposite."""
+    most = feed.best is not None and feed.best.what is FixedBy.SPIN
+    if "spin" not in feed.said or not round(feed.topspin / RPM) or most:
         return []
     way, found = -math.copysign(1.0, feed.topspin), []
     for steps in (0, *COARSE):

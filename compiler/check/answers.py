@@ -13,7 +13,7 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import HeightBound, Name, Screen, keyword
 from ..evaluate import REACHED, keeps_bounds, lands, scatterings
-from ..findings.bounds import BoundOften
+from ..findings.bounds import BoundOften, KeptAtItsBest
 from ..findings.practice import (
     MOVED,
     AimMoved,
@@ -76,7 +76,9 @@ def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, eval
             (share, least), (rest, _) = sorted(shares)
             near, far = (low, high) if shares[0] == min(shares) else (high, low)
             other = (far.words, Portion(1 - rest)) if rest < SELDOM_BROKEN else None
-        message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words, *(other or ()))
+        at_best = feed.best and near.words in shots.binds.get(name, ()) and enough(share)
+        kind = KeptAtItsBest if at_best else BoundOften
+        message = kind(BallName(name), Portion(1 - share), Portion(1 - least), near.words, *(other or ()))
         place = near.sentence.span
         also = (("bound here", place),) if near.everywhere else ()
         found.append(Finding(message, fixing_line(feed) if near.everywhere else place, also))
