@@ -67,9 +67,9 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )
     old = _shot(before, ball)
-    drag = isinstance(finding.message, ZoneSmall)
-    then = _figures(old, was) | _shares(before, ball, drag) if old else {}
-    for what, now in (_figures(shot, feed) | (_shares(after, ball, drag) if old else {})).items():
+    of_zone = isinstance(finding.message, ZoneSmall)
+    then = _figures(old, was) | _shares(before, ball, of_zone) if old else {}
+    for what, now in (_figures(shot, feed) | (_shares(after, ball, of_zone) if old else {})).items():
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
@@ -92,8 +92,9 @@ def _figures(shot: SolvedShot, feed: Feed | None) -> dict[str, Measured]:
     return {"pace": Speed(shot.speed), **over, **met, **({} if way is None else {"way": Metres(way)})}
 
 
-def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
-    """How many of the balls do what is asked; `drag`: also how many land in the zone with balls of another make."""
+def _shares(compiled: Compiled, ball: str, of_zone: bool) -> dict[str, Measured]:
+    """How many of the balls do what is asked; `of_zone`: also how many land in the zone with balls of another make, on
+    the full in its place how many come to their side."""
     found = compiled.evaluation.scatterings.get(ball) if compiled.evaluation else None
     if found is None:
         return {}
@@ -101,7 +102,9 @@ def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
         {"balls that keep their bounds": Portion(min(share for share, _ in found.kept.values()))} if found.kept else {}
     )
     over, zone = Portion(found.over_net), Portion(found.in_zone)
-    other = {"with balls of another make": Portion(found.in_zone_band[0])} if drag else {}
+    if of_zone and compiled.program and compiled.program.feeds[ball].depth is None:
+        return {"balls over the net": over, "balls that come to the side": Portion(found.at_side), **kept}
+    other = {"with balls of another make": Portion(found.in_zone_band[0])} if of_zone else {}
     return {"balls over the net": over, "balls in the zone": zone, **other, **kept}
 
 

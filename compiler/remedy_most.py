@@ -23,7 +23,7 @@ from .variants import COARSE, attributes, of_a_list, shifted
 
 FEW, STEPS = ("height over net", "height", "pace", "time", "depth", "spin"), (4,)
 """The lines, and the steps, where each takes a search of its own."""
-BETTER = 0.02  # a share that is larger by less is told as the same. Own choice
+BETTER = 0.1  # a share that is larger by less is no help, unless it is enough. Own choice
 Share = Callable[[Scattering, bool], float]
 """Of a ball, and whether it is met on the full."""
 SHARES: Mapping[type[Message], Share] = {
@@ -84,7 +84,7 @@ def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share, progr
 
 def _best(tried: list[BestTried], here: float) -> BestTried | None:
     most = max(tried, key=lambda one: round(one.share, 2), default=None)
-    return most if most and most.share > here + BETTER else None
+    return most if most and (most.share > here + BETTER or enough(most.share)) else None
 
 
 def _shares(program: Program, feeds: list[Feed], share: Share, progress: Progress) -> list[float]:

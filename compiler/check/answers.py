@@ -106,6 +106,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 *_off_middle(feed, shots.shots[name]),
                 step=bool(feed.depth and feed.depth.part_low is not None and not feed.depth.alone),
                 around=Metres(feed.depth.aim - feed.depth.low) if feed.depth and feed.depth.alone else None,
+                as_high=None if feed.depth else Portion(scattering.in_zone),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif "depth" not in feed.free:

@@ -43,7 +43,7 @@ from ..moves import (
     surprising,
 )
 from ..variants import placed
-from .ball import OVER_HEAD_M, fixing_line, place
+from .ball import FINE, OVER_HEAD_M, fixing_line, place
 
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
@@ -111,7 +111,8 @@ def outward(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 
 
 def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball met below the knee or over the shoulder though no line asks for such a height?"""
+    """Is a ball met below the knee or over the shoulder though no line asks for such a height, nor a bound keeps it
+    there?"""
     found = []
     for name, shot in shots.shots.items():
         feed, height = program.feeds[name], shot.predicted.contact[2]
@@ -120,10 +121,12 @@ def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         if fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
             continue
         knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
-        if seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
+        bounds = [bound for bound in feed.bounds if bound.what is FixedBy.AT_PLAYER]
+        low, high = (any(b.high <= knee + FINE for b in bounds), any(b.low >= shoulder - FINE for b in bounds))
+        if not low and seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
             found.append(_unasked(message, seen, "knee", feed))
-        elif shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
+        elif not high and shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
             higher = OverTheShoulder(BallName(name), Metres(height), Metres(shoulder))
             found.append(_unasked(higher, seen, "shoulder", feed))
     return found

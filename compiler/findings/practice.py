@@ -67,7 +67,7 @@ class Nearest(Hint):
         best += [f"{self.place.share} with the feeder {self.place.words}"] if self.place else []
         if best:
             return f"the best that was tried for {self.ball}: {', '.join(best)}"
-        return f"{self.here} is the best for {self.ball}: no line and no nearer place of the feeder gives more"
+        return f"no line and no nearer place of the feeder gives {self.ball} much more than {self.here}"
 
 
 class HeightVaries(OfBall):
@@ -148,6 +148,8 @@ class ZoneSmall(OfBall):
     """Whether the ball is one step of a range, with a part of the zone to itself."""
     around: Metres | None = None
     """How far to either side of a single distance, which is no zone, balls count."""
+    as_high: Portion | None = None
+    """Of a ball on the full, how many of these are met as high as asked, too."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -158,7 +160,8 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court. Where nothing mends it, the message says the best that was tried. If your own "
+        "it, less on a smaller court. On the full the balls count that come to the side asked, whatever their height. "
+        "Where nothing mends it, the message says the best that was tried. If your own "
         "balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
@@ -174,6 +177,8 @@ class ZoneSmall(OfBall):
 
     @property
     def shares(self) -> str:
+        if self.as_high is not None:
+            return f"only {self.share} of {self.ball} come to the side asked, and {self.as_high} also as high as asked"
         where = "in the zone" if self.around is None else f"within {self.around} of the depth asked"
         if f"{self.least}" == f"{self.share}":
             return f"only {self.share} of {self.ball} land {where}"
