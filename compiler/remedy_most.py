@@ -8,6 +8,7 @@ from ..grammar.finding import Finding, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
 from .check import proposable
+from .check.met import met_elsewhere
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
 from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
@@ -69,17 +70,16 @@ def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share, progr
         and (attribute in FEW or not anew)
         and (trial := shifted(program, feed, attribute, way * steps))
     ]
-    trials = [trial for trial in trials if not of_a_list(trial)]
-    lines = [
-        BestTried(text(trial.sentence), Portion(found))
-        for trial, found in zip(trials, _shares(program, [t.altered for t in trials], share, progress), strict=True)
-    ]
+    lines = [(trial.altered, trial.sentence) for trial in trials if not of_a_list(trial)]
+    lines += [(met, sentence) for met, sentence, _ in met_elsewhere(program, feed)[: len(STEPS) if anew else None]]
+    shares = _shares(program, [altered for altered, _ in lines], share, progress)
+    tried = [BestTried(text(said), Portion(found)) for (_, said), found in zip(lines, shares, strict=True)]
     places = [
         BestTried(text(along(program.court, away)), Portion(found))
         for moved, away in nearer(program, () if program.place.players_side else FEW_M[:2] if anew else MOVES_M)
         for found in _shares(moved, [feed], share, progress)
     ]
-    return Nearest(BallName(feed.name), Portion(here), _best(lines, here), _best(places, here))
+    return Nearest(BallName(feed.name), Portion(here), _best(tried, here), _best(places, here))
 
 
 def _best(tried: list[BestTried], here: float) -> BestTried | None:

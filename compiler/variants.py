@@ -70,6 +70,8 @@ class Variant(Frozen):
 def attributes(feed: Feed) -> Iterator[str]:
     if feed.fixed_by is not FixedBy.TOP_OF_BOUNCE:
         yield fixing(feed)
+    if feed.contact_height is not None and fixing(feed) != "height":
+        yield "height"
     if feed.depth:
         yield "depth"
     yield from ("spin", "side", "stance")
@@ -109,6 +111,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
         if round(feed.topspin / RPM) and topspin * feed.topspin <= 0:  # another ball than the coach asks for
             return None
         found = replace(feed, topspin=topspin * RPM), _spin(topspin * RPM, feed.sidespin)
+    elif attribute == "height" and feed.contact_height is not None and feed.fixed_by is not FixedBy.AT_PLAYER:
+        found = _on_the_full(program, feed, feed.contact_height, steps)
     else:
         found = _fixed(feed, attribute, steps)
     return Variant(feed.name, attribute, steps, *found) if found else None
@@ -146,6 +150,14 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
             return moved, Pace((said,))
     phase = _phase(feed.phase) if feed.phase else None
     return moved, Height((said,), phase=phase, after=_after(feed, attribute))
+
+
+def _on_the_full(program: Program, feed: Feed, asked: float, steps: int) -> Way | None:
+    """Met higher or lower, at most as high as the player's head."""
+    value = (round(asked / STEPS["height"]) + steps) * STEPS["height"]
+    if not 0 < value <= max(asked, program.seen_by(feed.player).player.head_on(program.court.name)):
+        return None
+    return replace(feed, contact_height=value), Height((amount(value, 2, "m"),), phase=_phase("on_the_full"))
 
 
 def valued(feed: Feed, value: float) -> Feed:

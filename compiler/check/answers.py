@@ -39,7 +39,7 @@ from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import LOB_M, fixing_line, place, roomier
 from .best import WORDS
-from .player import part_of
+from .met import part_of
 
 MOST_MENDED = 6
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
