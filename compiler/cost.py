@@ -8,6 +8,7 @@ from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
 from .check.ball import LOB_M, measured
 from .findings.flight import MetLow, OverTheHead
+from .findings.player import FarToRun
 from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
 from .model.program import Feed, FixedBy
@@ -27,7 +28,8 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
     """What is no longer as it was: the lines of the ball that the finding is about, what the ball then does, and the
     whole practice. Of a ball that was impossible, all that it does."""
     message = finding.message
-    told = list(_of_ball(before, after, finding, message.ball)) if isinstance(message, OfBall) else []
+    ball = message.ball if isinstance(message, OfBall) else message.after if isinstance(message, FarToRun) else None
+    told = list(_of_ball(before, after, finding, ball)) if ball else []
     return (*told, *_of_heirs(before, after, finding), *_of_practice(before, after))
 
 

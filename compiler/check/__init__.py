@@ -129,13 +129,14 @@ LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
-    zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
-    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)]
+    # Where no wider zone will do.
+    wanting += [f for f in found if isinstance(f.message, ZoneSmall) and not (f.remedies or _is_a_note(f))]
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
-    high: dict[str, float] = {
-        message.ball: shots.shots[message.ball].predicted.peak - LOWER_M
+    high: dict[str, tuple[float, float]] = {
+        message.ball: (shots.shots[message.ball].predicted.peak - LOWER_M, program.feeds[message.ball].topspin)
         for message in (finding.message for finding in found)
         if isinstance(message, HeightVaries) and message.high
     }
@@ -148,8 +149,10 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
             needed[family] = max(needed.get(family, 0.0), message.see + message.move + spare)
 
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
+        if shot.speed > slower.get(feed.family, math.inf):
             return False
+        if (lob := high.get(feed.name)) and (shot.predicted.peak < lob[0] or feed.topspin != lob[1]):
+            return False  # a little spin steadies no lob
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and proposable(program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}

@@ -8,7 +8,7 @@ import numpy as np
 from ...grammar.edits import Remedy, appended
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Portion, Speed
-from ...grammar.finding import Finding, OfBall
+from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import HeightBound, Name, Screen, keyword
@@ -23,6 +23,7 @@ from ..findings.practice import (
     MachineInTheWay,
     NetOften,
     NoScreen,
+    OrdinaryDepth,
     OrdinaryHeight,
     ReplyNone,
     ReplyTooFast,
@@ -42,6 +43,7 @@ from .best import WORDS
 from .met import part_of
 
 MOST_MENDED = 6
+ORDINARY = 0.75  # of a person's balls so many come near a distance that is asked. Own choice
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -96,7 +98,9 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             share = least = scattering.at_side
         if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
-            message = ZoneSmall(
+            alone = feed.depth is not None and feed.depth.alone and program.feeder.kind == "person"
+            kind = OrdinaryDepth if alone and min(share, least) >= ORDINARY else ZoneSmall
+            message = kind(
                 BallName(name),
                 Portion(share),
                 Portion(least),
@@ -186,7 +190,7 @@ def _as_high_as(program: Program, part: str, feed: Feed, shot: SolvedShot) -> fl
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with zones that the feeder would hit."""
-    few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
+    few = [f.message.ball for f in found if isinstance(f.message, ZoneSmall) and f.severity is Severity.WARNING]
     mended = zone_remedies(program, list(few[:MOST_MENDED]))
     for feed in (program.feeds[name] for name in few[:MOST_MENDED]):
         if feed.placed_anew:

@@ -45,6 +45,7 @@ from ..moves import (
     recognised,
     surprising,
 )
+from ..variants import STEPS, placed, shifted
 from .ball import fixing_line, place
 
 SERVED_S = 0.7
@@ -200,7 +201,8 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
-            remedies = _later(feed, _half_up(feed.interval + float(needed[i] - time[i])))
+            later = _half_up(feed.interval + float(needed[i] - time[i]))
+            remedies = (*_later(feed, later), *_on_the_way(program, feed, float(y[first[i]] - y[then[i]])))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
 
@@ -214,6 +216,14 @@ def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
 def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
     said = feed.said.get("interval")
     return (instead(said, changed(said, amount=amount(interval, 1, "s"))),) if isinstance(said, Interval) else ()
+
+
+def _on_the_way(program: Program, feed: Feed, along: float) -> tuple[Remedy, ...]:
+    """Stances nearer to where the ball before is met, which is that far away along the court, near ones first."""
+    steps = range(1, int(abs(along) / STEPS["stance"]) + 1) if "stance" not in feed.free else ()
+    moved = (shifted(program, feed, "stance", by if along > 0 else -by) for by in steps if by % 2 == 0)
+    lines = (placed(feed, "stance", one.sentence) for one in moved if one)
+    return tuple(line for line in lines if line)
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
