@@ -8,7 +8,7 @@ from ..grammar.finding import Finding, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
 from .check import LOWER_M, proposable
-from .check.met import met_elsewhere
+from .check.met import at_other_parts
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
 from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
@@ -75,7 +75,7 @@ def _nearest(
         and (trial := shifted(program, feed, attribute, way * steps))
     ]
     lines = [(trial.altered, trial.sentence) for trial in trials if not of_a_list(trial)]
-    lines += [(met, sentence) for met, sentence, _ in met_elsewhere(program, feed)[: len(STEPS) if anew else None]]
+    lines += at_other_parts(program, feed)[: len(STEPS) if anew else None]
     least = shot.predicted.peak - LOWER_M if lob else 0.0
     shares = _shares(program, [altered for altered, _ in lines], share, progress, least)
     tried = [BestTried(text(said), Portion(found)) for (_, said), found in zip(lines, shares, strict=True)]

@@ -161,9 +161,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
     # A ball that is met elsewhere keeps the flight that is asked, or most of it.
     met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften | NoTimeToSee)]
-    mended |= {
-        name: (*(one for *_, one in met_elsewhere(program, program.feeds[name])), *mended.get(name, ())) for name in met
-    }
+    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting

@@ -82,20 +82,23 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     return (instead(said, where),)
 
 
-def met_elsewhere(program: Program, feed: Feed) -> tuple[tuple[Feed, Sentence, Remedy], ...]:
+def met_elsewhere(program: Program, feed: Feed) -> tuple[Remedy, ...]:
+    """The lines of `at_other_parts`. None is flown yet."""
+    line = "stance" if feed.contact_height is None else "height"
+    return tuple(remedy for _, said in at_other_parts(program, feed) if (remedy := placed(feed, line, said)))
+
+
+def at_other_parts(program: Program, feed: Feed) -> list[tuple[Feed, Sentence]]:
     """Of a feed whose stance is where the ball is at a height, or that is met on the full at a part of the body: the
-    feed met at other parts inside its bounds, near ones first, with the line that says so and the change. None is flown
-    yet."""
+    feed met at other parts inside its bounds, near ones first, each with the line that says so."""
     seen, full = program.seen_by(feed.player), feed.contact_height
     line = "stance" if full is None else "height"
     said, asked = feed.said.get(line), dict(feed.fixes).get(FixedBy.AT_PLAYER) if full is None else full
     if not isinstance(said, Stance | Height) or asked is None or line in feed.elements:
-        return ()
-    if full is None and "stance" not in feed.free:
-        return ()
+        return []
     where = said.choices[0]
-    if not isinstance(where, Where if full is None else Name):
-        return ()
+    if not isinstance(where, Where if full is None else Name) or (full is None and "stance" not in feed.free):
+        return []
     bounds = [bound for bound in feed.bounded if bound.what is FixedBy.AT_PLAYER]
     heights = {part: part_of(seen, part) for part in MET_AT}
     off = {
@@ -103,13 +106,12 @@ def met_elsewhere(program: Program, feed: Feed) -> tuple[tuple[Feed, Sentence, R
         for part, height in heights.items()
         if abs(height - asked) > NEAR_M and all(bound.low < height < bound.high for bound in bounds)
     }
-    found = []
+    found = list[tuple[Feed, Sentence]]()
     for part in sorted(off, key=lambda part: off[part]):
         level = Name(named(part))
-        sentence = changed(said, choices=(changed(where, level=level) if isinstance(where, Where) else level,))
-        if remedy := placed(feed, line, sentence):
-            found.append((_met_at(feed, heights[part]), sentence, remedy))
-    return tuple(found)
+        choice = changed(where, level=level) if isinstance(where, Where) else level
+        found.append((_met_at(feed, heights[part]), changed(said, choices=(choice,))))
+    return found
 
 
 def _met_at(feed: Feed, height: float) -> Feed:
