@@ -8,6 +8,7 @@ from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
 from .check.ball import LOB_M, measured
 from .findings.flight import MetLow, OverTheHead
+from .findings.player import FarToRun
 from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
 from .model.program import Feed, FixedBy
@@ -27,7 +28,8 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
     """What is no longer as it was: the lines of the ball that the finding is about, what the ball then does, and the
     whole practice. Of a ball that was impossible, all that it does."""
     message = finding.message
-    told = list(_of_ball(before, after, finding, message.ball)) if isinstance(message, OfBall) else []
+    ball = message.ball if isinstance(message, OfBall) else message.after if isinstance(message, FarToRun) else None
+    told = list(_of_ball(before, after, finding, ball)) if ball else []
     return (*told, *_of_heirs(before, after, finding), *_of_practice(before, after))
 
 
@@ -67,9 +69,9 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )
     old = _shot(before, ball)
-    drag = isinstance(finding.message, ZoneSmall)
-    then = _figures(old, was) | _shares(before, ball, drag) if old else {}
-    for what, now in (_figures(shot, feed) | (_shares(after, ball, drag) if old else {})).items():
+    of_zone = isinstance(finding.message, ZoneSmall)
+    then = _figures(old, was) | _shares(before, ball, of_zone) if old else {}
+    for what, now in (_figures(shot, feed) | (_shares(after, ball, of_zone) if old else {})).items():
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
@@ -92,8 +94,9 @@ def _figures(shot: SolvedShot, feed: Feed | None) -> dict[str, Measured]:
     return {"pace": Speed(shot.speed), **over, **met, **({} if way is None else {"way": Metres(way)})}
 
 
-def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
-    """How many of the balls do what is asked; `drag`: also how many land in the zone with balls of another make."""
+def _shares(compiled: Compiled, ball: str, of_zone: bool) -> dict[str, Measured]:
+    """How many of the balls do what is asked; `of_zone`: also how many land in the zone with balls of another make, on
+    the full in its place how many come to their side."""
     found = compiled.evaluation.scatterings.get(ball) if compiled.evaluation else None
     if found is None:
         return {}
@@ -101,7 +104,9 @@ def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
         {"balls that keep their bounds": Portion(min(share for share, _ in found.kept.values()))} if found.kept else {}
     )
     over, zone = Portion(found.over_net), Portion(found.in_zone)
-    other = {"with balls of another make": Portion(found.in_zone_band[0])} if drag else {}
+    if of_zone and compiled.program and compiled.program.feeds[ball].depth is None:
+        return {"balls over the net": over, "balls that come to the side": Portion(found.at_side), **kept}
+    other = {"with balls of another make": Portion(found.in_zone_band[0])} if of_zone else {}
     return {"balls over the net": over, "balls in the zone": zone, **other, **kept}
 
 

@@ -51,7 +51,7 @@ these are tried all over their zones, which takes long."""
 FARTHER, MOST_ANEW = (1, 2, 4, 8, 16), 2
 """How many steps a line is moved of a feed that leaves something open and has no ball, and of how many such feeds: each
 step takes a search of its own."""
-MOVED = ("side", "depth", "stance", "phase", "topspin", "sidespin")
+MOVED = ("side", "depth", "stance", "phase", "contact_height", "topspin", "sidespin")
 AT_END = 2 / 3.6  # so near the feeder's fastest, m/s, is proposed in place of a pace beyond it. Own choice
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""

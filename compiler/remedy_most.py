@@ -7,7 +7,8 @@ from ..grammar.facts import BallName, Portion
 from ..grammar.finding import Finding, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
-from .check import proposable
+from .check import LOWER_M, proposable
+from .check.met import at_other_parts
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
 from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
@@ -23,7 +24,7 @@ from .variants import COARSE, attributes, of_a_list, shifted
 
 FEW, STEPS = ("height over net", "height", "pace", "time", "depth", "spin"), (4,)
 """The lines, and the steps, where each takes a search of its own."""
-BETTER = 0.02  # a share that is larger by less is told as the same. Own choice
+BETTER = 0.1  # a share that is larger by less is no help, unless it is enough. Own choice
 Share = Callable[[Scattering, bool], float]
 """Of a ball, and whether it is met on the full."""
 SHARES: Mapping[type[Message], Share] = {
@@ -49,13 +50,16 @@ def nearly(compiled: Compiled, findings: tuple[Finding, ...], progress: Progress
             anew += feed.placed_anew
             if feed.placed_anew and anew > MOST_ANEW:
                 continue
-            told[i] = _nearest(compiled.program, feed, shot, share, progress)
+            lob = isinstance(message, HeightVaries) and message.high
+            told[i] = _nearest(compiled.program, feed, shot, share, progress, lob)
     return tuple(replace(finding, resort=told.get(i)) for i, finding in enumerate(findings))
 
 
-def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share, progress: Progress) -> Nearest | None:
+def _nearest(
+    program: Program, feed: Feed, shot: SolvedShot, share: Share, progress: Progress, lob: bool
+) -> Nearest | None:
     """The best of all, one line or the place of the feeder changed; None where enough of the balls do it already, but
-    for those of another make."""
+    for those of another make. A lob stays as high as it is, with its spin."""
     (now,) = scatterings(program, [(feed, shot)], sample=False)
     if enough(here := share(now, feed.depth is None)):
         return None
@@ -67,34 +71,36 @@ def _nearest(program: Program, feed: Feed, shot: SolvedShot, share: Share, progr
         for way in (1, -1)
         if attribute not in feed.free
         and (attribute in FEW or not anew)
+        and not (lob and attribute == "spin")
         and (trial := shifted(program, feed, attribute, way * steps))
     ]
-    trials = [trial for trial in trials if not of_a_list(trial)]
-    lines = [
-        BestTried(text(trial.sentence), Portion(found))
-        for trial, found in zip(trials, _shares(program, [t.altered for t in trials], share, progress), strict=True)
-    ]
+    lines = [(trial.altered, trial.sentence) for trial in trials if not of_a_list(trial)]
+    lines += at_other_parts(program, feed)[: len(STEPS) if anew else None]
+    least = shot.predicted.peak - LOWER_M if lob else 0.0
+    shares = _shares(program, [altered for altered, _ in lines], share, progress, least)
+    tried = [BestTried(text(said), Portion(found)) for (_, said), found in zip(lines, shares, strict=True)]
     places = [
         BestTried(text(along(program.court, away)), Portion(found))
         for moved, away in nearer(program, () if program.place.players_side else FEW_M[:2] if anew else MOVES_M)
-        for found in _shares(moved, [feed], share, progress)
+        for found in _shares(moved, [feed], share, progress, least)
     ]
-    return Nearest(BallName(feed.name), Portion(here), _best(lines, here), _best(places, here))
+    return Nearest(BallName(feed.name), Portion(here), _best(tried, here), _best(places, here), lob)
 
 
 def _best(tried: list[BestTried], here: float) -> BestTried | None:
     most = max(tried, key=lambda one: round(one.share, 2), default=None)
-    return most if most and most.share > here + BETTER else None
+    return most if most and (most.share > here + BETTER or enough(most.share)) else None
 
 
-def _shares(program: Program, feeds: list[Feed], share: Share, progress: Progress) -> list[float]:
-    """Of each feed the share of its balls that do what is asked; 0 for one that has no ball, or none to propose."""
+def _shares(program: Program, feeds: list[Feed], share: Share, progress: Progress, least_m: float) -> list[float]:
+    """Of each feed the share of its balls that do what is asked; 0 for one that has no ball, none that rises so high,
+    or none to propose."""
     named = {f"{i}": feed for i, feed in enumerate(feeds)}
     solved = solve(program, named, any(feed.placed_anew for feed in feeds), progress)
     flown = {
         name: (had, shot)
         for name, shot in solved.shots.items()
-        if proposable(program, had := solved.feeds.get(name, named[name]), shot)
+        if shot.predicted.peak >= least_m and proposable(program, had := solved.feeds.get(name, named[name]), shot)
     }
     spread = dict(zip(flown, scatterings(program, list(flown.values()), sample=False), strict=True))
     return [

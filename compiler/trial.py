@@ -5,6 +5,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
 
 from ..grammar.edits import Edit
+from ..grammar.facts import Speed
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
@@ -20,6 +21,7 @@ MILDER = ("zone-small", "height-varies", "session-length")
 proposed."""
 HIGH = {"phase-not-there": ("over-the-head",)}
 """What may be reported of a ball that was asked for over the head."""
+HEIGHTS = ("height over net", "height")
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
@@ -70,7 +72,7 @@ class _Trials:
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
                 edit = _more(finding.code, edit, after.findings)
-        return sorted(told.values(), key=_another_bounce)
+        return sorted(_kept_first(list(told.values())), key=_another_bounce)
 
     def _holds(
         self, finding: Finding, after: tuple[Finding, ...], moved: Callable[[Span], Span], milder: Collection[str]
@@ -97,6 +99,20 @@ class _Trials:
                 found = self._compiled(self._source, EditedLibrary(self._library, new))
             self._known[key] = found
         return self._known[key]
+
+
+def _kept_first(edits: list[Edit]) -> list[Edit]:
+    """Of the height over the net and that at the player of one ball on the full, the one first that keeps more of the
+    pace: which of them was asked, and which only had to be said, nobody knows."""
+    heights = [edit for edit in edits if any(one.written and one.what in HEIGHTS for one in edit.cost)]
+    anew = iter(sorted(heights, key=_pace_lost))
+    return [next(anew) if edit in heights else edit for edit in edits]
+
+
+def _pace_lost(edit: Edit) -> float:
+    """How much the pace of a ball differs, m/s; 0 if nobody would notice."""
+    paces = [(one.before, one.after) for one in edit.cost if one.what == "pace" and not one.written]
+    return sum(abs(now - old) for old, now in paces if isinstance(old, Speed) and isinstance(now, Speed))
 
 
 def _another_bounce(edit: Edit) -> bool:

@@ -70,6 +70,8 @@ class Variant(Frozen):
 def attributes(feed: Feed) -> Iterator[str]:
     if feed.fixed_by is not FixedBy.TOP_OF_BOUNCE:
         yield fixing(feed)
+    if feed.contact_height is not None and fixing(feed) != "height":
+        yield "height"
     if feed.depth:
         yield "depth"
     yield from ("spin", "side", "stance")
@@ -109,6 +111,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
         if round(feed.topspin / RPM) and topspin * feed.topspin <= 0:  # another ball than the coach asks for
             return None
         found = replace(feed, topspin=topspin * RPM), _spin(topspin * RPM, feed.sidespin)
+    elif attribute == "height" and feed.contact_height is not None and feed.fixed_by is not FixedBy.AT_PLAYER:
+        found = _on_the_full(program, feed, feed.contact_height, steps)
     else:
         found = _fixed(feed, attribute, steps)
     return Variant(feed.name, attribute, steps, *found) if found else None
@@ -116,8 +120,9 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
 
 def other_spins(feed: Feed) -> list[Variant]:
     """The feed without its spin, or with some of the other kind, near ones first: another ball than the coach asks for,
-    for want of one of the same kind."""
-    if "spin" not in feed.said or not round(feed.topspin / RPM):
+    for want of one of the same kind. In place of the most spin, that would be the opposite."""
+    most = feed.best is not None and feed.best.what is FixedBy.SPIN
+    if "spin" not in feed.said or not round(feed.topspin / RPM) or most:
         return []
     way, found = -math.copysign(1.0, feed.topspin), []
     for steps in (0, *COARSE):
@@ -145,6 +150,14 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
             return moved, Pace((said,))
     phase = _phase(feed.phase) if feed.phase else None
     return moved, Height((said,), phase=phase, after=_after(feed, attribute))
+
+
+def _on_the_full(program: Program, feed: Feed, asked: float, steps: int) -> Way | None:
+    """Met higher or lower, at most as high as the player's head."""
+    value = (round(asked / STEPS["height"]) + steps) * STEPS["height"]
+    if not 0 < value <= max(asked, program.seen_by(feed.player).player.head_on(program.court.name)):
+        return None
+    return replace(feed, contact_height=value), Height((amount(value, 2, "m"),), phase=_phase("on_the_full"))
 
 
 def valued(feed: Feed, value: float) -> Feed:

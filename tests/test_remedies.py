@@ -120,7 +120,7 @@ feed steady
     side      middle
     depth     1 to 4 m inside baseline
     stance    1 m behind baseline
-    height    1 m over net
+    height    0.4 m over net
     spin      topspin 600 rpm
     interval  5 s
 
@@ -145,4 +145,4 @@ def test_the_best_that_was_tried_is_what_the_script_then_gives() -> None:
         assert compiled.evaluation and text != NEAREST
         # In whole percent: a place is told to a decimetre.
         assert compiled.evaluation.scatterings["steady"].in_zone == pytest.approx(tried.share, abs=0.01)
-        assert tried.share > small.resort.here + 0.02
+        assert tried.share > small.resort.here + 0.1

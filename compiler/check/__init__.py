@@ -37,7 +37,8 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, apart, met_elsewhere, outward, pace, part_of, reaction, running, turns, unasked
+from .met import apart, met_elsewhere, part_of, unasked
+from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
@@ -121,20 +122,22 @@ def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
-"""What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
+"""What a slower ball gains beside what is missing, because it is often met a little farther away after its bounce. Own
+choice."""
 LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
     time enough."""
-    zones = [f for f in found if isinstance(f.message, ZoneSmall) and not f.remedies]  # no wider one will do
-    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)] + zones
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not _is_a_note(f)]
+    # Where no wider zone will do.
+    wanting += [f for f in found if isinstance(f.message, ZoneSmall) and not (f.remedies or _is_a_note(f))]
     often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
-    high: dict[str, float] = {
-        message.ball: shots.shots[message.ball].predicted.peak - LOWER_M
+    high: dict[str, tuple[float, float]] = {
+        message.ball: (shots.shots[message.ball].predicted.peak - LOWER_M, program.feeds[message.ball].topspin)
         for message in (finding.message for finding in found)
         if isinstance(message, HeightVaries) and message.high
     }
@@ -142,21 +145,24 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
         if isinstance(message, FastForLevel):
             slower[program.feeds[message.ball].family] = message.usual
         if isinstance(message, NoTimeToSee):
-            family = program.feeds[message.ball].family
-            needed[family] = max(needed.get(family, 0.0), message.see + message.move + SPARE_S)
+            family, full = program.feeds[message.ball].family, program.feeds[message.ball].depth is None
+            spare = 0.0 if full else SPARE_S
+            needed[family] = max(needed.get(family, 0.0), message.see + message.move + spare)
 
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
+        if shot.speed > slower.get(feed.family, math.inf):
             return False
+        if (lob := high.get(feed.name)) and (shot.predicted.peak < lob[0] or feed.topspin != lob[1]):
+            return False  # a little spin steadies no lob
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and proposable(program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}
     said = [name for name in shots.shots if name in often]
     mended = remedies(program, said, {}, passes) if said else {}
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
-    # A ball that is met elsewhere keeps the flight that is asked.
-    broken = [f.message.ball for f in wanting if isinstance(f.message, BoundOften)]
-    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in broken}
+    # A ball that is met elsewhere keeps the flight that is asked, or most of it.
+    met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften | NoTimeToSee)]
+    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting

@@ -8,12 +8,12 @@ import numpy as np
 from ...grammar.edits import Remedy, appended
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Portion, Speed
-from ...grammar.finding import Finding, OfBall
+from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import HeightBound, Name, Screen, keyword
 from ..evaluate import REACHED, keeps_bounds, lands, scatterings
-from ..findings.bounds import BoundOften
+from ..findings.bounds import BoundOften, KeptAtItsBest
 from ..findings.practice import (
     MOVED,
     AimMoved,
@@ -23,6 +23,7 @@ from ..findings.practice import (
     MachineInTheWay,
     NetOften,
     NoScreen,
+    OrdinaryDepth,
     OrdinaryHeight,
     ReplyNone,
     ReplyTooFast,
@@ -39,9 +40,10 @@ from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import LOB_M, fixing_line, place, roomier
 from .best import WORDS
-from .player import part_of
+from .met import part_of
 
 MOST_MENDED = 6
+ORDINARY = 0.75  # of a person's balls so many come near a distance that is asked. Own choice
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -76,7 +78,9 @@ def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, eval
             (share, least), (rest, _) = sorted(shares)
             near, far = (low, high) if shares[0] == min(shares) else (high, low)
             other = (far.words, Portion(1 - rest)) if rest < SELDOM_BROKEN else None
-        message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words, *(other or ()))
+        at_best = feed.best and near.words in shots.binds.get(name, ()) and enough(share)
+        kind = KeptAtItsBest if at_best else BoundOften
+        message = kind(BallName(name), Portion(1 - share), Portion(1 - least), near.words, *(other or ()))
         place = near.sentence.span
         also = (("bound here", place),) if near.everywhere else ()
         found.append(Finding(message, fixing_line(feed) if near.everywhere else place, also))
@@ -94,7 +98,9 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             share = least = scattering.at_side
         if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
-            message = ZoneSmall(
+            alone = feed.depth is not None and feed.depth.alone and program.feeder.kind == "person"
+            kind = OrdinaryDepth if alone and min(share, least) >= ORDINARY else ZoneSmall
+            message = kind(
                 BallName(name),
                 Portion(share),
                 Portion(least),
@@ -104,6 +110,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 *_off_middle(feed, shots.shots[name]),
                 step=bool(feed.depth and feed.depth.part_low is not None and not feed.depth.alone),
                 around=Metres(feed.depth.aim - feed.depth.low) if feed.depth and feed.depth.alone else None,
+                as_high=None if feed.depth else Portion(scattering.in_zone),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif "depth" not in feed.free:
@@ -183,7 +190,7 @@ def _as_high_as(program: Program, part: str, feed: Feed, shot: SolvedShot) -> fl
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with zones that the feeder would hit."""
-    few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
+    few = [f.message.ball for f in found if isinstance(f.message, ZoneSmall) and f.severity is Severity.WARNING]
     mended = zone_remedies(program, list(few[:MOST_MENDED]))
     for feed in (program.feeds[name] for name in few[:MOST_MENDED]):
         if feed.placed_anew:

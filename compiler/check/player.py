@@ -6,25 +6,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.edits import Remedy, amount, appended, below, changed, instead
-from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover, Interval, Name, OnCentre, Rotation, Serves, Stance, Starts, Where, keyword
-from ..findings.flight import NoStature
+from ...grammar.syntax import (
+    Changeover,
+    Interval,
+    OnCentre,
+    Rotation,
+    Serves,
+    Starts,
+    keyword,
+)
 from ..findings.player import (
-    BelowTheKnee,
     ChangeoverShort,
     FarToRun,
     FastForLevel,
-    HeightsApart,
     MetFartherOut,
     NotFromTheMiddle,
     NoTimeAfterServe,
     NoTimeToSee,
-    OverTheShoulder,
 )
 from ..model.evaluation import Evaluation
-from ..model.player import BODY_SHARES, USUAL_PACES
+from ..model.player import USUAL_PACES
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
@@ -42,19 +45,15 @@ from ..moves import (
     recognised,
     surprising,
 )
-from ..variants import placed
-from .ball import OVER_HEAD_M, fixing_line, place
+from ..variants import STEPS, placed, shifted
+from .ball import fixing_line, place
 
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
-NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
 OUTWARD_M = 0.5  # so little farther out than it lands, a ball is met where its zone lets one think. Own choice
 LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
 """What leaves the player as little time as can be."""
-MET_AT = ("knee", "hip", "waist", "chest", "shoulder")  # where balls are met, in the words of coaches
-APART_M = 0.5
-"""Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 BESIDE_M = 2.0
 """Two players whose balls come farther from each other than this have room to play at once. Own choice."""
 
@@ -108,86 +107,6 @@ def outward(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             message = MetFartherOut(BallName(name), Metres(lands), Metres(met), Metres(way))
             found.append(Finding(message, place(feed, "side", "into")))
     return found
-
-
-def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball met below the knee or over the shoulder though no line asks for such a height?"""
-    found = []
-    for name, shot in shots.shots.items():
-        feed, height = program.feeds[name], shot.predicted.contact[2]
-        seen = program.seen_by(feed.player)
-        fixed = any(what is FixedBy.AT_PLAYER for what, _ in feed.fixes)  # which says the stance where that is open
-        if fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
-            continue
-        knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
-        if seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
-            message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
-            found.append(_unasked(message, seen, "knee", feed))
-        elif shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
-            higher = OverTheShoulder(BallName(name), Metres(height), Metres(shoulder))
-            found.append(_unasked(higher, seen, "shoulder", feed))
-    return found
-
-
-def _unasked(message: BelowTheKnee | OverTheShoulder, seen: Program, part: str, feed: Feed) -> Finding:
-    known = seen.player.height_of(part) is not None
-    hint = None if known else NoStature(Metres(seen.player.stature_on(seen.court.name)))
-    return Finding(message, place(feed, "stance"), remedies=_where_waist_high(seen, feed), hint=hint)
-
-
-def part_of(program: Program, part: str) -> float:
-    """How high a part of the player's body is, m."""
-    player = program.player
-    return player.height_of(part) or BODY_SHARES[part] * player.stature_on(program.court.name)
-
-
-def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Are the balls of a family of several depths met at very different heights, all from one stance?"""
-    found = []
-    for name, members in program.families.items():
-        met = {member: shots.shots[member].predicted.contact[2] for member in members if member in shots.shots}
-        feed = program.feeds[members[0]]
-        if len(met) < 2 or min(met.values()) < program.ball.radius_m:
-            continue  # another finding tells of a ball that does not get there
-        if "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
-            continue
-        if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
-            message = HeightsApart(program.called(name), Metres(min(met.values())), Metres(max(met.values())))
-            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(program, feed)))
-    return found
-
-
-def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
-    said = feed.said.get("stance")
-    if any(f.family in program.laddered and f.said.get("stance") is said for f in program.feeds.values()):
-        return ()  # a ladder needs a feed that says its stance
-    where = Stance((Where(Name(named("waist")), keyword("FALLING")),))
-    if not isinstance(said, Stance) or "stance" in feed.elements or isinstance(said.choices[0], Where):
-        return ()
-    return (instead(said, where),)
-
-
-def met_elsewhere(program: Program, feed: Feed, top: float = inf) -> tuple[Remedy, ...]:
-    """Of a feed whose stance is where the ball is at a height, the parts of the body beside that height, up to `top`
-    and inside its bounds, near ones first. None is flown yet."""
-    said, seen = feed.said.get("stance"), program.seen_by(feed.player)
-    if "stance" not in feed.free or not isinstance(said, Stance) or "stance" in feed.elements:
-        return ()
-    where, asked = feed.where, dict(feed.fixes).get(FixedBy.AT_PLAYER)
-    if where is None or asked is None:
-        return ()
-    bounds = [bound for bound in feed.bounded if bound.what is FixedBy.AT_PLAYER]
-    heights = {part: part_of(seen, part) for part in MET_AT}
-    off = {
-        part: abs(height - asked)
-        for part, height in heights.items()
-        if abs(height - asked) > NEAR_M and height < top and all(bound.low < height < bound.high for bound in bounds)
-    }
-    lines = (
-        changed(said, choices=(changed(where, level=Name(named(part))),))
-        for part in sorted(off, key=lambda part: off[part])
-    )
-    return tuple(remedy for line in lines if (remedy := placed(feed, "stance", line)))
 
 
 def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -282,7 +201,8 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
-            remedies = _later(feed, _half_up(feed.interval + float(needed[i] - time[i])))
+            later = _half_up(feed.interval + float(needed[i] - time[i]))
+            remedies = (*_later(feed, later), *_on_the_way(program, feed, float(y[first[i]] - y[then[i]])))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
 
@@ -296,6 +216,14 @@ def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
 def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
     said = feed.said.get("interval")
     return (instead(said, changed(said, amount=amount(interval, 1, "s"))),) if isinstance(said, Interval) else ()
+
+
+def _on_the_way(program: Program, feed: Feed, along: float) -> tuple[Remedy, ...]:
+    """Stances nearer to where the ball before is met, which is that far away along the court, near ones first."""
+    steps = range(1, int(abs(along) / STEPS["stance"]) + 1) if "stance" not in feed.free else ()
+    moved = (shifted(program, feed, "stance", by if along > 0 else -by) for by in steps if by % 2 == 0)
+    lines = (placed(feed, "stance", one.sentence) for one in moved if one)
+    return tuple(line for line in lines if line)
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -93,7 +93,7 @@ class BoundOften(OfBall):
     """What bounds the same thing from the other side, if balls break that too."""
     beyond: Portion | None = None
     severity = Severity.WARNING
-    says = "{share} of {ball} break `{bound}`{others}{besides}"
+    says = "{counted} of {ball} {verb} `{bound}`{others}{besides}"
     otherwise = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
     title = "A bound that too many balls break"
     why = (
@@ -101,15 +101,26 @@ class BoundOften(OfBall):
         "comes if more than one in ten does, or more than half with the least or the most drag that balls may have. A "
         "proposed change keeps two standard deviations inside the bound wherever the feeder has such a ball, and so "
         "does a feed that asks for the best there is or leaves something open. A bound from below and one from above "
-        "count together, and each has its own share. Where a bound only says what is meant, and no body depends on it, "
-        "accept bound-often."
+        "count together, and each has its own share. The most or the least of something goes as near to a bound as the "
+        "script's own balls allow: where nine in ten of these keep it, a note says how many do with balls of another "
+        "make. Where a bound only says what is meant, and no body depends on it, accept bound-often."
     )
     example = "limit pace at most 70 km/h\n...\n    pace 70 km/h"
     instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"
 
+    accepting = "allows it"
+
     def advice(self) -> list[str]:
         only = "where the bound only says what is meant, and no body depends on it"
-        return [f"{only}, the line “accept bound-often” at the left margin allows it"]
+        return [f"{only}, the line “accept bound-often” at the left margin {self.accepting}"]
+
+    @property
+    def counted(self) -> Portion:
+        return self.share
+
+    @property
+    def verb(self) -> str:
+        return "break"
 
     @property
     def others(self) -> str:
@@ -118,6 +129,31 @@ class BoundOften(OfBall):
     @property
     def besides(self) -> str:
         return f"; {self.beyond} break `{self.opposite}`" if self.opposite else ""
+
+
+class KeptAtItsBest(BoundOften):
+    """The same of a bound that is in the way of a ball that is the most or the least, and that the script's own balls
+    keep: such a ball is always as near to the bound as they allow."""
+
+    severity = Severity.NOTE
+    otherwise = ""
+    accepting = "switches this note off"
+
+    @property
+    def counted(self) -> Portion:
+        return Portion(1 - self.share)
+
+    @property
+    def verb(self) -> str:
+        return "keep"
+
+    @property
+    def others(self) -> str:
+        return f"; with balls of another make as few as {Portion(1 - self.most)}"
+
+    @property
+    def besides(self) -> str:
+        return f"; {Portion(1 - self.beyond)} keep `{self.opposite}`" if self.beyond is not None else ""
 
 
 class ComesUp(Frozen):

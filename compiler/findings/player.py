@@ -174,7 +174,7 @@ class FarToRun(Message):
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
         "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer "
-        "interval gives the player time."
+        "interval gives the player time, and so does a stance nearer to where the ball before is met."
     )
     example = "interval 2.5 s"
     instead = "interval 5 s"

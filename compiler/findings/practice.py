@@ -59,6 +59,8 @@ class Nearest(Hint):
     here: Portion
     line: BestTried | None
     place: BestTried | None
+    lob: bool = False
+    """Whether it was to stay as high as it is."""
     says = "{told}"
 
     @property
@@ -67,7 +69,8 @@ class Nearest(Hint):
         best += [f"{self.place.share} with the feeder {self.place.words}"] if self.place else []
         if best:
             return f"the best that was tried for {self.ball}: {', '.join(best)}"
-        return f"{self.here} is the best for {self.ball}: no line and no nearer place of the feeder gives more"
+        as_high = ", as high as it is," if self.lob else ""
+        return f"no line and no nearer place of the feeder gives {self.ball}{as_high} much more than {self.here}"
 
 
 class HeightVaries(OfBall):
@@ -148,6 +151,8 @@ class ZoneSmall(OfBall):
     """Whether the ball is one step of a range, with a part of the zone to itself."""
     around: Metres | None = None
     """How far to either side of a single distance, which is no zone, balls count."""
+    as_high: Portion | None = None
+    """Of a ball on the full, how many of these are met as high as asked, too."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -158,7 +163,9 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court. Where nothing mends it, the message says the best that was tried. If your own "
+        "it, less on a smaller court; of a person's balls it is a note if three in four do, our own choice, since no "
+        "person feeds more evenly. On the full the balls count that come to the side asked, whatever their height. "
+        "Where nothing mends it, the message says the best that was tried. If your own "
         "balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
@@ -174,12 +181,28 @@ class ZoneSmall(OfBall):
 
     @property
     def shares(self) -> str:
+        if self.as_high is not None:
+            return f"only {self.share} of {self.ball} come to the side asked, and {self.as_high} also as high as asked"
         where = "in the zone" if self.around is None else f"within {self.around} of the depth asked"
         if f"{self.least}" == f"{self.share}":
             return f"only {self.share} of {self.ball} land {where}"
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
         return f"{only}{self.share} of {self.ball} land {where}, {but} {self.least} with balls of another make"
+
+
+class OrdinaryDepth(ZoneSmall):
+    """The same of a single distance that most balls of a person come near."""
+
+    severity = Severity.NOTE
+    otherwise = ""
+
+    def advice(self) -> list[str]:
+        return ["if that is meant, the line “accept zone-small” at the left margin switches this note off"]
+
+    @property
+    def shares(self) -> str:
+        return f"{self.share} of {self.ball} land within {self.around} of the depth asked, as a person feeds them"
 
 
 class AimMoved(OfBall):
@@ -249,6 +272,10 @@ class FeederInTheWay(OfBall):
     )
     example = "feeder person racket, on centre"
     instead = "feeder person racket, on centre, behind a screen"
+
+    def advice(self) -> list[str]:
+        both = "the lines “accept feeder-in-the-way” and “accept no-screen” at the left margin"
+        return [f"where the feeder watches each ball and steps aside, {both} allow it"]
 
 
 class NoScreen(Message):
