@@ -63,7 +63,7 @@ class Lot(NamedTuple):
     walks: tuple[Walk | OrderedWalk, ...]
     point: Point | None
     player: str = ""
-    """Who plays it, where the share says so."""
+    """Who plays it, where the share says so; of a point whose balls are for different players, the first."""
 
     @property
     def balls(self) -> tuple[int, ...]:
@@ -86,9 +86,9 @@ class Draw:
         `many`, where that is known, each share of a mix has its part, and so it has of the balls of each who takes
         turns."""
         lots = [
-            self._lot(name, way, play.each)._replace(player=who)
+            self._lot(name, way, play.each)._replace(player=who[0])
             for (_, name), way, who in zip(
-                play.shares, chain(play.walks, repeat("")), chain(play.whose, repeat("")), strict=False
+                play.shares, chain(play.walks, repeat("")), chain(play.whose, repeat(("",))), strict=False
             )
         ]
         weights = [weight for weight, _ in play.shares]

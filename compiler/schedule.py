@@ -288,6 +288,8 @@ class _Clock(Changing):
         planned: list[tuple[int, float, float]] = []
         before = self.launched[-1][:2] if self.launched else None
         for k, drawn in enumerate(lot.balls, number):
+            if lot.point and lot.point.whose:
+                self.turn = lot.point.whose[len(planned)]
             ball = self._gets(drawn)
             served = self.program.served(lot.point.name) if lot.point and not planned else 0.0
             step = self.feeds[ball].interval + served if even is None else even

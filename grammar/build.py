@@ -319,7 +319,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
     "air": lambda p: s.Air(
-        tuple(_temperature(node) if isinstance(node, s.Quantity | s.GivenAmount) else node for node in p.nodes)
+        tuple(s.Temperature(n).at(n.span) if isinstance(n, s.Quantity | s.GivenAmount) else n for n in p.nodes)
     ),
     "weather": _weather,
     "limit": _limit,
@@ -368,7 +368,9 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "note": lambda p: s.Note(p.word("TITLE")),
     "point": lambda p: s.Point(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),
-    "plays": lambda p: s.Plays(p.words("NAME")),
+    "plays": lambda p: s.Plays(tuple(p.nodes)),
+    "fed": _share,
+    "whom": lambda p: s.For(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),
     "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
@@ -394,7 +396,3 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "series": lambda p: s.Series(p.words("NUMBER"), p.word("UNIT")),
     "steps": lambda p: s.Steps(p.word("NUMBER")),
 }
-
-
-def _temperature(amount: Any) -> s.Temperature:
-    return s.Temperature(amount).at(amount.span)

@@ -296,8 +296,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "point", name
         case s.Serves(delay):
             return "player", "serves", ",", "then", delay
-        case s.Plays(names):
-            return "plays", *[piece for name in names for piece in (",", "then", name)][2:]
+        case s.Plays(balls):
+            return "plays", *[piece for ball in balls for piece in (",", "then", ball)][2:]
         case s.Missed(missed, then):
             return missed, ",", then
         # the practice

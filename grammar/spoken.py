@@ -144,13 +144,6 @@ def _side_in_a_row(found: re.Match[str]) -> str:
     return f"how many may come to one side in a row is: {amount} {mix}, at most {limit} to one side in a row"
 
 
-def _whose(found: re.Match[str]) -> str:
-    balls = re.findall(rf"({PARTS['name']} for {PARTS['name']})", found[1])
-    many = 10 * len(balls)
-    cycle = ", ".join(balls)
-    return f"a point names no player; a cycle keeps the order and says whose each ball is: {many} balls cycle {cycle}"
-
-
 def _bar(found: re.Match[str]) -> str:
     way = "below" if found[2] in ("below", "under") or "lower" in found[0] else "above"
     return f"the limit of a height is: limit nothing {way} {found[3]}"
@@ -205,7 +198,6 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "order": _order,
     "each-in-order": _each_in_order,
     "side-in-a-row": _side_in_a_row,
-    "whose": _whose,
     "bar": _bar,
     "lasts": _lasts,
     "in-a-row": _in_a_row,

@@ -114,7 +114,6 @@ pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 to one side in a row
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 to one side in a row
 120 balls fore, until 20 in a row, rest 1 min every 40 balls | 3 rounds; 40 balls fore, until 20 in a row; rest 1 min
-plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
 point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline

@@ -133,9 +133,10 @@ def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evalu
             continue
         members = program.members(point.feeds[0])
         for name in dict.fromkeys(version for ball, version in versions if ball in members):
-            if name not in shots.shots:
+            player = program.feeds[name].player
+            if name not in shots.shots or (point.whose and point.whose[0] != player):
                 continue
-            seen = program.seen_by(program.feeds[name].player)
+            seen = program.seen_by(player)
             moves = mover(seen, dash=True)
             flown = shots.shots[name].predicted
             aside = max(abs(flown.contact[0]) - seen.player.reach_at(flown.contact[0]), 0.0)

@@ -1,6 +1,6 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from itertools import repeat
 
@@ -185,6 +185,12 @@ class Point(Frozen):
     """What says `serve`."""
     missed: s.Sentence | None = aside(default=None)
     """What says `after_miss`, where a line does."""
+    whose: tuple[str, ...] = ()
+    """Who gets each ball, where they are for different players."""
+
+    def fed(self, players: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
+        """Its feeds, each with those who get it where these players play the block."""
+        return zip(self.feeds, ((who,) for who in self.whose) if self.whose else repeat(players), strict=False)
 
 
 class LadderRules(Frozen):
@@ -243,13 +249,14 @@ class Play(Frozen):
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)
-    whose: tuple[str, ...] = ()
-    """Who plays each share, where they are for different players; the draw then says whose ball comes."""
+    whose: tuple[tuple[str, ...], ...] = ()
+    """Who plays each share, where they are for different players: one, or those of a point. The draw then says whose
+    ball comes."""
 
     @property
     def shared(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Each share, and who plays it."""
-        each = ((who,) for who in self.whose) if self.whose else repeat(self.players)
+        each = self.whose or repeat(self.players)
         return tuple((name, players) for (_, name), players in zip(self.shares, each, strict=False))
 
 
@@ -381,8 +388,9 @@ class Program(Frozen):
 
     def members_of(self, name: str, players: tuple[str, ...] = ()) -> tuple[str, ...]:
         """The distinct balls of a share of a block, as these players get them."""
-        found = tuple(member for feed in self.balls(name) for member in self.members(feed))
-        return tuple(self.version(member, player) for member in found for player in players) if players else found
+        fed = self.points[name].fed(players) if name in self.points else ((name, players),)
+        found = [(member, who or ("",)) for feed, who in fed for member in self.members(feed)]
+        return tuple(self.version(member, player) for member, who in found for player in who)
 
     @property
     def played(self) -> frozenset[str]:

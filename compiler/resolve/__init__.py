@@ -28,6 +28,7 @@ from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
 from .practice import read_session
+from .turns import Known
 from .variations import read_variations, read_zones
 
 __all__ = ["resolve"]
@@ -64,10 +65,10 @@ def resolve(
             rejections.findings += [finding for finding in own.findings if finding not in rejections.findings]
             rejections.whole = rejections.whole and own.whole
     feeds = readings[0].feeds
-    points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
-        _named(tree, s.Point, rejections).values(), rejections, feeds
-    )
     readers = {reading.reader.ground.player.name: reading.reader for reading in readings}
+    points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
+        _named(tree, s.Point, rejections).values(), rejections, Known(feeds, {}, readers, head.rotation)
+    )
     session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
     if programs and not feeds and not unread:
         serves = any(line.kind == "serves" for point, _ in tree.of(s.Point) for line in point.children)
@@ -75,8 +76,8 @@ def resolve(
     program = _program(tree, *programs[0], head) if programs else None
     if program is None:
         return None, rejections.findings
-    balls = {name: point.feeds for name, point in points.items() if point}
-    several = parts(readings, readings[0].reader.extra, who_plays(session, balls))
+    read = {name: point for name, point in points.items() if point}
+    several = parts(readings, readings[0].reader.extra, who_plays(session, read))
     program = replace(
         program,
         variations=several.variations,
@@ -86,7 +87,7 @@ def resolve(
         players={player.name: player for player in head.players},
         rotation=head.rotation,
         session=session,
-        points={name: point for name, point in points.items() if point},
+        points=read,
         whole=rejections.whole,
         accepted=tuple(accepts),
         accepts=accepts,

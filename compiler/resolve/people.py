@@ -1,10 +1,10 @@
 """Several players: each gets the feeds and variations as they read for this player's hand and body."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from ...grammar.frozen import replace
-from ..model.program import Feed, Session, Variation
+from ..model.program import Feed, Point, Session, Variation
 from .feeds import Family, FeedReader
 
 
@@ -56,11 +56,11 @@ def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapp
     return Parts(feeds, families, versions, variations)
 
 
-def who_plays(session: Session | None, balls: Mapping[str, Iterable[str]]) -> dict[str, set[str]]:
-    """The players of each feed; `balls` are the feeds of points."""
+def who_plays(session: Session | None, points: Mapping[str, Point]) -> dict[str, set[str]]:
+    """The players of each feed."""
     found: dict[str, set[str]] = {}
     for play in session.plays if session else ():
         for share, players in play.shared:
-            for feed in balls.get(share, (share,)):
-                found.setdefault(feed, set()).update(players)
+            for feed, who in points[share].fed(players) if share in points else ((share, players),):
+                found.setdefault(feed, set()).update(who)
     return found

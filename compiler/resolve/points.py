@@ -1,32 +1,34 @@
 """Points: several balls that are played as one."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from itertools import pairwise
 
 from ...grammar import syntax as s
+from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
 from ..findings.session import PointEmpty, ServesAlone
+from ..findings.turns import NobodysTurn
 from ..model.program import Point
 from .amounts import Rejected, Rejections, one_of, quantity
+from .turns import Known, whose_shares
 
 
-def read_points(
-    lines: Iterable[tuple[Line, s.Point]], rejections: Rejections, feeds: Mapping[str, object]
-) -> dict[str, Point | None]:
+def read_points(lines: Iterable[tuple[Line, s.Point]], rejections: Rejections, known: Known) -> dict[str, Point | None]:
     """The points by name, None for one that could not be read. The name of a feed is no name for a point."""
     found: dict[str, Point | None] = {}
     for line, said in lines:
         name = said.name
-        if name.text in feeds:
+        if name.text in known.feeds:
             rejections.add(Finding(Duplicate(name.text), name.span))
             continue
-        found[name.text] = rejections.read(lambda: _point(line, said, rejections, feeds))  # noqa: B023 - read at once
+        found[name.text] = rejections.read(lambda: _point(line, said, rejections, known))  # noqa: B023 - read at once
         rejections.whole = rejections.whole and found[name.text] is not None
     return found
 
 
-def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str, object]) -> Point | None:
+def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> Point | None:
     said: dict[str, s.Sentence] = {}
     after_miss = "goes on"
     for child in line.children:
@@ -47,9 +49,11 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
         delay = quantity(serves.delay, "time after the serve")
     else:
         serves = None
-    names = [name for name in plays.names if rejections.read(lambda: one_of(name.text, name.span, feeds, "feed"))]  # noqa: B023
-    if len(names) < len(plays.names) or any(feeds[name.text] is None for name in names):
+    names = [ball.name for ball in plays.balls]
+    read = [name for name in names if rejections.read(lambda: _fed(name, plays, known))]  # noqa: B023 - read at once
+    if len(read) < len(names) or any(known.feeds[name.text] is None for name in names):
         return None
+    whose = tuple(who for (who,) in whose_shares(plays.balls, None, known))
     return Point(
         node.name.text,
         tuple(name.text for name in names),
@@ -59,4 +63,13 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
         line.span,
         serves,
         said.get("missed"),
+        whose,
     )
+
+
+def _fed(name: s.Word, plays: s.Plays, known: Known) -> str:
+    """The feed of this name. After `for anna` and the word `and` it may have been meant as a second player."""
+    before = next((b for b, ball in pairwise(plays.balls) if ball.name is name), None)
+    if before and before.whom and name.text not in known.feeds and name.text in known.readers:
+        raise Rejected(NobodysTurn(Names((before.whom.names[0].text, name.text))), name.span)
+    return one_of(name.text, name.span, known.feeds, "feed")

@@ -1,6 +1,7 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
 from collections.abc import Mapping
+from itertools import chain
 from math import gcd
 
 from ...grammar import syntax as s
@@ -32,7 +33,7 @@ from ..findings.session import (
 )
 from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
-from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
+from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import Family, FeedReader
 from .in_a_row import runs_of
@@ -188,9 +189,14 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if until.hits is None and any(name in known.points for _, name in play.shares):
         most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
-    if len(play.players) > 1:
+    if len(play.players) > 1 and not _of_the_pair(play, known):
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
+
+
+def _of_the_pair(play: Play, known: Known) -> bool:
+    """Whether several win or lose together what ends the block: points that are made of balls of each of them."""
+    return all(isinstance(point := known.points.get(name), Point) and point.whose for _, name in play.shares)
 
 
 def _one_by_one(play: Play) -> tuple[Edit, ...]:
@@ -238,13 +244,16 @@ def _serve(
     known: Known,
     rejections: Rejections,
 ) -> Play | None:
-    whose = whose_shares(order, whom, known)
-    players = tuple(dict.fromkeys(whose)) or players_of(line, whom, known)
+    said = (order,) if isinstance(order, s.Share) else order.shares
+    if any(known.points.get(share.name.text, share) is None for share in said):
+        return None  # who plays it is not known
+    whose = whose_shares(said, whom, known)
+    players = tuple(dict.fromkeys(chain(*whose))) or players_of(line, whom, known)
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
     walks: list[str] = []
     spans: dict[str, Span] = {}
-    for share in (order,) if isinstance(order, s.Share) else order.shares:
+    for share in said:
         name = share.name
         if known.feeds:  # otherwise reported once, for the whole script
             one_of(name.text, name.span, (*known.feeds, *known.points), "feed")
@@ -257,8 +266,7 @@ def _serve(
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
-    each_plays = tuple((player,) for player in whose) or (players,) * len(shares)
-    runs = runs_of(order, [name for _, name in shares], each_plays, known)
+    runs = runs_of(order, [name for _, name in shares], whose or (players,) * len(shares), known)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
     if len(players) > 1 and any(

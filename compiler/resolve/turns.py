@@ -7,11 +7,13 @@ from typing import NamedTuple
 from ...grammar import syntax as s
 from ...grammar.edits import Edit
 from ...grammar.facts import BallName, Names
+from ...grammar.frozen import replace
 from ...grammar.source import Span
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate, UnknownName
 from ..findings.turns import NobodyCalled, NobodysTurn, ShareForNobody
 from ..model.player import Rotation
+from ..model.program import Point
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
 
@@ -58,21 +60,35 @@ def players_of(line: Line, whom: s.For | None, known: Known) -> tuple[str, ...]:
     return found
 
 
-def whose_shares(order: s.Order, whom: s.For | None, known: Known) -> tuple[str, ...]:
-    """Who plays each share, where they are for different players; empty where the whole block is for all of its own.
+def whose_shares(shares: tuple[s.Share, ...], whom: s.For | None, known: Known) -> tuple[tuple[str, ...], ...]:
+    """Who plays each share of a block or each ball of a point, where they are for different players: one, or those of a
+    point that says it of its own balls. Empty where the whole block is for all of its own.
     Raises Rejected where one share does not say it, or is for several."""
-    shares = () if isinstance(order, s.Share) else order.shares
-    said = [share.whom for share in shares]
-    if not any(said):
+    points = [known.points.get(share.name.text) for share in shares]
+    inside = [tuple(dict.fromkeys(point.whose)) if isinstance(point, Point) else () for point in points]
+    if not any(inside) and not any(share.whom for share in shares):
         return ()
-    found: list[str] = []
-    for share, own in zip(shares, said, strict=True):
-        if own is None:
+    if whom and any(inside) and not inside[-1]:  # where the others say it, too, the last is that of its share
+        shares, whom = (*shares[:-1], replace(shares[-1], whom=whom).at(shares[-1].span)), None
+    above = named(whom, known) if whom else known.players
+    found: list[tuple[str, ...]] = []
+    for share, point, players in zip(shares, points, inside, strict=True):
+        own = share.whom
+        if players and isinstance(point, Point):
+            fits = not above or set(players) <= set(above)
+            if again := own or (None if fits else whom):
+                start = (share.name if own else shares[-1]).span.end
+                only = Edit(Span(again.span.source, start, again.span.end), "")
+                raise Rejected(Duplicate("for"), again.span, (("first here", point.span),), remedies=(only,))
+            if not fits and known.said:
+                raise Rejected(Duplicate("for"), share.span, (("first here", known.said.span),))
+        elif own is None:
             raise Rejected(ShareForNobody(BallName(share.name.text)), share.name.span)
-        players = named(own, known)
-        if whom:
+        else:
+            players = named(own, known)
+        if whom and own:
             raise Rejected(Duplicate("for"), whom.span, (("first here", own.span),))
-        if len(players) > 1:
+        if own and len(players) > 1:
             raise Rejected(NobodysTurn(Names(players)), own.span)
-        found += players
+        found.append(players)
     return tuple(found)

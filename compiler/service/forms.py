@@ -126,7 +126,7 @@ def point_written(script: Script, blanks: PointBlanks) -> tuple[Edit, ...]:
         raise BlankProblem("a point has at least two balls of the script")
     ends = {"from the start": "FROM_THE_START", "next point": "NEXT_POINT"}.get(blanks.missed)
     missed = (s.Missed(keyword("IF_MISSED"), keyword(ends)),) if ends else ()
-    lines = (s.Plays(tuple(name(ball) for ball in balls)), *missed)
+    lines = (s.Plays(tuple(s.Share(None, name(ball)) for ball in balls)), *missed)
     last = last_of(script, s.Point) or last_of(script, s.Feed)
     return (_below(script, last, s.Point(name(blanks.name)), lines),)
 

@@ -159,8 +159,6 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.FEED, node.feed)
         case s.Point(name):
             yield _named(NameKind.POINT, name, made=True)
-        case s.Plays(names):
-            yield from (_named(NameKind.FEED, name) for name in names)
         case s.Feed(name, aims, like):
             yield _named(NameKind.FEED, name, made=True)
             if aims:

@@ -196,7 +196,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
     own = {"AIMS": NameKind.VARIATION, "LIKE": NameKind.FEED, "INTO": NameKind.ZONE, "LADDER": NameKind.FEED}.get(last)
     if own:
         return _own(script, own)
-    if "FOR" in may.kinds:
+    ends = ("COMMA", "THEN", "AND" if opening == "PLAYS" else "")  # what comes then is another ball
+    if [kind for kind in may.kinds if kind in ("FOR", *ends)][-1:] == ["FOR"]:
         return _own(script, NameKind.PLAYER)
     match opening:
         case "COURT":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .node import Word
 from .parts import Amount
+from .practice import Share
 from .sentences import Sentence
 
 
@@ -22,7 +23,8 @@ class Serves(Sentence):
 
 class Plays(Sentence):
     kind = "plays"
-    names: tuple[Word, ...]
+    balls: tuple[Share, ...]
+    """In their order, each with who plays it where they are for different players."""
 
 
 class Missed(Sentence):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import accumulate, groupby
 
 from ...compiler.model.plan import Block, Plan
 from ...grammar.units import number
@@ -56,8 +56,15 @@ def _runs(plan: Plan, block: Block, players: list[str]) -> Iterator[tuple[int, i
 
 
 def changes(plan: Plan, blocks: Sequence[Block]) -> list[Turn]:
-    """All turns that begin within one of some blocks."""
-    return [turn for block in blocks for turn in turns(plan, block)[1:]]
+    """All turns that begin within one of some blocks, without those of blocks in which they begin within a point."""
+    found = [(turns(plan, block), [len(point.shots) for point in block.points]) for block in blocks]
+    return [turn for taken, points in found if not within_points(taken, points) for turn in taken[1:]]
+
+
+def within_points(taken: Sequence[Turn], points: Sequence[int]) -> bool:
+    """Whether turns begin within points of so many balls; the rule of such a point says whose each of its balls is."""
+    begin = set(accumulate(points, initial=0))
+    return bool(points) and any(turn.first not in begin for turn in taken)
 
 
 def rule(plan: Plan, blocks: Sequence[Block]) -> str:

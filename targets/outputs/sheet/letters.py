@@ -30,6 +30,10 @@ class Letters:
         used = self.used(among)
         return " or ".join(used) if len(used) < 3 else f"one of {listed(used)}"
 
+    def player(self, shot: str) -> str:
+        """Whose it is; empty of a player without a name."""
+        return self._shots[shot].player or ""
+
     def interval_s(self, shot: str) -> float:
         """The time from the ball before."""
         return self._shots[shot].interval_s

@@ -35,7 +35,10 @@ def points(named: Letters, blocks: Sequence[Block], machine: bool) -> tuple[Poin
         found.setdefault(point.name, []).append(point)
     rules = {}
     for name, drawn in found.items():
-        steps = [named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
+        players = [named.player(shot) for shot in drawn[0].shots]
+        several = len(set(players)) > 1  # else the strip says who comes
+        balls = (named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True))
+        steps = [f"{ball} for {who}" if several else ball for ball, who in zip(balls, players, strict=True)]
         if has_rule(drawn[0]):
             rules[name] = words.point_rule(name, steps, drawn[0], machine)
     rows: list[PointRow] = []

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ....compiler.printable import visible
-from ..turns import Turn
+from ..turns import Turn, within_points
 from .fit import width
 
 CELL, CELL_OF_TWO, GAP, MARK = 5.8, 11.0, 2.0, 8.0
@@ -19,7 +19,8 @@ def strips(
 ) -> list[list[dict[str, Any]]]:
     """Lines of groups: `letters`, and `mark` before them: the number of the line's first ball, or where players take
     turns (`turn` true) the player whose turn begins, with the `wait` before it, which holds until another stands there.
-    `points`: the balls of each point, which then stand together."""
+    `points`: the balls of each point, which then stand together; the rule of one that two play says whose each is."""
+    taken = () if within_points(taken, points) else taken
     cell = CELL if max((len(letter) for letter in order), default=1) == 1 else CELL_OF_TWO
     lines: list[list[dict[str, Any]]] = []
     used = wide
