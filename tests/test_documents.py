@@ -65,7 +65,7 @@ def test_every_ordinary_ball_comes_as_high_as_the_page_says(feeder: str, depth: 
     assert f"stance where it is {part} high" in LANGUAGE or f"`{part} high`" in LANGUAGE
     found = compiled(
         f'program "x"\n    surface hard\n    player right-handed, 1.90 m tall\n    feeder {feeder}, behind a screen\n'
-        f"feed ball\n    side backhand wing\n    depth {depth} m from net\n    height {over} m over net\n\n"
+        f"feed ball\n    side backhand wing\n    depth {depth} m from net\n    height {over} m over net\n"
         f'    spin flat\n    stance where it is {part} high\n    interval 5 s\nsession "x"\n    4 balls ball\n'
     )
     assert found.plan, short(found.findings)
