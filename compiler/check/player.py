@@ -54,6 +54,9 @@ CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own
 OUTWARD_M = 0.5  # so little farther out than it lands, a ball is met where its zone lets one think. Own choice
 LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
 """What leaves the player as little time as can be."""
+NEARER_STEPS = (2, 4, 6)
+"""By how many steps of a stance it is moved for who runs far: 1.5 m at most, since a ball met farther away is another
+one. Own choice."""
 BESIDE_M = 2.0
 """Two players whose balls come farther from each other than this have room to play at once. Own choice."""
 
@@ -221,8 +224,8 @@ def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
 
 def _on_the_way(program: Program, feed: Feed, along: float) -> tuple[Remedy, ...]:
     """Stances nearer to where the ball before is met, which is that far away along the court, near ones first."""
-    steps = range(1, int(abs(along) / STEPS["stance"]) + 1) if "stance" not in feed.free else ()
-    moved = (shifted(program, feed, "stance", by if along > 0 else -by) for by in steps if by % 2 == 0)
+    steps = (by for by in NEARER_STEPS if by * STEPS["stance"] <= abs(along) and "stance" not in feed.free)
+    moved = (shifted(program, feed, "stance", by if along > 0 else -by) for by in steps)
     lines = (placed(feed, "stance", one.sentence) for one in moved if one)
     return tuple(line for line in lines if line)
 
