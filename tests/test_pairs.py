@@ -12,7 +12,7 @@ from feedwright.compiler.verify import verify
 from feedwright.grammar.finding import Severity
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
-from feedwright.targets.log.points import PointBall, Score, course, score
+from feedwright.targets.log.points import PointBall, Score, course, score, shot_of
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -97,6 +97,19 @@ def test_a_changeover_passes_inside_a_point_too() -> None:
     assert [ball.at_s for ball in plan.launches] == [0, 10, 13, 23, 33, 36]
 
 
+def test_a_point_of_a_pair_may_begin_again_with_time_for_any_change() -> None:
+    session, rotation = "    4 points  pair", "    rotation  changeover 10 s\n"
+    plan = plan_of(session, missed="from the start", rotation=rotation)
+    assert [ball.at_s for ball in plan.launches] == [10.0 * n for n in range(12)]
+    assert {frozenset(ball.any_of) for ball in plan.launches[1:]} == {frozenset(("right", "left"))}
+    feeder = ProfileShelf(None).load("academy")
+    assert feeder and verify(plan, feeder) == []
+    now = course(plan.blocks[0], verdicts(plan, "-"))
+    assert shot_of(plan.blocks[0], now) == "right", "after a miss of the first ball"
+    without = plan_of(session, missed="from the start")
+    assert [ball.at_s for ball in without.launches] == [3.0 * n for n in range(12)]
+
+
 def test_nobody_runs_to_the_ball_of_the_partner() -> None:
     """The two balls are met 7 m apart: too far for one player in 2 s, but each of the two stands at one of them."""
     session = "    8 points  pair"
@@ -167,7 +180,7 @@ def test_beside_such_a_point_another_ball_says_whose_it_is() -> None:
         ("    4 points  mix pair for anna, left for ben", {}, "duplicate"),
         ("    for ben\n        4 points  pair", {}, "duplicate"),
         ("    4 points  mix left, pair", {}, "share-for-nobody"),
-        ("    4 points  pair", {"missed": "from the start"}, "one-by-marks"),
+        ("    4 points  mix pair, left for ben", {"missed": "from the start"}, "one-by-marks"),
         ("    4 points  mix pair, left for ben, until 2 in a row", {}, "one-by-marks"),
         ("    4 balls   pair", {}, "counted-as"),
     ],
