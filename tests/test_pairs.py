@@ -1,5 +1,6 @@
 """Points whose balls are for different players: each ball is its player's own, and the pair wins or loses the point."""
 
+from datetime import UTC, datetime
 from functools import cache
 
 import pytest
@@ -16,6 +17,9 @@ from feedwright.targets.log.points import PointBall, Score, course, score, shot_
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.afterwards import afterwards
+from feedwright.targets.machine.replay.continuing import passed
+from feedwright.targets.machine.replay.journal import Past, RecordedBall
 from feedwright.targets.outputs.sheet import words
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
@@ -210,3 +214,20 @@ def test_an_editor_offers_a_ball_after_a_player(before: str, named: set[str]) ->
     text = text.replace(f"plays     {THREE}", before)
     found = offers(opened(Source("pair.feed", text), None), text.index(before) + len(before), ProfileShelf(None))
     assert {offer.text for offer in found} & {"anna", "ben", "right", "left"} == named
+
+
+def test_after_a_replay_each_has_own_balls_and_both_have_the_points() -> None:
+    plan = plan_of("    8 points  pair, until 2 of 3")
+    balls = tuple(
+        RecordedBall(ball.index + 1, ball.shot, "gone", ball.verdict is Verdict.HIT)
+        for ball in verdicts(plan, "+++++-+++")
+    )
+    run = Past("ab" * 8, 1, 1, 24, balls, plan.program, False, {}, "", "", datetime.now(UTC))
+    said = afterwards(plan, [run])
+    assert said[:4] == [
+        "In this run: 9 balls thrown, 8 hits, 1 miss, 0 not judged.",
+        "anna: 3 balls, 3 hits, 0 misses, 0 not judged.",
+        "ben: 6 balls, 5 hits, 1 miss, 0 not judged.",
+        "pair: 2 of 3 points won.",
+    ]
+    assert passed(plan, run).next == 25, "two of three end the block: what is left of it does not come"
