@@ -246,20 +246,19 @@ class _Clock(Changing):
         points = [self.program.points[name] for _, name in item.shares if name in self.program.points]
         if not any(point.after_miss == "from the start" for point in points):
             return None
-        names = [member for _, share in item.shares for member in self.program.members_of(share, item.players)]
+        names = [member for share in item.shared for member in self.program.members_of(*share)]
         flights = {feed.name: flight for feed, flight in zip(self.feeds, self.flight, strict=True)}
         longest = max(flights[name] for name in names)
         program, feeds = self.program, self.program.feeds
-        (who,) = item.players or ("",)  # one player alone plays where marks decide
-        serves = {
-            program.version(name, who): program.served(p.name) for p in points for name in program.members(p.feeds[0])
-        }
-        return max(
+        first = [(p, program.members_of(p.feeds[0], (p.whose or item.players)[:1])) for p in points]
+        serves = {name: program.served(p.name) for p, members in first for name in members}
+        intervals = [
             feeds[name].interval
             + serves.get(name, 0.0)
             + (longest - flights[name] if feeds[name].between_contacts else 0.0)
             for name in names
-        )
+        ]
+        return max(*intervals, program.rotation.changeover if len(item.players) > 1 else 0.0)
 
     def _whose(self, item: Play, drawn: int) -> str:
         """Whose turn it is after so many balls or points of a block."""

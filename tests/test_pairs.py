@@ -1,5 +1,6 @@
 """Points whose balls are for different players: each ball is its player's own, and the pair wins or loses the point."""
 
+from datetime import UTC, datetime
 from functools import cache
 
 import pytest
@@ -12,10 +13,13 @@ from feedwright.compiler.verify import verify
 from feedwright.grammar.finding import Severity
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
-from feedwright.targets.log.points import PointBall, Score, course, score
+from feedwright.targets.log.points import PointBall, Score, course, score, shot_of
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.afterwards import afterwards
+from feedwright.targets.machine.replay.continuing import passed
+from feedwright.targets.machine.replay.journal import Past, RecordedBall
 from feedwright.targets.outputs.sheet import words
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
@@ -97,6 +101,19 @@ def test_a_changeover_passes_inside_a_point_too() -> None:
     assert [ball.at_s for ball in plan.launches] == [0, 10, 13, 23, 33, 36]
 
 
+def test_a_point_of_a_pair_may_begin_again_with_time_for_any_change() -> None:
+    session, rotation = "    4 points  pair", "    rotation  changeover 10 s\n"
+    plan = plan_of(session, missed="from the start", rotation=rotation)
+    assert [ball.at_s for ball in plan.launches] == [10.0 * n for n in range(12)]
+    assert {frozenset(ball.any_of) for ball in plan.launches[1:]} == {frozenset(("right", "left"))}
+    feeder = ProfileShelf(None).load("academy")
+    assert feeder and verify(plan, feeder) == []
+    now = course(plan.blocks[0], verdicts(plan, "-"))
+    assert shot_of(plan.blocks[0], now) == "right", "after a miss of the first ball"
+    without = plan_of(session, missed="from the start")
+    assert [ball.at_s for ball in without.launches] == [3.0 * n for n in range(12)]
+
+
 def test_nobody_runs_to_the_ball_of_the_partner() -> None:
     """The two balls are met 7 m apart: too far for one player in 2 s, but each of the two stands at one of them."""
     session = "    8 points  pair"
@@ -167,7 +184,7 @@ def test_beside_such_a_point_another_ball_says_whose_it_is() -> None:
         ("    4 points  mix pair for anna, left for ben", {}, "duplicate"),
         ("    for ben\n        4 points  pair", {}, "duplicate"),
         ("    4 points  mix left, pair", {}, "share-for-nobody"),
-        ("    4 points  pair", {"missed": "from the start"}, "one-by-marks"),
+        ("    4 points  mix pair, left for ben", {"missed": "from the start"}, "one-by-marks"),
         ("    4 points  mix pair, left for ben, until 2 in a row", {}, "one-by-marks"),
         ("    4 balls   pair", {}, "counted-as"),
     ],
@@ -197,3 +214,20 @@ def test_an_editor_offers_a_ball_after_a_player(before: str, named: set[str]) ->
     text = text.replace(f"plays     {THREE}", before)
     found = offers(opened(Source("pair.feed", text), None), text.index(before) + len(before), ProfileShelf(None))
     assert {offer.text for offer in found} & {"anna", "ben", "right", "left"} == named
+
+
+def test_after_a_replay_each_has_own_balls_and_both_have_the_points() -> None:
+    plan = plan_of("    8 points  pair, until 2 of 3")
+    balls = tuple(
+        RecordedBall(ball.index + 1, ball.shot, "gone", ball.verdict is Verdict.HIT)
+        for ball in verdicts(plan, "+++++-+++")
+    )
+    run = Past("ab" * 8, 1, 1, 24, balls, plan.program, False, {}, "", "", datetime.now(UTC))
+    said = afterwards(plan, [run])
+    assert said[:4] == [
+        "In this run: 9 balls thrown, 8 hits, 1 miss, 0 not judged.",
+        "anna: 3 balls, 3 hits, 0 misses, 0 not judged.",
+        "ben: 6 balls, 5 hits, 1 miss, 0 not judged.",
+        "pair: 2 of 3 points won.",
+    ]
+    assert passed(plan, run).next == 25, "two of three end the block: what is left of it does not come"

@@ -232,3 +232,15 @@ def test_the_flattest_ball_to_a_single_distance_lands_there_and_that_to_a_zone_e
         lands.append(shot.predicted.landing[1])
     assert lands[0] == pytest.approx(BASELINE - 2.4, abs=0.2 + 0.05)
     assert abs(lands[1] - (BASELINE - 2.4)) > 0.3, lands
+
+
+@pytest.mark.parametrize("words", ["deep", "to deep"])
+def test_a_reply_to_deep_is_a_deep_reply(words: str) -> None:
+    """As the page has it, the strip of 2 m that ends 0.5 m inside the baseline; the side beside it is its own."""
+    asked = f'variation v "v"\n    reply {words}, to left corner\nfeed wide aims v\n'
+    plan = compile_source(Source("t.feed", WIDE.replace("feed wide\n", asked)), ProfileShelf(), remedies=False).plan
+    assert plan
+    (variation,) = plan.variations
+    assert variation.reply.zone_m
+    assert variation.reply.zone_m[2:] == pytest.approx((-(BASELINE - 0.5), -(BASELINE - 2.5)))
+    assert variation.reply.zone_m[1] < SINGLES and variation.reply.zone_m[0] > 0

@@ -45,8 +45,8 @@ class OneByMarks(Message):
     title = "A ladder, a point that begins again, or a block with an early end, for several players"
     why = (
         "A rung, the start of a point and an early end depend on the marks of the balls before, and these have to be "
-        "those of one player. Write the block once for each of them. Only points whose balls are for different players "
-        "each end a block early for all of these."
+        "those of one player. Write the block once for each of them. Only a point that says whose each of its balls is "
+        "is won or lost by several together."
     )
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
     instead = "for anna\n    ladder rocket, up to 40 balls, pace 70, 80 km/h"

@@ -1,6 +1,6 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import chain
 from math import gcd
 
@@ -189,14 +189,14 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if until.hits is None and any(name in known.points for _, name in play.shares):
         most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
-    if len(play.players) > 1 and not _of_the_pair(play, known):
+    if len(play.players) > 1 and not _together(play.shares, known):
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
 
 
-def _of_the_pair(play: Play, known: Known) -> bool:
-    """Whether several win or lose together what ends the block: points that are made of balls of each of them."""
-    return all(isinstance(point := known.points.get(name), Point) and point.whose for _, name in play.shares)
+def _together(shares: Iterable[tuple[int, str]], known: Known) -> bool:
+    """Whether several win or lose together all that a block plays: points that say whose each ball is."""
+    return all(isinstance(point := known.points.get(name), Point) and point.whose for _, name in shares)
 
 
 def _one_by_one(play: Play) -> tuple[Edit, ...]:
@@ -269,8 +269,10 @@ def _serve(
     runs = runs_of(order, [name for _, name in shares], whose or (players,) * len(shares), known)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    if len(players) > 1 and any(
-        getattr(known.points.get(name), "after_miss", "") == "from the start" for _, name in shares
+    if (
+        len(players) > 1
+        and not _together(shares, known)
+        and any(getattr(known.points.get(name), "after_miss", "") == "from the start" for _, name in shares)
     ):
         raise Rejected(OneByMarks(Names(players)), line.span)
     if isinstance(order, s.Cycle | s.Mix):

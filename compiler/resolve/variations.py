@@ -14,7 +14,7 @@ from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
 from ..model.program import Goal, Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, extent, hits_among, one_of, quantity
-from .places import Ground
+from .places import DEPTHS, Ground
 from .spins import plain_spin
 
 _WISHES = {
@@ -139,6 +139,8 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
             if most:
                 raise Rejected(MostOfAReply(), most.span)
             return {"spin": plain_spin(wish)}
+        case s.Toward(s.NamedSide((word,))) if word.text in DEPTHS:  # `to deep`, as coaches say it
+            return {"y": _across(ground.depth(s.Name(word).at(word.span)))}
         case s.Toward(lateral):
             if _by_stroke(lateral):
                 raise Rejected(ReplySide(), lateral.span)

@@ -257,9 +257,9 @@ def marked(street: Street, marks: str, at_s: float = 0.5) -> Street:
 @pytest.mark.parametrize(
     ("marks", "won"),
     [
-        ("hhhh", "2 to 0: the player wins"),
+        ("hhhh", "2 to 0: this side wins"),
         ("hmmh", "0 to 2: the other side wins"),
-        ("hhmmhh", "2 to 1: the player wins"),
+        ("hhmmhh", "2 to 1: this side wins"),
     ],
 )
 def test_a_game_ends_when_one_side_has_its_points(marks: str, won: str) -> None:

@@ -68,8 +68,8 @@ def port(baud: int) -> str:
 
 
 def game_over(score: PointTally) -> str:
-    """The player's points first."""
-    winner = "the player wins" if score.won > score.lost else "the other side wins"
+    """The points of the player, or of a pair, first."""
+    winner = "this side wins" if score.won > score.lost else "the other side wins"
     return f"the game is over, {score.won} to {score.lost}: {winner}"
 
 
