@@ -60,7 +60,7 @@ def plan_of(rest: str, **more: str) -> Plan:
 
 RUSH = "point rush\n    plays slow, then middling, then fast\n"
 AGAIN = RUSH + "    if missed, from the start\n"
-SAID = "Point served: the bell or you call the serve, 1.5 s after the call (served or not) A, then B."
+SAID = "Point served: serve at the bell or call; 1.5 s after it A, then B."
 SERVED = "point served\n    player serves, then 1.5 s\n    plays slow, then fast\n"
 
 
@@ -275,7 +275,7 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (part,) = sheet(plan_of(AGAIN + 'session "s"\n    5 points rush\n')).parts
     (row,) = part.points
     assert (row.boxes, row.counted) == (5, "won of 5")
-    assert row.ticks == "Tick a box for each point won, all its balls hit."
+    assert row.ticks == "Tick a box for each point whose balls were all hit."
     assert row.rule == "Point rush: A, then B, then C. After a miss press m at the computer: it begins again with A."
     begins = plan_of(AGAIN + 'session "s"\n    5 points rush\n').blocks[0].points[0]
     for after, told in (("from the start", "begin again with A."), ("next point", "leave out the rest of the point.")):

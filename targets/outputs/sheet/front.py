@@ -152,7 +152,7 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
         else "change the balls, or measure the machine with them"
     )
     told = f"come {ends}{met and f', met {met}'}"
-    return (("Other makes", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
+    return (("Other make", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
 
 
 def _made_for(plan: Plan) -> str:

@@ -29,8 +29,7 @@ class VariationRow:
     title: str
     when: str
     reply: str
-    place: str
-    """Where the reply goes."""
+    place: str  # of the reply
     goal: GoalRecord | None
     notes: tuple[str, ...]
 
@@ -386,9 +385,7 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        machine = plan.feeder.kind == "machine"
-        computer = "the player's hits decide the rung: press h (hit) or m (miss) at the computer, which sets it"
-        rung = computer if machine else "the player's hits decide the rung"
+        rung = words.SET_BY if plan.feeder.kind == "machine" else words.CLIMBS
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

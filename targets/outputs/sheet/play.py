@@ -25,7 +25,7 @@ MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
 """Between the pieces of a line, and of a round's line, mm."""
-AGAIN = "Back on a rung, rub out its ticks."
+AGAIN = "Rub out a rung's old ticks."
 """Of the boxes on paper: there is a row of them for each rung, however often the player comes to it."""
 MOST_LINES = 2
 """Variations of a block with a line of their own for the counts."""

@@ -203,9 +203,11 @@ def counted(interval_s: float) -> str:
     return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
 
 
+CLIMBS = "the player's hits decide the rung"
+SET_BY = f"{CLIMBS}: press h (hit) or m (miss) at the computer, which sets it"
 PRESS = "press m at the computer: it"
-"""What a replay needs to be told."""
-POINT_TICKS = "Tick a box for each point won, all its balls hit."
+"""What a computer that sets the machine needs to be told."""
+POINT_TICKS = "Tick a box for each point whose balls were all hit."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
@@ -221,7 +223,7 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: boo
         wait = f"{number(point.serve_s)} s"
         begin = f"call the serve, {wait} after the stroke {first}"
         if machine:
-            begin = f"the bell or you call the serve, {wait} after the call (served or not) {first}"
+            begin = f"serve at the bell or call; {wait} after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
