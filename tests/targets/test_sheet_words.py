@@ -205,7 +205,9 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
 
 
 def test_the_place_of_a_reply_is_told_without_what_cannot_be_paced_out() -> None:
-    asked = "0.5 to 5 m inside baseline, to 0.5 to 3 m left of middle, at least 1 m (1½ rackets) over net, topspin 900 rpm"
+    asked = (
+        "0.5 to 5 m inside baseline, to 0.5 to 3 m left of middle, at least 1 m (1½ rackets) over net, topspin 900 rpm"
+    )
     assert words.place(asked) == "0.5–5 m inside baseline, 0.5–3 m left of middle"
     assert words.place("deep, sidespin 400 rpm to the right, up to 80 km/h") == "deep, any side"
     assert words.place("into “pocket”, topspin 300 rpm") == "into “pocket”"
