@@ -83,11 +83,11 @@ def _cues(plan: "Plan", voice: bool = False) -> bytes:
     return cues.render(plan, spoken(cues.words(plan)))
 
 
-def _picture(plan: "Plan") -> bytes:
+def _picture(plan: "Plan", ball: str = "") -> bytes:
     from ..compiler.trace import replies, trajectories
     from .outputs.show.page import render
 
-    return render(plan, trajectories(plan), replies=replies(plan))
+    return render(plan, trajectories(plan), replies=replies(plan), feed=ball)
 
 
 def _drawing(plan: "Plan", ball: str = "") -> bytes:

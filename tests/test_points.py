@@ -60,6 +60,7 @@ def plan_of(rest: str, **more: str) -> Plan:
 
 RUSH = "point rush\n    plays slow, then middling, then fast\n"
 AGAIN = RUSH + "    if missed, from the start\n"
+SAID = "Point served: serve at the bell or call; 1.5 s after it A, then B."
 SERVED = "point served\n    player serves, then 1.5 s\n    plays slow, then fast\n"
 
 
@@ -274,8 +275,8 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (part,) = sheet(plan_of(AGAIN + 'session "s"\n    5 points rush\n')).parts
     (row,) = part.points
     assert (row.boxes, row.counted) == (5, "won of 5")
-    assert row.ticks == "Tick a box for each point won, all its balls hit."
-    assert row.rule == "Point rush: A, then B, then C. After a miss a replay begins again with A."
+    assert row.ticks == "Tick a box for each point whose balls were all hit."
+    assert row.rule == "Point rush: A, then B, then C. After a miss press m at the computer: it begins again with A."
     begins = plan_of(AGAIN + 'session "s"\n    5 points rush\n').blocks[0].points[0]
     for after, told in (("from the start", "begin again with A."), ("next point", "leave out the rest of the point.")):
         by_hand = words.point_rule("rush", "ABC", begins.model_copy(update={"after_miss": after}), machine=False)
@@ -283,17 +284,17 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (step,) = part.rounds[0].steps
     assert step.text == "5 points, up to 15 balls, in this order" and step.groups == (3,) * 5
     (served,) = sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min fast\n')).parts[0].points
-    assert served.rule.startswith("Point served: call the serve, 1.5 s after it A, then B.")
+    assert served.rule.startswith(SAID)
 
 
 def test_the_sheet_says_when_the_next_serve_comes() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
-    assert step.said == f"2 points, 4 balls, in this order; serve {following - last:g} s after each point"
+    assert step.said == f"2 points, 4 balls, in this order; next serve {following - last:g} s after a point's last ball"
     page = phone(plan).decode()
     assert page.count(f"{step.said}.") == 1, "on the card of the first ball"
-    assert "Tick a box" not in page and "call the serve, 1.5 s after it A, then B." in page
+    assert "Tick a box" not in page and SAID in page
     first, second = sheet(plan).rows
     assert (first.every, second.every) == ("1.5 s after the serve", "every 4 s")
     (both,) = (row for row in sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min slow\n')).rows
@@ -306,7 +307,7 @@ def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
     rules = [point.rule for part in sheet(plan).parts for point in part.points]
     assert rules[0] == "Point learn: A1 or A2, then B1 or B2, then C1 or C2."
-    assert rules[1].endswith("After a miss a replay begins again with A1 or A2.")
+    assert rules[1].endswith("After a miss press m at the computer: it begins again with A1 or A2.")
     assert letters(plan).either(shot.id for shot in plan.shots[:3]) == "one of A1, A2, B1"
 
 

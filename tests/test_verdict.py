@@ -250,7 +250,7 @@ def test_what_the_script_accepts_is_told_by_check_page_sheet_and_phone(capsys: p
         assert f"{PLAIN[word]} {word}" in terminal(plan, trajectories(plan))
         front = dict(sheet(plan).front.facts)
         assert ("Accepted" in front) is (word == "accepted")
-        assert ("∆ by the coach: a zone too small" in phone(plan).decode()) is (word == "accepted")
+        assert (">by the coach: a zone too small" in phone(plan).decode()) is (word == "accepted")
 
 
 def test_a_warning_without_a_share_is_accepted_in_its_own_words() -> None:

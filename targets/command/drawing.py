@@ -61,11 +61,16 @@ def add(commands: Commands) -> None:
             ("feedwright show mine.feed", "court, side view and a table, in the terminal"),
             ("feedwright show mine.feed --feed kicker", "that ball from the side"),
             ("feedwright show mine.feed --feed kicker --svg", "the same as a picture for a document"),
-            ("feedwright show mine.feed --html", "a page for a browser"),
+            ("feedwright show mine.feed --html", "a page for a browser; --feed kicker begins it with that ball"),
             ("feedwright show mine.feed --watch", "the page, updated after each save"),
         ),
     )
-    show.add_argument("--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side")
+    show.add_argument(
+        "--feed",
+        metavar="BALL",
+        default="",
+        help="letter or name of the ball to see from the side; B is the first of B1 to B4",
+    )
     form = show.add_mutually_exclusive_group()
     form.add_argument("--html", action="store_true", help="write a page for a browser instead")
     form.add_argument("--svg", action="store_true", help="write a picture instead, with that ball on it")
@@ -158,8 +163,6 @@ def _show(options: argparse.Namespace) -> int:
     plan = plan_of(options)
     if plan is None:
         return ERRORS
-    if options.html:
-        return _written(options, plan, "picture")
     from shutil import get_terminal_size
 
     from ...compiler.trace import trajectories
@@ -167,8 +170,8 @@ def _show(options: argparse.Namespace) -> int:
 
     width = get_terminal_size((100, 24)).columns
     try:
-        if options.svg:
-            return _written(options, plan, "drawing", ball=options.feed)
+        if options.html or options.svg:
+            return _written(options, plan, "picture" if options.html else "drawing", ball=options.feed)
         text = terminal.render(plan, trajectories(plan), options.feed, width, colored(options, sys.stdout))
     except terminal.NoBall as error:
         raise Refusal(str(error)) from error

@@ -17,7 +17,7 @@ from . import band
 
 Word = Literal["care", "accepted", "fair", "good", "not known"]
 SIGNS: dict[Word, str] = {"care": "▲", "accepted": "∆", "fair": "◆", "good": "●", "not known": "○"}
-"""Shapes that differ without colour; that of what is accepted also stands on the sheet, whose font has it."""
+"""Shapes that differ without colour."""
 PLAIN: dict[Word, str] = {"care": "!", "accepted": "^", "fair": "~", "good": "+", "not known": "?"}
 """For a terminal that lacks the shapes."""
 LOOK: tuple[Word, ...] = ("care", "accepted", "fair")

@@ -16,7 +16,7 @@ from feedwright.targets.log import page as log_page
 from feedwright.targets.log.figures import Count, Figures, Practice, VariationFigures
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
-from feedwright.targets.outputs.show import drawing, page, watch
+from feedwright.targets.outputs.show import drawing, page, terminal, watch
 
 from .. import shipped
 from ..whole import WHOLE
@@ -356,3 +356,17 @@ def test_the_log_of_a_year_is_two_pages_of_paper_and_fits_a_phone(driver: Any, t
     finally:
         driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
     assert browser.complaints(driver) == []
+
+
+def test_a_page_begins_with_the_ball_that_was_asked_for_in_one_line(driver: Any, tmp_path: Path) -> None:
+    """B is the family of B1 and B2. What is chosen on the page stays chosen when it is loaded again."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("31")))
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan), feed="b"))
+    name, first = "return document.getElementById('name').textContent", "#judged > :first-child"
+    assert driver.execute_script(name) == "B1 deep-return 1"
+    assert driver.execute_script(f"return document.querySelector('{first}').textContent") == "Fit for use"
+    driver.execute_script("document.querySelector('.choice [data-ball=\"4\"]').click()")
+    driver.refresh()
+    assert driver.execute_script(name) == "C1 second-ball 1"
+    with pytest.raises(terminal.NoBall, match="there is no ball D"):
+        page.render(plan, trajectories(plan), feed="D")

@@ -181,7 +181,8 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
         seen = "".join(measure.text(page) for page in found)
         rule = (
             "Start on A1, or where the last practice ended. Up after 3 hits in a row, down after 2 misses "
-            "in the last 4 balls; then count afresh. Stay on A5 after more hits."
+            "in the last 4 balls; then count afresh. Stay on A5 after more hits, on A1 after more misses. "
+            "Rub out a rung's old ticks."
         )
         assert rule.replace(" ", "") in seen
         for n in range(1, 6):
@@ -329,7 +330,7 @@ def test_a_terse_block_says_in_its_heading_how_its_balls_come_and_puts_a_rest_be
     plan = shipped.plan(next(shipped.FOLDER.glob("22-*.feed")))
     items = [item for page in document(plan).pages for item in page]
     heads = [item.data for item in items if item.kind == "head" and item.data["text"].startswith("Block")]
-    assert [head["aside"].replace("\u00a0", " ") for head in heads[:3]] == 3 * ["in this order, every 5 s"]
+    assert [head["aside"].replace("\u00a0", " ") for head in heads[:3]] == 3 * ["· in this order, every 5 s"]
     rests = [item.data["after"] for item in items if item.kind == "step" and item.data["after"]]
     collects = [block.start_s for block in plan.blocks if block.kind == "collect"]
     assert {clock(at) for at in collects[:2]} <= {rest["clock"] for rest in rests}

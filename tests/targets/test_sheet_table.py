@@ -3,7 +3,7 @@
 import re
 
 from feedwright.targets.outputs.sheet import html, phone
-from feedwright.targets.outputs.sheet.fit import lines
+from feedwright.targets.outputs.sheet.fit import Item, lines
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.panels import ASIDE, VALUE, shown
@@ -65,7 +65,7 @@ def test_rounds_on_a_line_say_their_balls_and_rests_in_order() -> None:
 def test_a_ball_that_waits_for_a_serve_has_no_rhythm_beside_it() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
     texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
-    assert "2 points, 2 balls, in this order; serve 5 s after each point" in texts
+    assert "2 points, 2 balls, in this order; next serve 5 s after a point's last ball" in texts
 
 
 def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:
@@ -79,3 +79,36 @@ def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:
     said = {head: every for part in re.split("; |balls, ", told) for head in "ABC" if head in part
             for every in re.findall(r"every [\d.]+ s", part)[:1]}  # fmt: skip
     assert said == wanted and "A every" in told and "B every" in told  # all members of A and B, in whichever round
+
+
+def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() -> None:
+    """One without room for either is the only one that lacks both: program 22."""
+    for number, cones in (
+        ("16", "A–G 0.5–5 m inside baseline, any side"),
+        ("26", "A–D 0.5–5 m inside baseline, any side; E 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
+               "F 1–5 m inside baseline, any side"),
+        ("31", None),
+        ("22", None),
+    ):  # fmt: skip
+        items = [item for page in _pages(number) for item in page]
+        told = {item.data["label"]: item.data["text"].replace("\u00a0", " ") for item in items if item.kind == "fact"}
+        assert told.get("Cones") == cones
+        texts = [
+            text for item in items if item.kind == "panels" for one in item.data["panels"] for text in one["texts"]
+        ]
+        assert any("reply 0.5 to 6" in text for text in texts) is (number == "31")
+
+
+def test_a_sheet_counts_the_balls_that_the_player_serves_with_between_two_collects() -> None:
+    """Program 31: 10, 10 and 20 serves, a collect, then 16 and 16."""
+    (told,) = (item.data["text"] for item in _pages("31")[0] if item.data.get("label") == "Bring")
+    assert ", 40 more for the player's serves, " in told
+
+
+def test_how_the_balls_of_a_block_come_does_not_run_into_its_heading() -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("16")))
+    assert "30 balls</bdi> <span><bdi>· in this order" in html.render(document(plan)).decode().replace("\u00a0", " ")
+
+
+def _pages(number: str) -> tuple[tuple[Item, ...], ...]:
+    return document(shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith(number)))).pages

@@ -150,7 +150,7 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
     assert ladder is not None
     assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
         "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
-        "balls; then count afresh. Stay on C after more hits."
+        "balls; then count afresh. Stay on C after more hits, on A after more misses."
     )
     only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up": GoalRecord(hits=1, among=1)})
     assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)
@@ -161,8 +161,8 @@ def test_what_it_was_made_for_names_the_air_and_from_where_the_wind_blows_as_the
     plan = make_plan(machine=False)
     air = plan.air.model_copy(update={"wind_mps": (2.0, -3.0, 0.0), "altitude_m": 1500.0, "humidity": 0.35})
     told = dict(sheet(plan.model_copy(update={"air": air})).front.facts)["Made for"]
-    assert "wind 3 m/s from ahead of you and 2 m/s from the left, 1500 m above the sea, humidity 35%" in told
-    assert "no wind, 0 m above the sea, humidity 50%" in dict(sheet(plan).front.facts)["Made for"]
+    assert "wind 3 m/s from ahead of you and 2 m/s from the left, altitude 1500 m, humidity 35%" in told
+    assert "no wind, altitude 0 m, humidity 50%" in dict(sheet(plan).front.facts)["Made for"]
 
 
 def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
@@ -186,7 +186,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     plan = shipped.plan(path)
     data = sheet(plan)
     how = dict(data.front.facts)["You feed"]
-    told = "between balls a replay or its own program sets it" in how
+    told = "feedwright replay sets it, or its own program: without one of them do not feed" in how
     settings = {shot.id: shot.settings for shot in plan.shots}
     pauses = {block.index for block in plan.blocks if block.kind != "balls"}
     climbs = [{tuple(settings[rung].items()) for rung in block.ladder.rungs} for block in plan.blocks if block.ladder]
@@ -197,10 +197,21 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     assert told is (plan.feeder.kind == "machine" and changes)
     steps = [step for part in data.parts for turn in part.rounds for step in turn.steps]
     assert ("where a line says Set to, you" in how) is bool(data.dials or any(step.dials for step in steps))
-    assert "or the replay" not in how or told
     assert f"You feed: {how}." in phone.render(plan).decode()
     rungs = [step.text for step in steps if "decide the rung" in step.text]
-    assert bool(rungs) is bool(climbs) and all(text.endswith("which a replay sets") is told for text in rungs)
+    assert bool(rungs) is bool(climbs) and all(
+        text.endswith("at the computer, which sets it") is told for text in rungs
+    )
+
+
+def test_the_place_of_a_reply_is_told_without_what_cannot_be_paced_out() -> None:
+    asked = (
+        "0.5 to 5 m inside baseline, to 0.5 to 3 m left of middle, at least 1 m (1½ rackets) over net, topspin 900 rpm"
+    )
+    assert words.place(asked) == "0.5–5 m inside baseline, 0.5–3 m left of middle"
+    assert words.place("deep, sidespin 400 rpm to the right, up to 80 km/h") == "deep, any side"
+    assert words.place("into “pocket”, topspin 300 rpm") == "into “pocket”"
+    assert words.place("at least 1 m over net") == ""
 
 
 def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:
@@ -218,9 +229,7 @@ def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:
     )
     assert (entry.title, entry.notes) == ("“out to the left”", ("“Play it to the right.”",))
     assert own.reply.startswith(f"reply {asked}") and own.title == "out to the left"
-    assert (
-        "facing the player; in “words for the player” the player's" in dict(front.front(told, ()).facts)["How to read"]
-    )
+    assert "facing the player; in “quotes” the player's" in dict(front.front(told, ()).facts)["How to read"]
 
 
 def test_a_heading_has_each_line_of_a_round_as_often_as_it_is_fed() -> None:
@@ -235,7 +244,7 @@ def test_an_amount_with_a_name_is_told_as_what_the_balls_were_computed_with() ->
     plan = make_plan(machine=False)
     source = plan.source.model_copy(update={"given": {"rhythm": "9 s", "idle": "5 s"}, "set": ("rhythm",)})
     made = dict(front.front(plan.model_copy(update={"source": source}), ()).facts)["Made for"]
-    assert made.endswith("; computed with rhythm 9 s in place of the amount in the script, idle 5 s")
+    assert made.endswith("; with rhythm 9 s in place of the amount in the script, idle 5 s")
 
 
 def test_rounds_that_are_alike_are_read_down_the_page_from_the_times_at_which_each_begins() -> None:
@@ -272,7 +281,7 @@ def test_players_in_line_are_counted_together() -> None:
     plan = make_plan(machine=False)
     alone = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})
     for made, told in (
-        (plan, "most hits in a row, whoever hits; tick them."),
-        (alone, "most hits in a row; tick them."),
+        (plan, "most hits in a row, whoever hits."),
+        (alone, "most hits in a row."),
     ):
         assert f"Streak: {told}" in dict(front.front(made, ()).facts)["How to read"]

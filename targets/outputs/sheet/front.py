@@ -1,9 +1,10 @@
 """The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from ....compiler.model.plan import Block, Plan, PlayerRecord
+from ....compiler.model.plan import Plan, PlayerRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from .. import band, verdict
@@ -48,11 +49,11 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     totals = f"{words.at_most(early, told)}, {plural(total.distinct_shots, 'kind')} of ball"
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
-    reading = "Left and right are yours, facing the player; in “words for the player” the player's. "
-    reading += "Heights in rackets of 0.7 m, over the net from its cord"
+    reading = "Left and right are yours, facing the player; in “quotes” the player's. "
+    reading += "Heights in rackets (0.7 m), over the net's cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
     together = ", whoever hits" if plan.player.in_line > 1 else ""
-    reading += f"Hit: a reply as the picture asks. Streak: most hits in a row{together}; tick them."
+    reading += f"Hit: a reply as asked, with any spin. Streak: most hits in a row{together}."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."
@@ -63,7 +64,9 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
     else:
-        reading += " Small numbers count the balls."
+        reading += " Small numbers count the balls"
+        reading += ", before a round the rounds." if any(block.round for block in plan.blocks) else "."
+    reading += " A gap is no pause."
     turned = [
         told
         for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))
@@ -77,8 +80,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
     let_pass = [f"{what} ({named.short(named.of[shot] for shot in of)})" for what, of in verdict.accepted(plan).items()]
-    sign = verdict.SIGNS["accepted"]
-    accepted = (("Accepted", f"{sign} by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
+    accepted = (("Accepted", f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
     kept = "; ".join(band.limits(plan.shots))
     limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
     how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
@@ -118,19 +120,24 @@ def _player(player: PlayerRecord) -> str:
 
 
 def _bring(plan: Plan) -> str:
-    most = _most_between_collects(plan.blocks)
+    most = _most_between_collects([(block.kind, block.balls) for block in plan.blocks])
+    serves = _most_between_collects(
+        [(block.kind, sum(point.serve_s is not None for point in block.points)) for block in plan.blocks]
+    )
+    own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
     screen = ", the screen" if plan.feeder.screen else ""
     return (
-        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}), {tools}{screen}, watch, pen, cones for the zones, "
+        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pen, cones for the replies, "
         "eye protection, water"
     )
 
 
-def _most_between_collects(blocks: tuple[Block, ...]) -> int:
-    runs = groupby(blocks, key=lambda block: block.kind == "collect")
-    return max((sum(block.balls for block in run) for collect, run in runs if not collect), default=0)
+def _most_between_collects(blocks: Sequence[tuple[str, int]]) -> int:
+    """Of what each block takes, after its kind."""
+    runs = groupby(blocks, key=lambda block: block[0] == "collect")
+    return max((sum(count for _, count in run) for collect, run in runs if not collect), default=0)
 
 
 def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
@@ -144,8 +151,8 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
         if plan.feeder.kind == "person"
         else "change the balls, or measure the machine with them"
     )
-    told = f"come {ends}{met and f', and are met {met}'}"
-    return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
+    told = f"come {ends}{met and f', met {met}'}"
+    return (("Other make", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
 
 
 def _made_for(plan: Plan) -> str:
@@ -155,10 +162,10 @@ def _made_for(plan: Plan) -> str:
         for name, amount in plan.source.given.items()
     ]
     return (
-        f"{plan.court.name} court, surface {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
-        f"{number(air.altitude_m, 0)} m above the sea, humidity {air.humidity:.0%}; "
-        f"feeder: {plan.feeder.title or plan.feeder.name} ({plan.feeder.basis})"
-        + (f"; computed with {', '.join(given)}" if given else "")
+        f"{plan.court.name}, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
+        f"altitude {number(air.altitude_m, 0)} m, humidity {air.humidity:.0%}; "
+        f"{plan.feeder.title or plan.feeder.name} ({plan.feeder.basis})"
+        + (f"; with {', '.join(given)}" if given else "")
     )
 
 

@@ -15,6 +15,7 @@ from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
     BARE,
+    LEAST,
     SMALL,
     TERSE,
     VALUE,
@@ -80,7 +81,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, 2, 3, TERSE, BARE) if plan.feeder.kind == "machine" else (0, 1, 3, TERSE, BARE):
+    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, LEAST):
         front = _front(data, plan, wide, brief)
         close = brief >= 3
         kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))
@@ -135,7 +136,9 @@ def _balls(
             coming = [row for row in data.rows if row.letter in waiting]
             chunks += table(form, coming, small, first=not tabled)
             tabled, waiting = tabled + len(coming), []
-    head = Item("head", 11.0, {"text": "The balls", "under": ""})
+    head = Item(
+        "head", 11.0, {"text": "The balls", "under": "", "aside": "· player at the top, dots from landing to contact"}
+    )
     if order != "around":
         chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
         return chunks, []
@@ -159,8 +162,20 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
     front = data.front
     items = [title(plan, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
-    items += [fact(label, text, wide) for label, text in front.facts]
+    facts = front.facts
+    if 3 <= brief < LEAST and (cones := _cones(data, plan)):
+        at = [label for label, _ in facts].index("Bring") + 1
+        facts = (*facts[:at], ("Cones", cones), *facts[at:])
+    items += [fact(label, text, wide) for label, text in facts]
     return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
+
+
+def _cones(data: Sheet, plan: Plan) -> str:
+    """Where replies go, with the letters of their balls: for a sheet that leaves out their numbers elsewhere."""
+    found: dict[str, set[str]] = {}
+    for entry in (entry for part in data.parts for entry in part.variations if entry.place):
+        found.setdefault(entry.place, set()).update(entry.letters)
+    return "; ".join(f"{letters(plan).short(used)} {place}" for place, used in found.items())
 
 
 def _clock(data: Sheet, wide: float) -> Chunk:

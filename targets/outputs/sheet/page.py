@@ -29,6 +29,7 @@ class VariationRow:
     title: str
     when: str
     reply: str
+    place: str  # of the reply
     goal: GoalRecord | None
     notes: tuple[str, ...]
 
@@ -315,6 +316,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         say(variation.title or variation.id),
         say(variation.when) if variation.when else "",
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
+        words.place(asked),
         variation.goal,
         tuple(map(say, variation.notes)),
     )
@@ -378,13 +380,12 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
-        serves = f"serve {number(waits.pop())} s after each point" if len(waits) == 1 else ""
+        serves = f"next serve {number(waits.pop())} s after a point's last ball" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        machine = plan.feeder.kind == "machine"
-        rung = "hits decide the rung, which a replay sets" if machine else "the player's hits decide the rung"
+        rung = words.SET_BY if plan.feeder.kind == "machine" else words.CLIMBS
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"

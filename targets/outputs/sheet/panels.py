@@ -26,6 +26,8 @@ TERSE = 4
 """As `brief`: no names of balls, no clock on the first page, and headings of blocks that say how their balls come."""
 BARE = 5
 """The same without the heights of contacts under the pictures."""
+LEAST = 6
+"""The same without the places of replies on the first page."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
@@ -139,7 +141,7 @@ def legend(form: Form) -> Chunk:
     who = "machine" if form.plan.feeder.kind == "machine" else "you"
     bounces = any(shot.predicted.landing_m for shot in form.plan.shots)
     full = any(shot.predicted.landing_m is None for shot in form.plan.shots)
-    lands = ["dot: lands"] * bounces + ["square frame: on the full"] * full
+    lands = ["dot: lands"] * bounces + ["square frame: on the full, between its arms"] * full
     text = ", ".join([*lands, "diamond: met", f"black: {who}", "short dashes: zone", "long: reply"])
     text = f"{text[0].upper()}{text[1:]}"
     return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))

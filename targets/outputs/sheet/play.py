@@ -25,6 +25,8 @@ MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
 """Between the pieces of a line, and of a round's line, mm."""
+AGAIN = "Rub out a rung's old ticks."
+"""Of the boxes on paper: there is a row of them for each rung, however often the player comes to it."""
 MOST_LINES = 2
 """Variations of a block with a line of their own for the counts."""
 COLUMNS = (2, 3)
@@ -74,7 +76,7 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
         told = ", ".join(filter(None, [first.manner, comes]))
         bare = comes if comes and first.manner == ORDERED and begins.data["strips"] else told  # numbers show the order
         short = f"Block {part.number} · {part.starts} · {at_most(part.early, plural(part.balls, 'ball'))}"
-        tries = [(title, text) for text in (told, bare) for title in (head.data["text"], short)]
+        tries = [(title, f"· {text}") for text in (told, bare) for title in (head.data["text"], short)]
         text_mm = 0.0 if begins.data["beside"] else tall(_told(begins), form.wide, VALUE, True) + 1.5
         lower = begins.height_mm - text_mm
         fitting = [one for one in tries if width(one[0], HEAD, True) + GAP + width(one[1], VALUE) <= form.wide]
@@ -108,8 +110,9 @@ def _told(step: Item) -> str:
 def _ladder(form: Form, ladder: Any) -> list[Item]:
     rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
     boxes = min(ladder.boxes, MOST_BOXES)
-    height = tall(ladder.rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
-    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
+    rule = f"{ladder.rule} {AGAIN}"
+    height = tall(rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
+    return [Item("ladder", height, {"text": rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
 
 
 def _point(form: Form, point: PointRow) -> Item:

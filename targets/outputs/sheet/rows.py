@@ -17,6 +17,10 @@ DIAL = "position"
 """The unit of a setting that is a position of a dial."""
 EVERY = "every"
 """The time between balls, beside the settings."""
+BY_ITSELF = (
+    "between balls a computer that runs feedwright replay sets it, or its own program: without one of them do not feed"
+)
+"""Who sets a machine whose balls differ within a block: nobody can by hand."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
@@ -97,12 +101,12 @@ def who_sets(plan: Plan, named: Letters) -> str:
         for fed, run in groupby(plan.blocks, key=lambda block: block.kind == "balls")
         if fed and plan.feeder.kind == "machine"
     ]
-    by_itself = "between balls a replay or its own program sets it" if any(len(run) > 1 for run in runs) else ""
+    by_itself = BY_ITSELF if any(len(run) > 1 for run in runs) else ""
     pauses = [-1, *(block.index for block in plan.blocks if block.kind != "balls")]
     if not any(next_settings(plan, named, after) for after in pauses):
         return by_itself
     told = "where a line says Set to, you"
-    return f"{by_itself}; {told} or the replay" if by_itself else f"{told} set it, all balls still"
+    return f"{by_itself}; {told} may, all balls still" if by_itself else f"{told} set it, all balls still"
 
 
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:

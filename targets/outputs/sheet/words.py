@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from math import hypot
-from re import sub, subn
+from re import search, sub, subn
 
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
@@ -110,6 +110,13 @@ def also_in_rackets(asked: str, over_m: float | None) -> str:
     return said if found else f"{asked} ({told} over the net)"
 
 
+def place(asked: str) -> str:
+    """What of the words of a reply says where to it goes, for cones: without its height over the net, spin and pace."""
+    kept = [part for part in asked.split(", ") if not search(r"\bover\b|\bspin|spin\b|\bflat\b|km/h|mph|m/s", part)]
+    told = sub(r"(?<=[0-9]) to (?=[0-9])", "–", ", ".join(kept).replace(", to ", ", "))
+    return told if len(kept) != 1 or kept[0].startswith(("into ", "to ")) else f"{told}, any side"
+
+
 def quoted(text: str) -> str:
     """The coach's own words, in which left and right are the player's."""
     return f"“{text}”"
@@ -196,7 +203,11 @@ def counted(interval_s: float) -> str:
     return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
 
 
-POINT_TICKS = "Tick a box for each point won, all its balls hit."
+CLIMBS = "the player's hits decide the rung"
+SET_BY = f"{CLIMBS}: press h (hit) or m (miss) at the computer, which sets it"
+PRESS = "press m at the computer: it"
+"""What a computer that sets the machine needs to be told."""
+POINT_TICKS = "Tick a box for each point whose balls were all hit."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
@@ -205,16 +216,21 @@ UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
 
 def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: bool) -> str:
     """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls. On
-    a `machine` only a replay, in which hits are marked, can change what comes after a miss."""
+    a `machine` only a replay, in which misses are marked, can change what comes after one."""
     first, *rest = steps
-    begin = first if point.serve_s is None else f"call the serve, {number(point.serve_s)} s after it {first}"
+    begin = first
+    if point.serve_s is not None:  # a machine waits for no stroke
+        wait = f"{number(point.serve_s)} s"
+        begin = f"call the serve, {wait} after the stroke {first}"
+        if machine:
+            begin = f"serve at the bell or call; {wait} after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
-            begins = "a replay begins" if machine else "begin"
+            begins = f"{PRESS} begins" if machine else "begin"
             return f"{told} After a miss {begins} again with {'the serve' if point.serve_s else first}."
         case "next point":
-            leaves = "a replay leaves" if machine else "leave"
+            leaves = f"{PRESS} leaves" if machine else "leave"
             return f"{told} After a miss {leaves} out the rest of the point."
     return told
 
@@ -257,4 +273,6 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"down after {misses} in the last {balls}"
     start = f"Start on {names[ladder.start]}, or where the last practice ended."
-    return f"{start} {up}, {down}; then count afresh. Stay on {names[-1]} after more hits."
+    stays = f"Stay on {names[-1]} after more hits"
+    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
+    return f"{start} {up}, {down}; then count afresh. {stays}."

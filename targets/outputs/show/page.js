@@ -181,7 +181,9 @@
     if (keys[event.key]) { event.preventDefault(); find(keys[event.key]).click(); }
   });
   const kept = location.hash.startsWith("#ball-") ? decodeURIComponent(location.hash.slice(6)) : "";
+  const fresh = !location.hash && data.first !== null;
   if (data.moments.length) step(Number(location.hash.slice(1)) - 1 || 0);
   const again = data.balls.findIndex((ball) => ball.letter + " " + ball.name === kept);
-  if (again >= 0) { pick(again); bring(again); }
+  const first = fresh ? data.first : again;
+  if (first >= 0) { pick(first); bring(first); }
 })();

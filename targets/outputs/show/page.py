@@ -18,19 +18,24 @@ from ..sheet.letters import letters, listed, of
 from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
+from .terminal import choose
 from .views import STRETCH, beside, strips
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
-    "where it should land, or on the full come to; long dashes: the reply's target. Ellipses, on the full strokes: one "
-    "and two standard deviations of the spread; in brackets: its share in the zone with balls of another make. "
-    "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
-    "the feeder's, as in the picture; in names and in the coach's words they are the player's. "
+    "where it should land, or on the full come to, between two arms; long dashes: the reply's target. Ovals, on the "
+    "full strokes: one and two standard deviations of the spread; in brackets: its share in the zone with balls of "
+    "another make. Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the band. Left "
+    "and right are the feeder's, as in the picture; in names and in the coach's words they are the player's. "
     "Heights from the side are drawn twice as large as lengths."
 )
 
 
 SPEEDS = ((1, "full speed"), (0.5, "half speed"), (0.25, "quarter speed"))
+FIT: dict[verdict.Word, str] = {
+    "accepted": "Fit, with what the coach accepts", "fair": "Fit for use", "good": "Fit for use",
+}  # fmt: skip
+"""The verdict in one line, above its reasons; care says its reason itself."""
 OLD = "<p>The picture below is older: it shows the script as it was before these errors.</p>"
 
 
@@ -41,9 +46,11 @@ def render(
     seen: int | None = None,
     replies: Replies = NO_REPLIES,
     old: bool = False,
+    feed: str = "",
 ) -> bytes:
     """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes; an
-    `old` picture is of a state before these findings, and pales."""
+    `old` picture is of a state before these findings, and pales. The page begins with the ball `feed`, which is a
+    letter, a feed or a shot."""
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
@@ -60,7 +67,7 @@ def render(
         f'<h2 id="name">Choose a ball</h2><ul id="judged"></ul>'
         f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
         f'<p class="key">{KEY}</p></section></main>'
-        f"{_table(plan, shown)}{_data(plan, paths, shown)}"
+        f"{_table(plan, shown)}{_data(plan, paths, shown, choose(plan, shown, feed) if feed else None)}"
     )
     return _document(plan.program, body, True, seen, old)
 
@@ -145,7 +152,9 @@ def _choice(plan: Plan, shown: list[BallFigures]) -> str:
 
 
 def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> str:
-    ball, told = shown[number], ""
+    ball = shown[number]
+    fit = FIT.get(verdict.worst(plan, shot))
+    told = f"<li><b>{fit}</b></li>" if fit else ""
     for word, texts in verdict.by_word(plan, shot):
         told += f'<li class="{word.replace(" ", "-")}">{_sign(word)} <b>{word}:</b> {plain(texts)}</li>'
     seen = shot.predicted
@@ -215,8 +224,9 @@ def _facts(shot: Shot) -> list[float | None]:
             round(start.topspin_rpm, 0)]  # fmt: skip
 
 
-def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
+def _data(plan: Plan, paths: Paths, shown: list[BallFigures], first: int | None) -> str:
     data = {
+        "first": first,
         "stretch": STRETCH,
         "balls": [
             {

@@ -155,11 +155,15 @@ def _range(values: Sequence[float | None], form: str, unit: str) -> str:
 
 
 def choose(plan: Plan, shown: list[BallFigures], feed: str) -> int:
-    """Index of the ball meant by a letter, a shot or a feed; the first without one."""
+    """Index of the ball meant by a letter, a shot or a feed; of a family, as B is of B1 and B2, its first; the first of
+    all without one."""
     if not feed:
         return 0
     for n, (ball, shot) in enumerate(zip(shown, plan.shots, strict=True)):
         if feed in (shot.id, shot.feed) or feed.upper() == ball.letter:
+            return n
+    for n, ball in enumerate(shown):
+        if feed.upper() == ball.letter.rstrip("·0123456789"):
             return n
     names = ", ".join(f"{ball.letter} {ball.name}" for ball in shown)
     raise NoBall(f"there is no ball {feed}; there are {names}")
