@@ -43,7 +43,7 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
 from .stature import taken
 
-__all__ = ["check", "proposable"]
+__all__ = ["check", "idle", "proposable"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
@@ -61,13 +61,13 @@ def check(
 ) -> list[Finding]:
     """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
     for. Without `propose`, the findings have only the remedies that need no flights."""
-    told = _told(program, shots)
+    unheard = idle(program, schedule)
+    told = {name: findings for name, findings in _told(program, shots).items() if name not in unheard}
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    idle = _idle(program, schedule)
     odd = [
         name
         for name, findings in told.items()
-        if name not in failed and name not in idle and any(_out_of_hand(program, f) for f in findings)
+        if name not in failed and any(_out_of_hand(program, f) for f in findings)
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
@@ -85,15 +85,16 @@ def check(
         for name, findings in told.items()
         for f in findings
     ]
-    # A ball that fails is asked no further questions.
+    # A ball that fails, or that no block plays, is asked no further questions.
+    silent = {*failed, *unheard}
     evaluation = Evaluation(
-        {name: one for name, one in evaluation.scatterings.items() if name not in failed},
-        {name: one for name, one in evaluation.replies.items() if name not in failed},
+        {name: one for name, one in evaluation.scatterings.items() if name not in silent},
+        {name: one for name, one in evaluation.replies.items() if name not in silent},
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
     # What nobody is told needs no remedy either.
-    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
+    found = [f for f in found if not (isinstance(f.message, OfBall) and f.message.ball in unheard)]
     accepted = [f for f in found if f.code in program.accepted]
     found = [f for f in found if f.code not in program.accepted]
     if propose:
@@ -103,7 +104,7 @@ def check(
     return [_labelled(finding, labels) for finding in _one_a_family(program, found + accepted)]
 
 
-def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
+def idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
     """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps. Of a feed that
     is played with the interval of its block, what is said of those balls is enough."""
     if schedule is None or not program.whole:
@@ -227,12 +228,12 @@ def lower(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     for finding in found:
         message = finding.message
         if isinstance(message, NeverSoHigh | NotTogether) and message.comes:
-            feed, more = program.feeds[message.ball], finding.remedies
-            if isinstance(message, NeverSoHigh):
-                line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
-                arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:6])
-                more = tuple(r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
-            finding = replace(finding, remedies=(*met_elsewhere(program, feed, message.comes.top), *more))
+            feed = program.feeds[message.ball]
+            line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
+            arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:7])
+            higher = (r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
+            parts = met_elsewhere(program, feed, message.comes.top)
+            finding = replace(finding, remedies=(*parts, *higher, *finding.remedies))
         told.append(finding)
     return told
 

@@ -358,8 +358,8 @@ class FeedUnused(Message):
     says = "feed {name} is never played"
     title = "A feed that is never played"
     why = (
-        "The feed is solved, but no block plays it. So only what makes its balls impossible is reported: "
-        "other feeds may be like it, and those are judged."
+        "No block plays the feed, so nothing is said of its balls, not even that they are impossible. Other feeds may "
+        "be like it, and those are judged."
     )
     example = "feed kicker aims climb, like steady"
     instead = "4 min cycle steady, kicker"
