@@ -102,7 +102,7 @@ def compile_read(
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
-    from .check import check, idle
+    from .check import bases, check
     from .check.practice import needless, unplayed
     from .early import early_ends
     from .evaluate import evaluate
@@ -119,8 +119,8 @@ def compile_read(
         program = replace(program, feeds={**program.feeds, **shots.feeds})
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     every, flown = program, shots
-    if lost := idle(program, scheduled) & frozenset(shots.misses):
-        # What no block plays stops nothing, though no ball could be like it.
+    if lost := bases(program, scheduled) & frozenset(shots.misses):
+        # What others are like and no block plays stops nothing.
         program = program.without(lost)
         shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
         scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])

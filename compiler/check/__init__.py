@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
+from ...grammar import syntax as s
 from ...grammar.edits import Remedy
 from ...grammar.facts import BallName
 from ...grammar.finding import Finding, Message, OfBall, Severity
@@ -43,7 +44,7 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
 from .stature import taken
 
-__all__ = ["check", "idle", "proposable"]
+__all__ = ["bases", "check", "proposable"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
@@ -61,7 +62,7 @@ def check(
 ) -> list[Finding]:
     """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
     for. Without `propose`, the findings have only the remedies that need no flights."""
-    unheard = idle(program, schedule)
+    unplayed, unheard = _idle(program, schedule), bases(program, schedule)
     told = {name: findings for name, findings in _told(program, shots).items() if name not in unheard}
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
     odd = [
@@ -85,7 +86,7 @@ def check(
         for name, findings in told.items()
         for f in findings
     ]
-    # A ball that fails, or that no block plays, is asked no further questions.
+    # A ball that fails, or is only what others are like, is asked no further questions.
     silent = {*failed, *unheard}
     evaluation = Evaluation(
         {name: one for name, one in evaluation.scatterings.items() if name not in silent},
@@ -94,7 +95,11 @@ def check(
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
     # What nobody is told needs no remedy either.
-    found = [f for f in found if not (isinstance(f.message, OfBall) and f.message.ball in unheard)]
+    found = [
+        f
+        for f in found
+        if not (isinstance(f.message, OfBall) and f.message.ball in (unheard if _speaks_against(f) else unplayed))
+    ]
     accepted = [f for f in found if f.code in program.accepted]
     found = [f for f in found if f.code not in program.accepted]
     if propose:
@@ -104,7 +109,7 @@ def check(
     return [_labelled(finding, labels) for finding in _one_a_family(program, found + accepted)]
 
 
-def idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
+def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
     """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps. Of a feed that
     is played with the interval of its block, what is said of those balls is enough."""
     if schedule is None or not program.whole:
@@ -117,6 +122,13 @@ def idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
         for name, feed in program.feeds.items()
         if feed.family not in families or (feed.family in paced and name not in played)
     )
+
+
+def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
+    """Those of them that other feeds are like: they stop nothing."""
+    heads = (feed.line.sentence for feed in program.feeds.values())
+    like = {head.like.text for head in heads if isinstance(head, s.Feed) and head.like}
+    return frozenset(name for name in _idle(program, schedule) if program.feeds[name].family in like)
 
 
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel

@@ -364,8 +364,8 @@ class FeedUnused(Message):
     says = "feed {name} is never played"
     title = "A feed that is never played"
     why = (
-        "No block plays the feed, so nothing is said of its balls, not even that they are impossible. Other feeds may "
-        "be like it, and those are judged."
+        "No block plays the feed, so only what makes its balls impossible is reported, and of a feed that others are "
+        "like not even that: those are judged."
     )
     example = "feed kicker aims climb, like steady"
     instead = "4 min cycle steady, kicker"
