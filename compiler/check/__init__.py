@@ -68,7 +68,7 @@ def check(
     odd = [
         name
         for name, findings in told.items()
-        if name not in failed and any(_out_of_hand(program, f) for f in findings)
+        if name not in failed and name not in unplayed and any(_out_of_hand(program, f) for f in findings)
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
