@@ -102,8 +102,8 @@ def compile_read(
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
-    from .check import check
-    from .check.practice import needless
+    from .check import bases, check
+    from .check.practice import needless, unplayed
     from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
@@ -118,9 +118,16 @@ def compile_read(
     if shots.feeds:
         program = replace(program, feeds={**program.feeds, **shots.feeds})
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
+    every, flown = program, shots
+    if lost := bases(program, scheduled) & frozenset(shots.misses):
+        # What others are like and no block plays stops nothing.
+        program = program.without(lost)
+        shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
+        scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
+    found += unplayed(every, [name for name in every.families if name not in program.families])
     found += needless(program, [*findings, *found])
     told = _told(findings + found, source, read.used, program.accepted)
     # Of a person some warnings are notes; the script accepts them all the same.
@@ -139,7 +146,7 @@ def compile_read(
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
-    return Compiled(source, program, shots, evaluation, summed, assembled, told, early, accepted, counts)
+    return Compiled(source, every, flown, evaluation, summed, assembled, told, early, accepted, counts)
 
 
 def _told(

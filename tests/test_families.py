@@ -3,12 +3,14 @@
 import re
 from collections import Counter
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
 from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
+from feedwright.programs import ScriptShelf
 from feedwright.targets.command.summary import sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.letters import letters
@@ -137,3 +139,39 @@ def test_how_many_of_each_ball_a_mix_has_are_those_of_the_plan(capsys: pytest.Ca
     assert told
     said = {letter: int(many) for letter, many in re.findall(r"(\w+) (\d+)", told[1])}
     assert said == Counter(of[launch.first] for launch in found.plan.launches)
+
+
+BASE = """program "Bases"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine academy, on centre, 0.5 m behind baseline, behind a screen
+
+feed skid
+    side      backhand wing
+    depth     9.5 m from net
+    stance    where it is 2 m above ground, falling
+    height    0.2 m over net
+    interval  5 s
+"""
+PLAYED = """
+feed real, like skid
+    stance    2 m behind baseline
+    height    1 m over net
+    spin      flat
+
+session "s"
+    10 balls real
+"""
+
+
+@pytest.mark.parametrize("borrowed", [True, False])
+def test_a_base_that_no_ball_can_be_like_and_nobody_plays_is_no_error(borrowed: bool, tmp_path: Path) -> None:
+    """The plan has the ball that is played; a base of another script need not be played."""
+    head = BASE.partition("\nfeed")[0]
+    (tmp_path / "base.feed").write_text(f'{BASE}\nsession "s"\n    5 balls skid\n')
+    own = f'{head}\nuse "base.feed"\n' if borrowed else BASE
+    script = tmp_path / "own.feed"
+    script.write_text(own + PLAYED)
+    compiled = compile_source(Source(f"{script}", script.read_text()), ProfileShelf(), ScriptShelf(tmp_path))
+    assert [finding.code for finding in compiled.findings] == ([] if borrowed else ["feed-unused"])
+    assert compiled.plan and [shot.feed for shot in compiled.plan.shots] == ["real"]

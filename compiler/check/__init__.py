@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
+from ...grammar import syntax as s
 from ...grammar.edits import Remedy
 from ...grammar.facts import BallName
 from ...grammar.finding import Finding, Message, OfBall, Severity
@@ -44,7 +45,7 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
 from .stature import taken
 
-__all__ = ["check", "proposable"]
+__all__ = ["bases", "check", "proposable"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
@@ -62,13 +63,13 @@ def check(
 ) -> list[Finding]:
     """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
     for. Without `propose`, the findings have only the remedies that need no flights."""
-    told = _told(program, shots)
+    unplayed, unheard = _idle(program, schedule), bases(program, schedule)
+    told = {name: findings for name, findings in _told(program, shots).items() if name not in unheard}
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    idle = _idle(program, schedule)
     odd = [
         name
         for name, findings in told.items()
-        if name not in failed and name not in idle and any(_out_of_hand(program, f) for f in findings)
+        if name not in failed and name not in unplayed and any(_out_of_hand(program, f) for f in findings)
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
@@ -86,15 +87,20 @@ def check(
         for name, findings in told.items()
         for f in findings
     ]
-    # A ball that fails is asked no further questions.
+    # A ball that fails, or is only what others are like, is asked no further questions.
+    silent = {*failed, *unheard}
     evaluation = Evaluation(
-        {name: one for name, one in evaluation.scatterings.items() if name not in failed},
-        {name: one for name, one in evaluation.replies.items() if name not in failed},
+        {name: one for name, one in evaluation.scatterings.items() if name not in silent},
+        {name: one for name, one in evaluation.replies.items() if name not in silent},
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
     # What nobody is told needs no remedy either.
-    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
+    found = [
+        f
+        for f in found
+        if not (isinstance(f.message, OfBall) and f.message.ball in (unheard if _speaks_against(f) else unplayed))
+    ]
     accepted = [f for f in found if f.code in program.accepted]
     found = [f for f in found if f.code not in program.accepted]
     if propose:
@@ -117,6 +123,13 @@ def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
         for name, feed in program.feeds.items()
         if feed.family not in families or (feed.family in paced and name not in played)
     )
+
+
+def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
+    """Those of them that other feeds are like: they stop nothing."""
+    heads = (feed.line.sentence for feed in program.feeds.values())
+    like = {head.like.text for head in heads if isinstance(head, s.Feed) and head.like}
+    return frozenset(name for name in _idle(program, schedule) if program.feeds[name].family in like)
 
 
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
@@ -233,12 +246,12 @@ def lower(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     for finding in found:
         message = finding.message
         if isinstance(message, NeverSoHigh | NotTogether) and message.comes:
-            feed, more = program.feeds[message.ball], finding.remedies
-            if isinstance(message, NeverSoHigh):
-                line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
-                arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:6])
-                more = tuple(r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
-            finding = replace(finding, remedies=(*met_elsewhere(program, feed, message.comes.top), *more))
+            feed = program.feeds[message.ball]
+            line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
+            arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:7])
+            higher = (r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
+            parts = met_elsewhere(program, feed, message.comes.top)
+            finding = replace(finding, remedies=(*parts, *higher, *finding.remedies))
         told.append(finding)
     return told
 

@@ -15,6 +15,7 @@ from ...grammar.syntax import HeightBound, Name, Screen, keyword
 from ..evaluate import REACHED, keeps_bounds, lands, scatterings
 from ..findings.bounds import BoundOften, KeptAtItsBest
 from ..findings.practice import (
+    MISSED,
     MOVED,
     AimMoved,
     CeilingCounts,
@@ -115,24 +116,27 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif "depth" not in feed.free:
             off, where = _off_aim(feed, shots.shots[name])
-            if off >= MOVED:
-                moved = AimMoved(BallName(name), off, where, _asked(feed, where.startswith("to")))
+            alone = bool(feed.depth and feed.depth.alone) and not where.startswith("to")
+            if off >= (MISSED if alone else MOVED):
+                moved = AimMoved(BallName(name), off, where, _asked(feed, where.startswith("to"), alone), alone)
                 found.append(Finding(moved, place(feed, "depth", "into", "side")))
     return found
 
 
-def _asked(feed: Feed, aside: bool) -> str:
-    """Why a ball is not aimed at the middle: what decides its flight, with the way it goes where it is met."""
+def _asked(feed: Feed, aside: bool, alone: bool) -> str:
+    """Why a ball is not aimed at the middle, or at a distance that stands `alone`: what decides its flight, with the
+    way it goes where it is met."""
     if aside and feed.ways:
         return f"because of `{' and '.join(bound.words for bound in feed.ways)}`"
     if feed.best:
         line, least, greatest = WORDS[feed.best.what]
         return f"where the {line} is {greatest if feed.best.sign > 0 else least}"
+    there = "it" if alone else "the middle"
     if feed.open:
-        return "because the feeder has no ball to the middle that does all that is asked"
+        return f"because the feeder has no ball to {there} that does all that is asked"
     ways = {"rising": ", on its way up", "falling": ", on its way down"}
     way = ways.get(feed.phase or "", "")
-    return f"because the feeder has no ball to the middle with the {ASKED[feed.fixed_by]} that is asked{way}"
+    return f"because the feeder has no ball to {there} with the {ASKED[feed.fixed_by]} that is asked{way}"
 
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:

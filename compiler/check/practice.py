@@ -207,15 +207,18 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             found.append(Finding(VariationUnused(variation.name), variation.span))
     if schedule is not None:
         played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
-        for name, members in program.families.items():
-            span = program.feeds[members[0]].span
-            if program.called(name) not in played and span.source is program.source:
-                found.append(Finding(FeedUnused(name), span))
+        found += unplayed(program, [name for name in program.families if program.called(name) not in played])
         shares = {name for play in (program.session.plays if program.session else ()) for _, name in play.shares}
         for point in program.points.values():
             if point.name not in shares and point.span.source is program.source:
                 found.append(Finding(PointUnused(point.name), point.span))
     return found
+
+
+def unplayed(program: Program, names: Iterable[str]) -> list[Finding]:
+    """Of feeds that no block plays those of this script."""
+    places = ((name, program.feeds[program.families[name][0]].span) for name in names)
+    return [Finding(FeedUnused(name), span) for name, span in places if span.source is program.source]
 
 
 def needless(program: Program, findings: Iterable[Finding]) -> list[Finding]:

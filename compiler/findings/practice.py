@@ -133,9 +133,9 @@ BESIDE = 0.3
 """An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
-MOVED = 0.75
-"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as far as one
-goes from a single distance. Own choice."""
+MOVED, MISSED = 0.75, 0.25
+"""An aim moved so far from the middle of its zone, or from a single distance, m, is reported though enough balls land
+in the zone. Own choice."""
 
 
 class ZoneSmall(OfBall):
@@ -210,17 +210,23 @@ class AimMoved(OfBall):
     where: str
     """As of `ZoneSmall`."""
     because: str
+    alone: bool = False
+    """Whether a single distance is asked, and no zone."""
     severity = Severity.NOTE
-    says = "{ball} is aimed {off:.1 m} {where} the middle of its zone, {because}"
+    says = "{ball} is aimed {off:.1 m} {where} {aim}, {because}"
     title = "An aim beside the middle of its zone"
     why = (
         "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
         "for one all over the zone, and takes the nearest. The fastest ball, the lowest over the net and the shortest "
-        "are looked for all over the zone, too. The note comes from 0.75 m on, our own choice, if enough balls still "
-        "land in the zone."
+        "are looked for all over the zone, too. The note comes from 0.75 m on, of a single distance from 0.25 m on, "
+        "our own choice, if enough balls still land in the zone."
     )
     example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
     instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
+
+    @property
+    def aim(self) -> str:
+        return "the distance asked" if self.alone else "the middle of its zone"
 
 
 class ReplyNone(ToReply):
@@ -385,8 +391,8 @@ class FeedUnused(Message):
     says = "feed {name} is never played"
     title = "A feed that is never played"
     why = (
-        "The feed is solved, but no block plays it. So only what makes its balls impossible is reported: "
-        "other feeds may be like it, and those are judged."
+        "No block plays the feed, so only what makes its balls impossible is reported, and of a feed that others are "
+        "like not even that: those are judged."
     )
     example = "feed kicker aims climb, like steady"
     instead = "4 min cycle steady, kicker"

@@ -1,6 +1,6 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 from itertools import repeat
 
@@ -365,6 +365,13 @@ class Program(Frozen):
     def seen_by(self, player: str) -> "Program":
         """The program with this player as the one who plays."""
         return self if player == self.player.name else replace(self, player=self.players[player])
+
+    def without(self, lost: Collection[str]) -> "Program":
+        """The program without these balls, which nothing plays."""
+        families = {
+            name: left for name, of in self.families.items() if (left := tuple(ball for ball in of if ball not in lost))
+        }
+        return replace(self, feeds={n: f for n, f in self.feeds.items() if n not in lost}, families=families)
 
     def version(self, ball: str, player: str) -> str:
         """The ball that a player gets as this one."""
