@@ -69,11 +69,11 @@ def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
     lost = spread.model_copy(update={"most_drag_contact_m": None})
     told = band.heights([plan.shots[0].model_copy(update={"spread": lost})])
     assert told.startswith("up to 0.") and told.endswith(", or not after their bounce")
-    other = [dict(front.front(spread_out(machine), ()).facts)["Other make"] for machine in (True, False)]
-    told = "come 1.2 m shorter to 1.1 m longer, met 0.45 m lower to 0.28 m higher: "
-    assert other == [told + "change the balls, or measure the machine with them", told + "aim as much the other way"]
+    other = [dict(front.front(spread_out(machine), ()).facts)["Other balls"] for machine in (True, False)]
+    told = "of another make come 1.2 m shorter to 1.1 m longer, met 0.45 m lower to 0.28 m higher: "
+    assert other == [told + "change them, or measure with them", told + "aim as much the other way"]
     unknown = make_plan(True)
-    assert band.in_zone(unknown.shots) == "" and "Other make" not in dict(front.front(unknown, ()).facts)
+    assert band.in_zone(unknown.shots) == "" and "Other balls" not in dict(front.front(unknown, ()).facts)
 
 
 def test_a_ball_is_chosen_by_letter_or_name() -> None:

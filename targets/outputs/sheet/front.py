@@ -149,10 +149,10 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
     then = (
         "aim as much the other way"
         if plan.feeder.kind == "person"
-        else "change the balls, or measure the machine with them"
+        else "change them, or measure with them"
     )
-    told = f"come {ends}{met and f', met {met}'}"
-    return (("Other make", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
+    told = f"of another make come {ends}{met and f', met {met}'}"
+    return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
 
 
 def _made_for(plan: Plan) -> str:
