@@ -11,7 +11,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.bounds import BallFound, BoundBroken, BoundOften, ComesUp, NeverSoHigh, NotTogether
+from ..findings.bounds import BallFound, BoundBroken, BoundOften, ComesUp, NotTogether
 from ..findings.flight import (
     AtTheLimit,
     BehindTheFeeder,
@@ -33,12 +33,12 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..said_from import said_from
-from ..variants import COARSE, fixing, placed, shifted
+
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .met import apart, met_elsewhere, part_of, unasked
+from .met import apart, lower, met_elsewhere, part_of, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
@@ -237,23 +237,6 @@ def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
         places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if f in wanting else f for f in found]
     return found
-
-
-def lower(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, of a ball that never comes as high as the player stands for first with the parts of the body to
-    which it comes, then with higher arcs. None is flown yet: such a ball is looked for anew with each of them."""
-    told = []
-    for finding in found:
-        message = finding.message
-        if isinstance(message, NeverSoHigh | NotTogether) and message.comes:
-            feed = program.feeds[message.ball]
-            line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
-            arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:7])
-            higher = (r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
-            parts = met_elsewhere(program, feed, message.comes.top)
-            finding = replace(finding, remedies=(*parts, *higher, *finding.remedies))
-        told.append(finding)
-    return told
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (

@@ -8,6 +8,7 @@ from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.syntax import Height, Name, Sentence, Stance, Where, keyword
+from ..findings.bounds import NeverSoHigh, NotTogether
 from ..findings.flight import NoStature
 from ..findings.player import BelowTheKnee, HeightsApart, OverTheShoulder
 from ..model.evaluation import Evaluation
@@ -15,7 +16,7 @@ from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..variants import placed
+from ..variants import COARSE, fixing, placed, shifted
 from .ball import FINE, OVER_HEAD_M, place
 
 NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
@@ -121,3 +122,20 @@ def _met_at(feed: Feed, height: float) -> Feed:
     fixes = tuple((what, height if what is FixedBy.AT_PLAYER else value) for what, value in feed.fixes)
     value = height if feed.fixed_by is FixedBy.AT_PLAYER else feed.value
     return replace(feed, fixes=fixes, value=value, contact_height=feed.contact_height and height)
+
+
+def lower(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a ball that never comes as high as the player stands for first with the parts of the body to
+    which it comes, then with higher arcs. None is flown yet: such a ball is looked for anew with each of them."""
+    told = []
+    for finding in found:
+        message = finding.message
+        if isinstance(message, NeverSoHigh | NotTogether) and message.comes:
+            feed = program.feeds[message.ball]
+            line, way = fixing(feed), -1 if feed.fixed_by is FixedBy.PACE else 1  # a slower ball flies higher
+            arcs = (shifted(program, feed, line, steps * way) for steps in COARSE[:7])
+            higher = (r for arc in arcs if arc and (r := placed(feed, line, arc.sentence)))
+            parts = met_elsewhere(program, feed, message.comes.top)
+            finding = replace(finding, remedies=(*parts, *higher, *finding.remedies))
+        told.append(finding)
+    return told

@@ -146,11 +146,7 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
     if not any(shot.spread for shot in plan.shots):
         return ()
     ends, met = band.ends(plan.shots), band.heights(plan.shots)
-    then = (
-        "aim as much the other way"
-        if plan.feeder.kind == "person"
-        else "change them, or measure with them"
-    )
+    then = "aim as much the other way" if plan.feeder.kind == "person" else "change them, or measure with them"
     told = f"of another make come {ends}{met and f', met {met}'}"
     return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
 

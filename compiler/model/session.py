@@ -1,0 +1,126 @@
+"""The session of a program: blocks of balls, ladders, rounds and pauses, in their order."""
+
+from itertools import repeat
+
+from ...grammar import syntax as s
+from ...grammar.frozen import Frozen, aside
+from ...grammar.source import Span
+from .chance import Goal
+
+
+class LadderRules(Frozen):
+    """The first ball is on the rung `start`, from zero. One rung up after the hits of `up`, one down after `down`
+    misses among the last `within` balls on the rung; None if the ladder only goes up."""
+
+    quantity: str
+    labels: tuple[str, ...]
+    up: Goal
+    down: int | None
+    within: int | None
+    start: int = 0
+
+
+class Hold(Frozen):
+    """A goal that ends a block: of one variation, or of all balls of the block together if that is None."""
+
+    variation: str | None
+    hits: int
+    among: int
+
+
+class InARow(Frozen):
+    """At most so many balls in a row of some shares of a mix, by their indices."""
+
+    most: int
+    shares: frozenset[int]
+    limit: s.AtMost = aside()
+    """What says it."""
+
+
+class Play(Frozen):
+    """A block of balls: for a time or a number of balls or points, in an order. A share is a feed or a point."""
+
+    seconds: float | None
+    count: int | None
+    """Of points, if a share is one; a single ball then counts as one, too."""
+    order: str
+    shares: tuple[tuple[int, str], ...]
+    runs: tuple[InARow, ...]
+    ladder: LadderRules | None
+    """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
+    words: str
+    notes: tuple[str, ...]
+    span: Span = aside()
+    walks: tuple[str, ...] = ()
+    """How each share goes through its family: "in order", "there and back", or "" for a random order."""
+    each: int = 1
+    """How many of each member of a family come before the next one."""
+    players: tuple[str, ...] = ()
+    """Who plays it, of players with names; several take turns, or get the shares that are theirs."""
+    first_to: int | None = None
+    """The points that end it, won or lost."""
+    until: tuple[Hold, ...] = ()
+    """What ends it, once all of them are met."""
+    continued: bool = False
+    """Whether a collect has interrupted it."""
+    sentence: s.Sentence | None = aside(default=None)
+    whose: tuple[tuple[str, ...], ...] = ()
+    """Who plays each share, where they are for different players: one, or those of a point. The draw then says whose
+    ball comes."""
+
+    @property
+    def shared(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Each share, and who plays it."""
+        each = self.whose or repeat(self.players)
+        return tuple((name, players) for (_, name), players in zip(self.shares, each, strict=False))
+
+
+COLLECT_S = 120.0
+"""A collect without a time counts as two minutes: common practice, no source."""
+
+
+class Pause(Frozen):
+    """A rest or a collect."""
+
+    kind: str
+    seconds: float
+    words: str
+    span: Span = aside()
+    added: bool = False
+    """Whether the script has no line for it."""
+    notes: tuple[str, ...] = ()
+    between: bool = False
+    """Whether it does not follow the last of its rounds."""
+
+
+class Rounds(Frozen):
+    count: int
+    items: "tuple[Play | Pause | Rounds, ...]"
+    span: Span = aside()
+
+
+Item = Play | Pause | Rounds
+
+
+class Session(Frozen):
+    title: str
+    lasts: float | None
+    items: tuple[Item, ...]
+    notes: tuple[str, ...]
+    span: Span = aside()
+    refill: Pause | None = None
+    """The collect that the script wants wherever the hopper is empty. Without one, a plain collect comes there."""
+    sentence: s.Session | None = aside(default=None)
+    at_most: bool = False
+    """Whether it may be shorter than `lasts`."""
+
+    @property
+    def plays(self) -> tuple[Play, ...]:
+        """Every block of balls, those in rounds once."""
+        items, found = list(self.items), []
+        for item in items:
+            if isinstance(item, Rounds):
+                items += item.items
+            elif isinstance(item, Play):
+                found.append(item)
+        return tuple(found)
