@@ -33,7 +33,6 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..said_from import said_from
-
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
