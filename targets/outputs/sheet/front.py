@@ -59,14 +59,15 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += " A range or two places: vary."
     if any(after_a_hit(shot) for shot in plan.shots):
         reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
+    strip = any(len({named.of[shot] for shot in block.shots}) > 1 for block in plan.blocks)
     if found := changes(plan, plan.blocks):
         line = "" if plan.others else ", counted from whoever begins the block"
         wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
-    else:
+    elif strip:
         reading += " Small numbers count the balls"
         reading += ", before a round the rounds." if any(block.round for block in plan.blocks) else "."
-    reading += " A gap is no pause."
+    reading += " A gap is no pause." if strip or found else ""
     turned = [
         told
         for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))
