@@ -35,7 +35,7 @@ from ...grammar.syntax import (
     Within,
 )
 from ..early import fed, likely
-from ..findings.goals import EasierReply, GoalFar, MoreBalls, OneBlock, ShorterStreak
+from ..findings.goals import EasierReply, GoalFar, GoalLongerThanBlock, MoreBalls, OneBlock, ShorterStreak
 from ..findings.names import AcceptUnused
 from ..findings.practice import (
     AnotherBall,
@@ -50,7 +50,7 @@ from ..findings.session import PointUnused
 from ..model.chance import chance_of_hits
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, Hold, Play, Program, Range, Rounds
+from ..model.program import Feed, Hold, Play, Program, Range, Rounds, Variation
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import wider_targets
@@ -106,6 +106,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     most?"""
     found: dict[tuple[Span, str], GoalFar] = {}
     played: dict[GoalFar, Span] = {}
+    longest: dict[Variation, int] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -115,6 +116,8 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
+            for name, aim in aims.items():
+                longest[aim] = max(longest.get(aim, 0), sum(feed.variation == name for feed in feeds))
             goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
@@ -126,7 +129,12 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                     message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
-    return [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
+    beyond = [
+        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span)
+        for aim, balls in longest.items()
+        if aim.goal and aim.goal.hits < aim.goal.among and balls < aim.goal.among
+    ]
+    return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
 
 
 def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:

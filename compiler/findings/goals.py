@@ -1,7 +1,7 @@
 """Goals that are out of reach."""
 
 from ...grammar.facts import Names, Portion
-from ...grammar.finding import Hint, OfBall, Severity
+from ...grammar.finding import Hint, Message, OfBall, Severity
 from ...grammar.units import hits_of
 
 
@@ -63,3 +63,19 @@ class GoalFar(OfBall):
         if self.chance <= 0:
             return "no chance"
         return f"a chance of 1 in {1 / self.chance:,.0f}"
+
+
+class GoalLongerThanBlock(Message):
+    hits: int
+    among: int
+    balls: int
+    severity = Severity.NOTE
+    says = "the goal counts among {among} balls, and the longest of its blocks has {balls}; each block counts anew"
+    title = "A goal among more balls than a block has"
+    why = (
+        "Hits are counted within one block, so a goal among more balls than its longest block has is reached only by "
+        "as many hits in fewer balls. A goal for the whole practice stands in a note, and the coach adds up the boxes."
+    )
+    example = "goal 35 of 50\n...\n40 balls steady\nrest 1 min\n10 balls steady"
+    instead = "goal 28 of 40"
+    otherwise = "write the goal for one block, or one block with all the balls"
