@@ -26,6 +26,7 @@ from typing import NamedTuple
 import pytest
 
 from feedwright.compiler.model.command import CommandField, Template
+from feedwright.compiler.model.evaluation import Scattering
 from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
 from feedwright.compiler.model.measured import Doubt, MeasuredFeeder
 from feedwright.compiler.pipeline import compile_source
@@ -263,6 +264,58 @@ def test_the_places_that_the_guide_puts_together_have_balls() -> None:
     assert found.plan and found.plan.blocks, short(found.findings)
     warned = [finding for finding in found.findings if finding.severity is not Severity.NOTE]
     assert not warned, short(warned)
+
+
+def by_racket(place: str, feeds: list[str]) -> tuple[dict[str, Scattering], str]:
+    """How the balls b-0, b-1 ... of a person on a place scatter, and the warnings of their zones."""
+    text = (
+        f'program "x"\n    surface   hard\n    player    right-handed, 1.75 m tall\n'
+        f"    feeder    person racket, on centre, {place}, behind a screen\n"
+    )
+    text += "".join(f"\nfeed b-{n}\n{feed}    spin flat\n    interval 6 s\n" for n, feed in enumerate(feeds))
+    text += '\nsession "Each"\n' + "".join(f"    1 ball b-{n}\n" for n in range(len(feeds)))
+    found = compile_source(Source("racket.feed", text), ProfileShelf(None), remedies=False)
+    assert found.evaluation, short(found.findings)
+    warned = [one for one in found.findings if one.code == "zone-small" and one.severity is not Severity.NOTE]
+    return dict(found.evaluation.scatterings), short(warned)
+
+
+def test_a_person_with_a_racket_holds_what_the_language_page_says() -> None:
+    page = " ".join((ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8").split())
+    rows = re.findall(r"\| ([\d.]+ m) \| (\d+) to (\d+) \| (\d+) to (\d+) \|", page)
+    hip = re.search(r"keeps knee to chest in (\d+) to (\d+) of 100 at (1 m)\.", page)
+    assert len(rows) == 5 and hip
+    asked = [(over, "waist", "chest", low, high) for over, low, high, _, _ in rows]
+    asked += [(over, "waist", "shoulder", low, high) for over, _, _, low, high in rows]
+    asked += [(hip[3], "hip", "chest", hip[1], hip[2])]
+    feeds = [
+        "    side 1.5 m left of centre\n    depth 4.5 to 9.5 m from net\n"
+        f"    stance where it is {part} high, falling\n    height {over} over net\n"
+        f"    height no lower than knee\n    height no higher than {top}\n"
+        for over, part, top, _, _ in asked
+    ]
+    places = [by_racket(place, feeds)[0].values() for place in ("on service line", "8 m from net", "10 m from net")]
+    for (*ball, low, high), scatterings in zip(asked, zip(*places, strict=True), strict=True):
+        kept = [100 * (1 - sum(1 - share for share, _ in one.kept.values())) for one in scatterings]
+        assert [min(kept), max(kept)] == pytest.approx([int(low), int(high)], abs=0.6), ball
+
+
+def test_a_person_with_a_racket_needs_the_zones_that_the_language_page_says() -> None:
+    page = " ".join((ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8").split())
+    said = re.search(
+        r"3 m wide: ([\d.]+) m deep from the service line, ([\d.]+) m from 10 m behind the net, (\S+) m from", page
+    )
+    few = re.search(r"at 8\.5 m from the net, .*? (\d+) to (\d+) of 100 do", page)
+    assert said and few
+    for place, deep in zip(("on service line", "10 m from net", "on baseline"), map(float, said.groups()), strict=True):
+        around = f"    side within 1.5 m of centre\n    depth {8 - deep / 2} to {8 + deep / 2} m from net\n"
+        _, warned = by_racket(place, [around + "    stance on baseline\n    height 1 m over net\n"])
+        assert not warned, place
+    near = "    side middle\n    depth 8.5 m from net\n    stance on baseline\n    height {} m over net\n"
+    feeds = [near.format(over) for over in (0.8, 1.5)]
+    found = [by_racket(place, feeds)[0] for place in ("8 m from net", "10 m from net")]
+    shares = [100 * ball.in_zone for balls in found for ball in balls.values()]
+    assert (round(min(shares)), round(max(shares))) == tuple(map(int, few.groups()))
 
 
 # ---- the profile

@@ -149,6 +149,17 @@ player right-handed, 5 taking turns, every ball | 5 taking turns, changing every
 12 serves wide                          | rest 5 min; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
+20 balls fore, until 3 misses in a row  | 20 balls fore; note "Stop after 3 misses in a row"
+20 balls cycle fore, back, stop after 2 misses | 20 balls cycle fore, back; note "Stop after 2 misses"
+20 balls fore, until three misses in a row | 20 balls fore; note "Stop after 3 misses in a row"
+until 3 misses in a row                 | note "Stop after 3 misses in a row"
+ladder fore, up to 30 balls, pace 80, 85 km/h, until 3 misses in a row | down 3 misses in 3
+rest 1 min after 25 balls               | 25 balls steady; rest 1 min; 25 balls steady
+carpet                                  | surface pace medium-fast
+surface indoor carpet                   | surface pace medium-fast; ceiling 8 m
+indoor                                  | ceiling 8 m
+surface clay, indoor                    | surface clay; ceiling 8 m
+court doubles, indoor                   | court doubles; ceiling 8 m
 session "July", air 33 C                | given warmth 33 C; air given warmth
 """
 
