@@ -1,5 +1,6 @@
 """Remedies as experiments: each is written into the script and compiled with it before anybody sees it."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
@@ -21,6 +22,7 @@ MILDER = ("zone-small", "height-varies", "session-length")
 proposed."""
 HIGH = {"phase-not-there": ("over-the-head",)}
 """What may be reported of a ball that was asked for over the head."""
+NUMBER = r"\d+(?:\.\d+)?"
 HEIGHTS = ("height over net", "height")
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
@@ -72,7 +74,10 @@ class _Trials:
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
                 edit = _more(finding.code, edit, after.findings)
-        return sorted(_kept_first(list(told.values())), key=_another_bounce)
+        kept = _kept_first(list(told.values()))
+        if finding.code == "bound-often":  # a number is what the coach wants, a bound only as often as can be
+            kept = sorted(kept, key=_takes_a_number)
+        return sorted(kept, key=_another_bounce)
 
     def _holds(
         self, finding: Finding, after: tuple[Finding, ...], moved: Callable[[Span], Span], milder: Collection[str]
@@ -118,6 +123,12 @@ def _pace_lost(edit: Edit) -> float:
 def _another_bounce(edit: Edit) -> bool:
     """Whether the ball is met after another number of bounces, which is another stroke: what keeps it comes first."""
     return any(one.what == BOUNCES for one in edit.cost)
+
+
+def _takes_a_number(edit: Edit) -> bool:
+    """Whether a number that the script says is no longer there."""
+    old = edit.span.source.text[edit.span.start : edit.span.end]
+    return bool(Counter(re.findall(NUMBER, old)) - Counter(re.findall(NUMBER, edit.text)))
 
 
 def _line(edit: Edit) -> tuple[Span, str]:

@@ -112,7 +112,8 @@ class Worth:
             stance = np.full(n, feed.stance)
             return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
         height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
-        asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance)
+        twice = feed.bounces == (2, 2)
+        asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance), np.full(n, twice)
         if self.topped:
             return Flight(*(yield Unflown(met_at_most, (release, *asked))))
         if feed.phase is not None or not (bounds := feed.stands):

@@ -28,6 +28,8 @@ RULES: tuple[tuple[str, tuple[str, ...]], ...] = _READ["RULES"]
 STATES: tuple[dict[str, int], ...] = _READ["STATES"]
 END: int = _READ["END"]
 
+AFTER_COMMA = frozenset({"UNTIL", "AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"})
+"""Words that a comma may come before, of which it says nothing."""
 _BLANKS, _RUN = re.compile(r"[ \t]*"), re.compile(r"[\w-]*")
 
 
@@ -86,7 +88,7 @@ class Reader:
             elif word != run:
                 continue
             if word is not None:
-                kept = word.lstrip(", \t") if kind == "UNTIL" else word  # of ", until" the comma says nothing
+                kept = word.lstrip(", \t") if kind in AFTER_COMMA else word
                 token = Token.of(kept, kind, place + len(word) - len(kept))
                 self._feed(token)
                 self._place = token.end

@@ -11,7 +11,7 @@ from lark import Token, Tree
 from lark.exceptions import UnexpectedInput
 
 from feedwright.grammar.lalr import FILE, lark, written
-from feedwright.grammar.reader import Branch, Reader, Stuck, read
+from feedwright.grammar.reader import AFTER_COMMA, Branch, Reader, Stuck, read
 
 from .cases import cases
 from .whole import share
@@ -70,8 +70,8 @@ def _plain(tree: Tree[Token]) -> object:
 
 
 def _word(token: Token) -> object:
-    """Without the comma that comes before until, which a reader leaves out."""
-    kept = token.lstrip(", ") if token.type == "UNTIL" else str(token)
+    """Without the comma that may come before some words, which a reader leaves out."""
+    kept = token.lstrip(", ") if token.type in AFTER_COMMA else str(token)
     return token.type, kept, (token.end_pos or 0) - len(kept), token.end_pos
 
 

@@ -256,7 +256,9 @@ def _mended(
         some = any(member not in wrong for member in program.families[feed.family])
         hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
     own = finding.remedies
-    order = (*own, *remedies) if finding.severity is Severity.NOTE else (*remedies, *own)
+    # What leaves the fastest ball its time keeps the wish, a figure does not.
+    first = finding.severity is Severity.NOTE or isinstance(finding.message, NoTimeToSee)
+    order = (*own, *remedies) if first else (*remedies, *own)
     return replace(finding, hint=hint, remedies=order)
 
 

@@ -87,13 +87,15 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
         waiting = [reached(seen, x - wait) for wait in waits.get(name, ())]
         move = from_start(seen, feed, x, y) if feed.start else max(waiting, default=STROKE_S)
         see, time = recognised(program.court.name, known), shot.predicted.contact_time
+        hurried = alone and feed.best in LEAST_TIME and not feed.start
+        # The fastest ball is then the fastest that leaves the time for that way.
+        centre = (below(feed.line, Starts((OnCentre(keyword("CENTRE")),))),) if hurried else ()
         if time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(time), Seconds(see), Seconds(move), known)
-            found.append(Finding(message, place(feed, "starts", "stance")))
-        elif alone and waiting and feed.best in LEAST_TIME and not feed.start and time < see + reached(seen, x):
+            found.append(Finding(message, place(feed, "starts", "stance"), remedies=centre))
+        elif hurried and waiting and time < see + reached(seen, x):
             late = NotFromTheMiddle(BallName(name), Seconds(time), Seconds(see), Seconds(reached(seen, x)), known)
-            centre = below(feed.line, Starts((OnCentre(keyword("CENTRE")),)))
-            found.append(Finding(late, place(feed, "pace", "time"), remedies=(centre,)))
+            found.append(Finding(late, place(feed, "pace", "time"), remedies=centre))
     return found
 
 

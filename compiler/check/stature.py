@@ -5,8 +5,9 @@ from typing import TypeGuard
 
 from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.edits import name as named
-from ...grammar.facts import Metres
+from ...grammar.facts import Metres, Names
 from ...grammar.finding import Finding, Message
+from ...grammar.frozen import replace
 from ...grammar.syntax import Body, BodyPart, Name, Node, Tall
 from ..findings.head import BodyHeight, SeatedHeights, StatureTaken
 from ..model.evaluation import Evaluation
@@ -18,8 +19,8 @@ from ..model.shots import Shots
 
 def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Which stature, or in a chair which height, is taken where a line names a part of the body and none says how high
-    it is? Told once a player."""
-    found, court, known = [], program.court.name, dict[int, bool]()
+    it is? Told once a player, and of those once of whom the same is taken."""
+    found, court, known = dict[object, Finding](), program.court.name, dict[int, bool]()
     for player in program.players.values() or (program.player,):
         own = (feed for feed in program.feeds.values() if feed.player == player.name)
         first = {node.word.text: node for feed in own for node in _named(feed, known)}
@@ -40,8 +41,14 @@ def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             remedy = _measured(player, heights)
         else:
             remedy = appended(player.sentence, Tall(amount(stature, 2, "m")))
-        found.append(Finding(message, player.sentence.span, asked, (remedy,)))
-    return found
+        alike = (player.name if player.two_bounces else None), stature, heights
+        if isinstance(message, StatureTaken) and (first_of := found.get(alike)):
+            assert isinstance(first_of.message, StatureTaken)
+            others = Names((*first_of.message.others, player.name))
+            found[alike] = replace(first_of, message=replace(first_of.message, others=others))
+        else:
+            found[alike] = Finding(message, player.sentence.span, asked, (remedy,))
+    return list(found.values())
 
 
 def _taken(player: Player, part: str) -> bool:

@@ -1,6 +1,8 @@
 """The head of a script."""
 
-from ...grammar.facts import Metres
+from collections.abc import Sequence
+
+from ...grammar.facts import Metres, Names
 from ...grammar.finding import Hint, Message, Severity
 from ...grammar.frozen import Frozen
 
@@ -105,12 +107,18 @@ class HeightsTaken(Message):
 
     @property
     def parts(self) -> str:
-        each = [f"the {one.part} at {one.height:.2 m}" for one in self.heights]
-        return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
+        return _all_of([f"the {one.part} at {one.height:.2 m}" for one in self.heights])
+
+
+def _all_of(each: Sequence[str]) -> str:
+    """`a, b and c`."""
+    return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
 
 
 class StatureTaken(HeightsTaken):
     child: bool
+    others: Names = Names()
+    """Those of whom the same is taken."""
     severity = Severity.NOTE
     says = "no stature{of} is written: {stature:.2 m} is taken, with {parts}"
     title = "A stature that is taken, since none is written"
@@ -124,10 +132,15 @@ class StatureTaken(HeightsTaken):
     example = "player right-handed\n...\nheight waist, falling"
     instead = "player right-handed, 1.72 m tall"
 
+    @property
+    def of(self) -> str:
+        return f" of {_all_of((self.player, *self.others))}" if self.player else ""
+
     def advice(self) -> list[str]:
         if self.child:
-            return ["measure the child, and write those heights: these are an adult's shares of that stature"]
-        return ["write the player's own stature in its place"]
+            whom = "each child" if self.others else "the child"
+            return [f"measure {whom}, and write those heights: these are an adult's shares of that stature"]
+        return [f"write {'each' if self.others else 'the'} player's own stature in its place"]
 
 
 class SeatedHeights(HeightsTaken):

@@ -124,26 +124,41 @@ def landed(release: Release, doubt: Array, conditions: Conditions) -> Array:
 
 
 def met_where(
-    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+    release: Release,
+    height: Array,
+    rising: NDArray[np.bool_],
+    instead: Array,
+    twice: NDArray[np.bool_],
+    conditions: Conditions,
 ) -> tuple[Array, Outcome]:
-    """Fly n balls to where each is at its `height` (n,) after its bounce, on the way up where `rising` (n,), else down:
-    where that is along the court (n,), m, to the centimetre, since nobody stands more exactly, and the outcome there.
-    NaN of a ball that never is, with the outcome at the plane `instead` (n,)."""
-    return _met_where(release, height, (rising,), instead, conditions)[0]
+    """Fly n balls to where each is at its `height` (n,) after its bounce, the second where `twice` (n,), on the way up
+    where `rising` (n,), else down: where that is along the court (n,), m, to the centimetre, since nobody stands more
+    exactly, and the outcome there. NaN of a ball that never is, with the outcome at the plane `instead` (n,)."""
+    return _met_where(release, height, (rising,), instead, twice, conditions)[0]
 
 
 def met_at_most(
-    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+    release: Release,
+    height: Array,
+    rising: NDArray[np.bool_],
+    instead: Array,
+    twice: NDArray[np.bool_],
+    conditions: Conditions,
 ) -> tuple[Array, Outcome]:
     """The same; a ball that never comes so high is met at the top of its bounce."""
-    return _met_where(release, height, (rising,), instead, conditions, topped=True)[0]
+    return _met_where(release, height, (rising,), instead, twice, conditions, topped=True)[0]
 
 
 def met_either_way(
-    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+    release: Release,
+    height: Array,
+    rising: NDArray[np.bool_],
+    instead: Array,
+    twice: NDArray[np.bool_],
+    conditions: Conditions,
 ) -> tuple[tuple[Array, Outcome], tuple[Array, Outcome]]:
     """The same, and then for the other way through that height."""
-    first, second = _met_where(release, height, (rising, ~rising), instead, conditions)
+    first, second = _met_where(release, height, (rising, ~rising), instead, twice, conditions)
     return first, second
 
 
@@ -152,6 +167,7 @@ def _met_where(
     height: Array,
     ways: Sequence[NDArray[np.bool_]],
     instead: Array,
+    twice: NDArray[np.bool_],
     conditions: Conditions,
     topped: bool = False,
 ) -> list[tuple[Array, Outcome]]:
@@ -161,11 +177,14 @@ def _met_where(
     landing, net = crossings(path, (ball.radius_m,), (0.0,))
     lands, peak = np.isfinite(landing.time), highest(path, landing)
     onward = _bounced(landing, spin, np.flatnonzero(lands), conditions)
-    places, level = np.full((2, n), np.nan), height[onward.lanes]
-    if topped:
-        level = np.minimum(level, highest(onward.path) - BELOW_TOP)
-    for place, find in zip(places, (at_height, rising_to), strict=True):
-        place[onward.lanes] = find(onward.path, level).position[1]
+    places = np.full((2, n), np.nan)
+    for flight in (onward, *([_bounced_again(onward, conditions)] if twice.any() else [])):
+        level = height[flight.lanes]
+        if topped:
+            level = np.minimum(level, highest(flight.path) - BELOW_TOP)
+        mine = twice[flight.lanes] == (flight is not onward)
+        for place, find in zip(places, (at_height, rising_to), strict=True):
+            place[flight.lanes[mine]] = find(flight.path, level).position[1][mine]
     found = []
     for way in ways:
         stance = np.where(way, places[1], places[0]).round(2)
@@ -204,6 +223,13 @@ def _bounced(landing: Moment, spin: Array, lanes: Index, conditions: Conditions,
     ball, air = conditions.ball, conditions.air
     velocity, turn = rebound(landing.velocity[:, lanes], spin[:, lanes], ball, conditions.surface)
     return _Bounced(lanes, turn, fly(landing.position[:, lanes], velocity, turn, ball, air, floor=UNDER, drag=drag))
+
+
+def _bounced_again(bounced: _Bounced, conditions: Conditions) -> _Bounced:
+    """The flights from the second bounce on, of those balls that have one."""
+    second = at_height(bounced.path, conditions.ball.radius_m)
+    again = _bounced(second, bounced.turn, np.flatnonzero(np.isfinite(second.time)), conditions)
+    return replace(again, lanes=bounced.lanes[again.lanes])
 
 
 def after_bounce(

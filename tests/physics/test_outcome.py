@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feedwright.compiler.physics.air import Air
-from feedwright.compiler.physics.outcome import Conditions, Outcome, Release, outcome
+from feedwright.compiler.physics.outcome import Conditions, Outcome, Release, met_where, outcome
 
 from ..benchmarks.launches import NET_CENTRE, NET_POST, POST_X, conditions, court_of, releases
 from ..benchmarks.scalar import feed, launched
@@ -49,6 +49,29 @@ def test_outcomes_are_those_of_scipy(bounces: int) -> None:
         else:
             assert not found.met[i]
     assert (seen[: bounces + 1] > LANES / 15).all()  # each way of being met is among them
+
+
+@pytest.mark.parametrize("twice", [False, True])
+@pytest.mark.parametrize("rising", [False, True])
+def test_where_a_ball_has_a_height_behind_either_bounce_scipy_has_it_there_too(rising: bool, twice: bool) -> None:
+    rng, asked = np.random.default_rng(32), 0.4
+    c, n = conditions(surface="clay", bounces=2), 40
+    # No lobs with backspin: they bounce back towards the net.
+    release = replace(releases(rng, n), speed=rng.uniform(12, 30, n), elevation=rng.uniform(0.0, 0.6, n))
+    every = np.full(n, asked), np.full(n, rising), np.full(n, 12.0), np.full(n, twice)
+    stance, found = met_where(release, *every, c)
+    known = np.flatnonzero(np.isfinite(stance))
+    assert len(known) > n / 4
+    for i in known:
+        start, spin = launched(
+            release.origin[:, i].tolist(), release.speed[i], release.elevation[i], release.azimuth[i],
+            release.topspin[i], release.sidespin[i],
+        )  # fmt: skip
+        truth = feed(court_of(c), start, spin, stance[i], False, 2)
+        assert truth.contact and truth.bounces == found.bounces[i] == 1 + twice
+        z, along, climb = (truth.contact[k] for k in (3, 5, 6))
+        assert abs(z - asked) <= 0.005 * abs(climb / along) * 1.1 + NEAR  # nobody stands more exactly than a centimetre
+        assert (climb > 0) == rising
 
 
 def test_a_vacuum_gives_the_parabola() -> None:
