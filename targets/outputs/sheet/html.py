@@ -59,7 +59,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .step b { margin-right: 4mm; } .aside { display: flex; gap: 4mm; align-items: center; }
 .strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
 .mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
-.mark.turns { width: auto; white-space: nowrap; } .mark.turns i { font-style: normal; font-weight: bold;
+.mark.whose { width: auto; white-space: nowrap; } .mark.whose i { font-style: normal; font-weight: bold;
   border: 0.5mm solid #000; padding: 0 1.2mm; }
 .five { display: flex; padding-right: 2mm; }
 .five span { width: 5.8mm; text-align: center; } .wide span { width: 11mm; }
@@ -70,7 +70,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
 .under { font-size: 14pt; line-height: 1.15; }
 .cells > * { padding-right: 3mm; } .dials > * { padding-right: 1.5mm; }
-.cells > *, .dials > *, .row > * { min-width: 0; }
+.cells > *, .dials > *, .row > *, .heads > *, .rows > * { min-width: 0; }
 .rows { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
@@ -259,7 +259,7 @@ def _strip(groups: list[dict[str, Any]]) -> str:
         if group["mark"]:
             wait = f"{_text(group['wait'])} " if group["wait"] else ""
             mark = f"{wait}<i>{_text(group['mark'])}</i>" if group["turn"] else group["mark"]
-            cells += f'<span class="mark{" turns" if group["turn"] else ""}">{mark}</span>'
+            cells += f'<span class="mark{" whose" if group["turn"] else ""}">{mark}</span>'
         wide = " wide" if group["cell"] > 7 else ""
         cells += f'<span class="five{wide}">{"".join(f"<span>{letter}</span>" for letter in group["letters"])}</span>'
     return f'<div class="strip">{cells}</div>'
