@@ -6,13 +6,15 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
 
 from ..grammar.edits import Edit
-from ..grammar.facts import Speed
-from ..grammar.finding import Finding, Severity
+from ..grammar.facts import BallName, Portion, Speed
+from ..grammar.finding import Finding, Hint, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, cost, defeats
+from .findings.bounds import BoundOften, NearerPart
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
+from .remedy_most import BETTER, SHARES
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
@@ -41,7 +43,7 @@ def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[
     if not any(finding.remedies for finding in findings):
         return findings
     trials = _Trials(first, library, compiled, _weights(findings, _unmoved))
-    return tuple(replace(f, remedies=tuple(trials.holding(f))) if f.remedies else f for f in findings)
+    return tuple(trials.mended(f) if f.remedies else f for f in findings)
 
 
 class _Trials:
@@ -52,6 +54,37 @@ class _Trials:
         self._compiled, self._before = compiled, before
         self._left = min(MOST_TRIALS, max(1, MOST_READ // max(1, len(self._source.text))))
         self._known: dict[tuple[str, Edit], Compiled] = {}
+
+    def mended(self, finding: Finding) -> Finding:
+        """The finding with those of its remedies that hold, and with what is nearer to the wish than one of them."""
+        kept = tuple(self.holding(finding))
+        return replace(finding, remedies=kept, hint=self._nearer(finding, kept) or finding.hint)
+
+    def _nearer(self, finding: Finding, kept: Collection[Edit]) -> Hint | None:
+        """The part of the body with which most balls keep a bound, of those tried in vain before one that holds."""
+        message = finding.message
+        if not isinstance(message, BoundOften):
+            return None
+        for edit in kept:
+            same = [one for one in finding.remedies if one.span == edit.span and not re.search(NUMBER, one.text)]
+            texts = [one.text for one in same]
+            vain = same[: texts.index(edit.text)] if edit.text in texts else []
+            shares = {one.text: share for one in vain if (share := self._kept(message.ball, one)) is not None}
+            words = max(shares, key=lambda text: shares[text], default=None)
+            if words and shares[words] > 1 - message.share + BETTER:
+                return NearerPart(message.ball, " ".join(words.split()), Portion(shares[words]))
+        return None
+
+    def _kept(self, ball: BallName, edit: Edit) -> float | None:
+        """The share of balls that keep their bounds after an edit that was tried and causes no new error or warning."""
+        after = self._known.get((edit.span.source.name, edit))
+        found = after.evaluation.scatterings.get(ball) if after and after.evaluation else None
+        if after is None or found is None:
+            return None
+        weights = _weights(after.findings, partial(_moved, edit=edit))
+        if any(n > self._before.get(key, 0) for key, n in weights.items()):
+            return None
+        return SHARES[BoundOften](found, False)
 
     def holding(self, finding: Finding) -> Iterable[Edit]:
         """Those remedies of a finding that mend it, or the ones that they lead to."""

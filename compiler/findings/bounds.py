@@ -1,7 +1,7 @@
 """Bounds, and the most or the least there is."""
 
-from ...grammar.facts import Measured, Metres, Names, Portion
-from ...grammar.finding import Message, OfBall, Severity
+from ...grammar.facts import BallName, Measured, Metres, Names, Portion
+from ...grammar.finding import Hint, Message, OfBall, Severity
 from ...grammar.frozen import Frozen
 
 
@@ -83,6 +83,16 @@ class BoundBroken(OfBall):
         figures = [self.given.figure(more) for more in range(4)]
         told = f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
         return f"{told} from the net" if self.what == "stance" else told
+
+
+class NearerPart(Hint):
+    """Another part of the body at which a ball keeps its bounds more often, but not often enough, and which is nearer
+    to the one asked than that of a remedy."""
+
+    ball: BallName
+    words: str
+    share: Portion
+    says = "nearer to what is asked, and tried for {ball}: {share} keep it with `{words}`"
 
 
 class BoundOften(OfBall):
