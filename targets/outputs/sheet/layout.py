@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Plan
+from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
 from .letters import letters
 from .page import Sheet, sheet
@@ -163,18 +164,23 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
     items = [title(plan, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     facts = front.facts
-    if 3 <= brief < LEAST and (cones := _cones(data, plan)):
+    if brief < LEAST and (cones := _cones(data, plan, brief)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
     items += [fact(label, text, wide) for label, text in facts]
     return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
 
 
-def _cones(data: Sheet, plan: Plan) -> str:
-    """Where replies go, with the letters of their balls: for a sheet that leaves out their numbers elsewhere."""
+def _cones(data: Sheet, plan: Plan, brief: int) -> str:
+    """Where replies go, with the letters of their balls: a zone with a name has its measures here alone, all others
+    stand here where the sheet leaves out their numbers elsewhere."""
+    zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
     found: dict[str, set[str]] = {}
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
-        found.setdefault(entry.place, set()).update(entry.letters)
+        zone = zones[entry.id] if "into “" in entry.place else None
+        if zone or brief >= 3:
+            told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
+            found.setdefault(told, set()).update(entry.letters)
     return "; ".join(f"{letters(plan).short(used)} {place}" for place, used in found.items())
 
 

@@ -17,9 +17,7 @@ DIAL = "position"
 """The unit of a setting that is a position of a dial."""
 EVERY = "every"
 """The time between balls, beside the settings."""
-BY_ITSELF = (
-    "between balls a computer that runs feedwright replay sets it, or its own program: without one of them do not feed"
-)
+BY_ITSELF = "between balls a computer that runs feedwright replay sets it, or its own program. Without one of them"
 """Who sets a machine whose balls differ within a block: nobody can by hand."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
@@ -95,18 +93,24 @@ def next_settings(plan: Plan, named: Letters, after: int) -> str:
 def who_sets(plan: Plan, named: Letters) -> str:
     """Who sets a machine between balls that follow each other without a pause, and who where the sheet says `Set to`;
     empty for a person."""
-    settings = {shot.id: tuple(shot.settings.items()) for shot in plan.shots}
-    runs = [
-        {settings[shot] for block in run for shot in block.shots}
-        for fed, run in groupby(plan.blocks, key=lambda block: block.kind == "balls")
-        if fed and plan.feeder.kind == "machine"
-    ]
-    by_itself = BY_ITSELF if any(len(run) > 1 for run in runs) else ""
+    alone = not set_between_balls(plan)
     pauses = [-1, *(block.index for block in plan.blocks if block.kind != "balls")]
     if not any(next_settings(plan, named, after) for after in pauses):
-        return by_itself
-    told = "where a line says Set to, you"
-    return f"{by_itself}; {told} may, all balls still" if by_itself else f"{told} set it, all balls still"
+        return "" if alone else f"{BY_ITSELF} do not feed"
+    while_still = "set it while no ball is fed"
+    if alone:
+        return f"where a line says Set to, {while_still}"
+    return f"{BY_ITSELF} feed only blocks that say Set to; {while_still}"
+
+
+def set_between_balls(plan: Plan) -> bool:
+    """Whether a machine's balls differ where no pause stands between them, so that nobody can set it by hand."""
+    settings = {shot.id: tuple(shot.settings.items()) for shot in plan.shots}
+    return plan.feeder.kind == "machine" and any(
+        len({settings[shot] for block in run for shot in block.shots}) > 1
+        for fed, run in groupby(plan.blocks, key=lambda block: block.kind == "balls")
+        if fed
+    )
 
 
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:

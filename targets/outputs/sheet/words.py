@@ -15,6 +15,8 @@ and most adult rackets measure about 69 cm (common practice, no source)."""
 
 JUST_M = 0.15
 """Under this a height, m, is not counted (our own choice)."""
+EDGE_M = 0.05
+"""A zone that ends nearer than this to the edge of the court, m, ends there (our own choice)."""
 ELEVATION, AZIMUTH = "elevation", "azimuth"
 """The settings of a machine that tilt it and turn it to a side."""
 _TURNED = {"left": "right", "right": "left", "centre": "middle"}
@@ -115,6 +117,18 @@ def place(asked: str) -> str:
     kept = [part for part in asked.split(", ") if not search(r"\bover\b|\bspin|spin\b|\bflat\b|km/h|mph|m/s", part)]
     told = sub(r"(?<=[0-9]) to (?=[0-9])", "–", ", ".join(kept).replace(", to ", ", "))
     return told if len(kept) != 1 or kept[0].startswith(("into ", "to ")) else f"{told}, any side"
+
+
+def area(zone_m: tuple[float, float, float, float], court: CourtRecord) -> str:
+    """The measures of a reply's zone: x from, x to, y from, y to, on the feeder's half or the one that it faces."""
+    left, right, *ends = zone_m
+    near, far = sorted(map(abs, ends))
+    whole = near < EDGE_M and far > court.half_length_m - EDGE_M
+    wide = left < EDGE_M - court.half_width_m and right > court.half_width_m - EDGE_M
+    half, deep = court.half_length_m, (near + far) / 2 > court.service_m
+    depth = f"{span(half - far, half - near)} m inside baseline" if deep else f"{span(near, far)} m from net"
+    depth = "any depth" if whole else depth
+    return f"{depth}, {'any side' if wide else across(left, right, court)}"
 
 
 def quoted(text: str) -> str:
