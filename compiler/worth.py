@@ -16,7 +16,7 @@ from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, landed, met_at_most, met_either_way, met_where, outcome
+from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
 from .together import Search, Unflown, joined, taken
 
 HELD = {
@@ -114,10 +114,8 @@ class Worth:
         height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
         twice = feed.bounces == (2, 2)
         asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance), np.full(n, twice)
-        if self.topped:
-            return Flight(*(yield Unflown(met_at_most, (release, *asked))))
-        if feed.phase is not None or not (bounds := feed.stands):
-            return Flight(*(yield Unflown(met_where, (release, *asked))))
+        if self.topped or feed.phase is not None or not (bounds := feed.stands):
+            return Flight(*(yield Unflown(met_where, (release, *asked, np.full(n, self.topped)))))
         either = yield Unflown(met_either_way, (release, *asked))
         off, less = (sum(_beyond(bound, 0.0, stance) for bound in bounds) for stance, _ in either)
         return taken(joined([Flight(*way) for way in either]), np.arange(n) + np.where(less < off, n, 0))

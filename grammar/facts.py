@@ -43,6 +43,11 @@ class Measured(float):
         """The number alone, with some decimals more than usual."""
         return units.number(units.from_si(self, self.read_in), units.DECIMALS.get(self.read_in, 2) + more)
 
+    def beside(self, other: "Measured") -> str:
+        """The number and its unit, with enough decimals to differ from the other."""
+        figures = [self.figure(more) for more in range(4)]
+        return f"{next((f for f in figures if f != other.figure()), figures[-1])} {self.read_in}"
+
 
 class Metres(Measured):
     dimension, usual = "length", "m"

@@ -79,9 +79,7 @@ class BoundBroken(OfBall):
 
     @property
     def apart(self) -> str:
-        """What it is, with enough digits to differ from the bound."""
-        figures = [self.given.figure(more) for more in range(4)]
-        told = f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
+        told = self.given.beside(self.bar)
         return f"{told} from the net" if self.what == "stance" else told
 
 

@@ -361,10 +361,7 @@ class PlayedOtherwise(OfBall):
 
     @property
     def played(self) -> str:
-        """What it is, with enough digits to differ from what is asked."""
-        figures = [self.given.figure(more) for more in range(3)]
-        told = next((f for f in figures if f != self.asked.figure()), figures[-1])
-        return f"{told} {self.given.read_in}"
+        return self.given.beside(self.asked)
 
 
 class CoarseSettings(OfBall):

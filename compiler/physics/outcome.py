@@ -129,24 +129,14 @@ def met_where(
     rising: NDArray[np.bool_],
     instead: Array,
     twice: NDArray[np.bool_],
+    topped: NDArray[np.bool_],
     conditions: Conditions,
 ) -> tuple[Array, Outcome]:
     """Fly n balls to where each is at its `height` (n,) after its bounce, the second where `twice` (n,), on the way up
     where `rising` (n,), else down: where that is along the court (n,), m, to the centimetre, since nobody stands more
-    exactly, and the outcome there. NaN of a ball that never is, with the outcome at the plane `instead` (n,)."""
-    return _met_where(release, height, (rising,), instead, twice, conditions)[0]
-
-
-def met_at_most(
-    release: Release,
-    height: Array,
-    rising: NDArray[np.bool_],
-    instead: Array,
-    twice: NDArray[np.bool_],
-    conditions: Conditions,
-) -> tuple[Array, Outcome]:
-    """The same; a ball that never comes so high is met at the top of its bounce."""
-    return _met_where(release, height, (rising,), instead, twice, conditions, topped=True)[0]
+    exactly, and the outcome there. A ball that never comes so high is met at the top of its bounce where `topped`
+    (n,); else it is NaN, with the outcome at the plane `instead` (n,)."""
+    return _met_where(release, height, (rising,), instead, twice, topped, conditions)[0]
 
 
 def met_either_way(
@@ -157,8 +147,9 @@ def met_either_way(
     twice: NDArray[np.bool_],
     conditions: Conditions,
 ) -> tuple[tuple[Array, Outcome], tuple[Array, Outcome]]:
-    """The same, and then for the other way through that height."""
-    first, second = _met_where(release, height, (rising, ~rising), instead, twice, conditions)
+    """The same of balls that are not topped, and then for the other way through that height."""
+    never = np.zeros(len(rising), bool)
+    first, second = _met_where(release, height, (rising, ~rising), instead, twice, never, conditions)
     return first, second
 
 
@@ -168,8 +159,8 @@ def _met_where(
     ways: Sequence[NDArray[np.bool_]],
     instead: Array,
     twice: NDArray[np.bool_],
+    topped: NDArray[np.bool_],
     conditions: Conditions,
-    topped: bool = False,
 ) -> list[tuple[Array, Outcome]]:
     ball, n = conditions.ball, len(release.speed)
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
@@ -180,8 +171,8 @@ def _met_where(
     places = np.full((2, n), np.nan)
     for flight in (onward, *([_bounced_again(onward, conditions)] if twice.any() else [])):
         level = height[flight.lanes]
-        if topped:
-            level = np.minimum(level, highest(flight.path) - BELOW_TOP)
+        if topped.any():
+            level = np.where(topped[flight.lanes], np.minimum(level, highest(flight.path) - BELOW_TOP), level)
         mine = twice[flight.lanes] == (flight is not onward)
         for place, find in zip(places, (at_height, rising_to), strict=True):
             place[flight.lanes[mine]] = find(flight.path, level).position[1][mine]

@@ -58,7 +58,7 @@ def test_where_a_ball_has_a_height_behind_either_bounce_scipy_has_it_there_too(r
     c, n = conditions(surface="clay", bounces=2), 40
     # No lobs with backspin: they bounce back towards the net.
     release = replace(releases(rng, n), speed=rng.uniform(12, 30, n), elevation=rng.uniform(0.0, 0.6, n))
-    every = np.full(n, asked), np.full(n, rising), np.full(n, 12.0), np.full(n, twice)
+    every = np.full(n, asked), np.full(n, rising), np.full(n, 12.0), np.full(n, twice), np.full(n, False)
     stance, found = met_where(release, *every, c)
     known = np.flatnonzero(np.isfinite(stance))
     assert len(known) > n / 4

@@ -70,7 +70,8 @@ def test_the_sheets_of_the_programs_print_as_planned(driver: Any, tmp_path: Path
         assert len(found) == len(planned.pages)
         for one in found:
             assert measure.smallest(one) >= 13.4  # a browser makes a page smaller that is too wide
-            # A browser's letters may be wider than planned, but stay where printers print: 7 mm, common practice.
+            # A browser's letters may be wider than planned, but stay where printers print: 7 mm (common practice, no
+            # source).
             assert measure.outside(one, 7 / 25.4 * 72) == []
         assert driver.execute_script(MISPLACED) == []
 

@@ -88,11 +88,11 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         ("26", "A–D 0.5–5 m inside baseline, any side; E 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
                "F 1–5 m inside baseline, any side"),
         # The zones of program 24 as its script says them, but with the feeder's left and right; `gap` is one place
-        # across, 1.5 m, of which a target takes 0.75 m to each side.
+        # across, 1.5 m, of which a target takes 0.75 m to each side (LANGUAGE.md, `depth` and `side`).
         ("24", "A, B, E into “away”: 0.5–6 m inside baseline, 0.3–4 m inside right sideline; "
                "C, D into “behind-them”: 0.5–4.5 m inside baseline, 0.5–4.5 m inside left sideline; "
                "F into “gap”: 1–6.5 m inside baseline, 0.8–2.3 m left of middle; G 1–6 m inside baseline, any side"),
-        # Only what has a name: the rest stands at the pictures.
+        # Only what has a name, as the script's `zone target` says it: the rest stands at the pictures.
         ("19", "D into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
         ("31", None),
         ("22", None),
