@@ -92,7 +92,8 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         ("24", "A, B, E into “away”: 0.5–6 m inside baseline, 0.3–4 m inside right sideline; "
                "C, D into “behind-them”: 0.5–4.5 m inside baseline, 0.5–4.5 m inside left sideline; "
                "F into “gap”: 1–6.5 m inside baseline, 0.8–2.3 m left of middle; G 1–6 m inside baseline, any side"),
-        # Only what has a name, as the script's `zone target` says it: the rest stands at the pictures.
+        # Only what has a name: the rest stands at the pictures. 0.3 to 2.5 m inside the sideline of a red court, half
+        # of 5.5 m from the middle, is 0.25 to 2.45 m from there.
         ("19", "D into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
         ("31", None),
         ("22", None),
