@@ -2,9 +2,9 @@
 
 from collections.abc import Callable, Mapping
 
-from ..grammar.finding import MESSAGES, Finding, Severity
+from ..grammar.finding import MESSAGES, Finding, Severity, placed
 from ..grammar.frozen import Frozen, replace
-from ..grammar.source import Source, Span
+from ..grammar.source import Rows, Source, Span
 from .include import Library
 from .model.compiled import Compiled as Compiled
 from .model.feeder import Profiles
@@ -19,7 +19,8 @@ Settings = Mapping[str, tuple[str, str]]
 class ReadSource(Frozen):
     """What the sentences of a script say, before any ball is worked out."""
 
-    source: Source
+    rows: Rows
+    """Its places until its findings are told are those in its rows, which stay the same while others change."""
     program: Program | None
     sequence: Sequence | None
     used: Mapping[str, Span]
@@ -28,7 +29,7 @@ class ReadSource(Frozen):
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        return _told([*self.slips], self.source, self.used, self.program.accepted if self.program else ())
+        return _told([*self.slips], self, self.program.accepted if self.program else ())
 
 
 def compile_source(
@@ -75,7 +76,9 @@ def read_source(
     from .include import include
     from .resolve import resolve
 
-    tree, findings = parse(source)
+    starts: dict[Source, int] = {}
+    tree, findings = parse(source, starts)
+    rows = Rows(source, starts)
     used: Mapping[str, Span] = {}
     if library:
         tree, slips, used = include(tree, library)
@@ -84,11 +87,12 @@ def read_source(
     lost = any(isinstance(slip.message, HeadMissing) and "feed" in slip.message.homes for slip in findings)
     findings += [slip for slip in slips if not (lost and isinstance(slip.message, FeedsMissing))]
     if program is None:
-        return ReadSource(source, None, None, used, tuple(findings))
+        return ReadSource(rows, None, None, used, tuple(findings))
+    program = replace(program, rows=rows)
     if program.session is None and program.whole:
-        findings.append(Finding(SessionMissing(), Span(source, program.span.start, program.span.end)))
+        findings.append(Finding(SessionMissing(), program.span))
     sequence, slips = expand(program)
-    return ReadSource(source, program, sequence, used, (*findings, *slips))
+    return ReadSource(rows, program, sequence, used, (*findings, *slips))
 
 
 def compile_read(
@@ -109,7 +113,7 @@ def compile_read(
     from .schedule import schedule
     from .solve import solve
 
-    source, program, sequence, findings = read.source, read.program, read.sequence, list(read.slips)
+    source, program, sequence, findings = read.rows.source, read.program, read.sequence, list(read.slips)
     if program is None:
         return Compiled(source, None, None, None, None, None, read.findings)
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
@@ -129,10 +133,10 @@ def compile_read(
     found = check(program, shots, scheduled, evaluation, propose)
     found += unplayed(every, [name for name in every.families if name not in program.families])
     found += needless(program, [*findings, *found])
-    told = _told(findings + found, source, read.used, program.accepted)
+    told = _told(findings + found, read, program.accepted)
     # Of a person some warnings are notes; the script accepts them all the same.
     warned = (f for f in findings + found if MESSAGES[f.code].severity is Severity.WARNING)
-    accepted = tuple(f for f in warned if f.code in program.accepted)
+    accepted = tuple(placed((f for f in warned if f.code in program.accepted), read.rows))
     judged(told)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
@@ -149,14 +153,14 @@ def compile_read(
     return Compiled(source, every, flown, evaluation, summed, assembled, told, early, accepted, counts)
 
 
-def _told(
-    findings: list[Finding], source: Source, used: Mapping[str, Span], accepted: tuple[str, ...]
-) -> tuple[Finding, ...]:
-    """In order of place, the script's own first; without what the script accepts; what a used file has at fault also
-    names the place that uses it."""
+def _told(findings: list[Finding], read: ReadSource, accepted: tuple[str, ...]) -> tuple[Finding, ...]:
+    """With their places in the script, in order of place, the script's own first; without what the script accepts; what
+    a used file has at fault also names the place that uses it."""
     linked = [
-        replace(f, also=(*f.also, ("used here", used[f.span.source.name]))) if f.span.source.name in used else f
+        replace(f, also=(*f.also, ("used here", read.used[f.span.source.name])))
+        if f.span.source.name in read.used
+        else f
         for f in findings
         if f.code not in accepted
     ]
-    return tuple(ordered(linked, source))
+    return tuple(ordered(placed(linked, read.rows), read.rows.source))

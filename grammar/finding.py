@@ -5,13 +5,13 @@ SI; whoever shows it asks for its words.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar
 
 from .facts import BallName, Names, data
-from .frozen import Frozen
-from .source import Span
+from .frozen import Frozen, replace
+from .source import Rows, Span
 
 if TYPE_CHECKING:
     from .edits import Edit
@@ -137,6 +137,19 @@ class Finding(Frozen):
         resort = self.resort.text() if self.resort else self.message.otherwise
         otherwise = [resort] * bool(resort and not self.remedies and not hints)
         return [*hints, *more, *self.message.advice(), *otherwise]
+
+
+def placed(findings: Iterable[Finding], rows: Rows) -> list[Finding]:
+    """The findings with the places of their script."""
+    return [
+        replace(
+            finding,
+            span=rows.place(finding.span),
+            also=tuple([(why, rows.place(span)) for why, span in finding.also]),
+            remedies=tuple([replace(edit, span=rows.place(edit.span)) for edit in finding.remedies]),
+        )
+        for finding in findings
+    ]
 
 
 MOST_NAMED = 3

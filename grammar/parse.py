@@ -5,13 +5,14 @@ not examined.
 """
 
 import re
+from collections import Counter
 from functools import lru_cache
 from itertools import pairwise
 
 from . import mistakes, terminals, units
 from .build import build
 from .facts import Names
-from .finding import Finding, Hint, Message
+from .finding import Finding, Hint, Message, placed
 from .frozen import Changing, own, replace
 from .messages import (
     HeadMissing,
@@ -28,11 +29,13 @@ from .messages import (
 )
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
-from .source import Source, Span
+from .source import Rows, ScriptRow, Source, Span
 from .syntax import Counted, Goal, Line, Point, Rest, Rounds, Sentence, Timed, Tree, Until
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
+MOST_KEPT = 3 * MOST_LINES
+"""Rows that are kept as they were read: those of a script that changes, and of its remedies on trial."""
 Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
@@ -64,8 +67,10 @@ class _Open(Changing):
         return replace(self.line, children=tuple(self.children)) if self.children else self.line
 
 
-def parse(source: Source) -> tuple[Tree, list[Finding]]:
-    """The tree of a script and what is wrong with its sentences, each place named once."""
+def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree, list[Finding]]:
+    """The tree of a script and what is wrong with its sentences, each place named once. With `starts`, which hears
+    where each row begins, the places in the tree are those in the rows, and rows that were read before are not read
+    again."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
@@ -77,6 +82,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
     stack = [root]
     indent_sign = ""
     above: list[str] = []
+    head, alike = "", Counter[tuple[str, str]]()
 
     def close_to(indent: int) -> None:
         while stack[-1].indent >= indent:
@@ -87,18 +93,25 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
     offset = 0
     for raw in rows:
         start, offset = offset, offset + len(raw) + 1
-        row = _row(raw, Span(source, start, start + len(raw)))
+        if starts is None:
+            row = _row(raw, Span(source, start, start + len(raw)))
+        else:
+            head = head if raw[:1] in ("", " ", "\t", "#") else raw
+            row = _of_row(source.name, raw, head, alike[head, raw])
         if row is None:
             above.append(raw)
             continue
+        if starts is not None:
+            starts[row.span.source] = start
+            alike[head, raw] += 1
         indent, span, signs = len(row.indent or ""), row.span, set(row.indent or "")
         if signs and not indent_sign:
             indent_sign = raw[0]
         problem = None
         if len(raw) > LONGEST_LINE:
-            problem = Finding(LineTooLong(LONGEST_LINE), Span(source, span.start, span.start + 1))
+            problem = Finding(LineTooLong(LONGEST_LINE), Span(span.source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
-            problem = Finding(MixedIndentation(), Span(source, start, start + indent))
+            problem = Finding(MixedIndentation(), Span(span.source, span.start - indent, span.start))
         close_to(indent + 1)
         if not (stack[-1].indent == indent and "until" in stack[-1].homely and _ENDS.match(span.text)):
             close_to(indent)
@@ -114,7 +127,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             continue
         sentence = None
         if problem is None:
-            read = _sentence(span, homely)
+            read = (_sentence if starts is None else _in_row)(span, homely)
             problem, sentence = (read, None) if isinstance(read, Finding) else (None, read)
         kept = True
         if sentence is not None and over.known and sentence.kind not in homely:
@@ -130,7 +143,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             above.append(raw)
         stack.append(_Open(indent, row, over.known and sentence is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), tuple(above), whole), _without_head(faults)
+    return Tree(tuple(root.children), tuple(above), whole), _without_head(placed(faults, Rows(source, starts or {})))
 
 
 def _without_head(faults: list[Finding]) -> list[Finding]:
@@ -183,6 +196,11 @@ def _row(raw: str, place: Span) -> Line | None:
     span = Span(place.source, start, start + len(sentence))
     kept = comment.rstrip(" \t")
     return Line(None, (), kept, (), indent, text[len(sentence) :], comment[len(kept) :], span)
+
+
+@lru_cache(MOST_KEPT)
+def _of_row(name: str, raw: str, head: str, number: int) -> Line | None:
+    return _row(raw, Span(ScriptRow(name, raw, head, number), 0, len(raw)))
 
 
 def _misplaced(sentence: Sentence, over: Line) -> Finding:
@@ -240,6 +258,10 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
         message, start, end, hint = _slip(span.text, homely)
         return Finding(message, Span(span.source, span.start + start, span.start + end), hint=hint)
     return (_COMMA.search(span.text) and _decimal_comma(tree, span)) or build(tree, span)
+
+
+_in_row = lru_cache(MOST_KEPT)(_sentence)
+"""For places in rows."""
 
 
 def _decimal_comma(tree: Branch, span: Span) -> Finding | None:

@@ -1,5 +1,7 @@
 """Script text and places in it."""
 
+from collections.abc import Mapping
+
 from .frozen import Frozen
 
 
@@ -22,6 +24,18 @@ class Source(Frozen):
         return self.text.count("\n", 0, start) + 1, offset - start + 1, self.text[start : end if end >= 0 else None]
 
 
+class ScriptRow(Source):
+    """A row of a script, which goes by the script's name. What stands in it keeps its place while other rows change."""
+
+    head: str
+    """The row at the margin under which it stands."""
+    number: int
+    """How many rows of this text stand before it there, and in what begins with the same head."""
+
+    def __hash__(self) -> int:  # asked for each place
+        return hash((self.text, self.head, self.number))
+
+
 class Span(Frozen):
     """The half-open range of characters [start, end) of a source. Nodes keep it out of their equality."""
 
@@ -39,3 +53,15 @@ class Span(Frozen):
 
     def to(self, other: "Span") -> "Span":
         return Span(self.source, min(self.start, other.start), max(self.end, other.end))
+
+
+class Rows(Frozen):
+    """Where the rows of a script begin."""
+
+    source: Source
+    starts: Mapping[Source, int] = {}
+
+    def place(self, span: Span) -> Span:
+        """A place in a row as one in the script; any other as it is."""
+        start = self.starts.get(span.source)
+        return span if start is None else Span(self.source, start + span.start, start + span.end)

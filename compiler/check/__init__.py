@@ -10,7 +10,7 @@ from ...grammar.facts import BallName
 from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
-from ...grammar.source import Span
+from ...grammar.source import Source, Span
 from ..findings.bounds import BallFound, BoundBroken, BoundOften, ComesUp, NotTogether
 from ..findings.flight import (
     AtTheLimit,
@@ -361,9 +361,9 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
     """Findings that several balls share, because they share the line, become one, with the other balls and the
     remedies that may mend them all: a feed that is like another would say in a line of its own what one change in the
     line that both have says."""
-    groups: dict[tuple[str, Severity, str, int], list[Finding]] = {}
+    groups: dict[tuple[str, Severity, Source, int], list[Finding]] = {}
     for finding in findings:
-        place = finding.span.source.name, finding.span.start
+        place = finding.span.source, finding.span.start
         groups.setdefault((finding.code, finding.severity, *place), []).append(finding)
     return [_merged(program, group) for group in groups.values()]
 

@@ -327,9 +327,9 @@ def _cause(axis: str) -> str:
 
 def _once(findings: list[Finding]) -> list[Finding]:
     """One finding for each place and code: the first, or the one that needs the most time."""
-    kept: dict[tuple[str, int], Finding] = {}
+    kept: dict[tuple[str, Span], Finding] = {}
     for finding in findings:
-        key = (finding.code, finding.span.start)
+        key = (finding.code, finding.span)
         known = kept.get(key)
         if known is None or _need(finding) > _need(known):
             kept[key] = finding

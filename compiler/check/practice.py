@@ -211,14 +211,14 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     found = []
     aimed = {feed.variation for feed in program.feeds.values()}
     for variation in program.variations.values():
-        if variation.name not in aimed and variation.span.source is program.source:
+        if variation.name not in aimed and variation.span.source.name == program.source.name:
             found.append(Finding(VariationUnused(variation.name), variation.span))
     if schedule is not None:
         played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
         found += unplayed(program, [name for name in program.families if program.called(name) not in played])
         shares = {name for play in (program.session.plays if program.session else ()) for _, name in play.shares}
         for point in program.points.values():
-            if point.name not in shares and point.span.source is program.source:
+            if point.name not in shares and point.span.source.name == program.source.name:
                 found.append(Finding(PointUnused(point.name), point.span))
     return found
 
@@ -226,7 +226,7 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 def unplayed(program: Program, names: Iterable[str]) -> list[Finding]:
     """Of feeds that no block plays those of this script."""
     places = ((name, program.feeds[program.families[name][0]].span) for name in names)
-    return [Finding(FeedUnused(name), span) for name, span in places if span.source is program.source]
+    return [Finding(FeedUnused(name), span) for name, span in places if span.source.name == program.source.name]
 
 
 def needless(program: Program, findings: Iterable[Finding]) -> list[Finding]:

@@ -7,6 +7,7 @@ from ...grammar.edits import Remedy, changed, counted, instead, launches
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Names, Portion
 from ...grammar.finding import Finding
+from ...grammar.source import Span
 from ...grammar.syntax import Counted, For
 from ..findings.player import NoBallFor, SharesApart
 from ..model.evaluation import Evaluation
@@ -23,13 +24,13 @@ def sharing(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     every = program.rotation.every
     if schedule is None or not every:
         return []
-    got: dict[int, Counter[tuple[str, str]]] = {}
+    got: dict[Span, Counter[tuple[str, str]]] = {}
     for ball, block in zip(schedule.feed.tolist(), schedule.block.tolist(), strict=True):
         feed = program.feeds[schedule.feeds[ball]]
-        got.setdefault(schedule.blocks[block].span.start, Counter())[feed.player, feed.family] += 1
+        got.setdefault(schedule.blocks[block].span, Counter())[feed.player, feed.family] += 1
     found = []
     for play in program.session.plays if program.session else ():
-        balls = got.get(play.span.start)
+        balls = got.get(play.span)
         if balls and _in_turns(play) and not any(name in program.points for _, name in play.shares):
             finding = _left_out(play, every, balls) or _shares_apart(program, play, every, balls)
             found += [finding] if finding else []

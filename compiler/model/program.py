@@ -6,7 +6,7 @@ from itertools import repeat
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside, replace
-from ...grammar.source import Source, Span
+from ...grammar.source import Rows, Source, Span
 from ...grammar.syntax import Line, Node
 from ..physics.air import Air
 from ..physics.ball import Ball
@@ -228,6 +228,7 @@ class Program(Frozen):
     """Codes of warnings that the script switches off; `accepts` has the lines that say it."""
     notes: tuple[str, ...]
     span: Span = aside()
+    rows: Rows = aside(default=None)
     uses: tuple[Source, ...] = ()
     """The scripts that this one uses, and those that they use."""
     given: Mapping[str, Given] = {}

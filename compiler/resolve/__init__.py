@@ -92,7 +92,7 @@ def resolve(
         accepted=tuple(accepts),
         accepts=accepts,
         uses=tuple(
-            dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
+            dict.fromkeys(source for line in tree.lines if (source := line.span.source).name != tree.span.source.name)
         ),
         given=given,
         laddered=frozenset(_laddered(tree.lines)),

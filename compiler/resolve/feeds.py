@@ -184,7 +184,9 @@ class FeedReader(Frozen):
             height = "height over net" if full else "height (over net or at the player)"
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
-            first, second, *more = sorted((slots[slot] for slot in fixing), key=lambda line: line.span.start)
+            lines = (child.sentence for line, _ in self.lines.values() for child in line.children)
+            order = [said.span for said in lines if said]
+            first, second, *more = sorted((slots[slot] for slot in fixing), key=lambda line: order.index(line.span))
             self._clash(name, "each of these decides the flight alone", second, first, *more, freeing=freeing(slots))
         else:
             return True

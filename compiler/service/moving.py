@@ -39,7 +39,8 @@ def moved(program: Program, ball: str, by: Mapping[str, float]) -> tuple[Edit, .
         if side and depth:
             own = any(line.sentence is zone for line in feed.line.children)
             edits.append(instead(zone, side, depth) if own else below(feed.line, side, depth))
-    return (*edits, *(edit for part, said in lines.items() if said and (edit := placed(feed, part, said))))
+    edits += [edit for part, said in lines.items() if said and (edit := placed(feed, part, said))]
+    return tuple(replace(edit, span=program.rows.place(edit.span)) for edit in edits)
 
 
 def movable(program: Program, ball: str) -> tuple[str, ...]:
