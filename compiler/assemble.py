@@ -61,6 +61,11 @@ def assemble(
     return plan
 
 
+def of_script(plan: doc.Plan, program: Program) -> doc.Plan:
+    """The plan of a script that says the same in another text."""
+    return plan.model_copy({"source": _source(program)}).sealed()
+
+
 def _played(schedule: Schedule) -> dict[str, Any]:
     return dict(
         launches=_launches(schedule),

@@ -1,17 +1,24 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
 from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
 from ..grammar.finding import MESSAGES, Finding, Severity, placed
 from ..grammar.frozen import Frozen, replace
 from ..grammar.source import Rows, Source, Span
 from .include import Library
+from .kept import Kept
 from .model.compiled import Compiled as Compiled
+from .model.evaluation import Evaluation
 from .model.feeder import Profiles
 from .model.program import Program
-from .model.schedule import Sequence
+from .model.schedule import Schedule, Sequence
+from .model.shots import Shots
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.render import ordered
+
+if TYPE_CHECKING:
+    from .model.plan import Plan
 
 Settings = Mapping[str, tuple[str, str]]
 
@@ -21,6 +28,8 @@ class ReadSource(Frozen):
 
     rows: Rows
     """Its places until its findings are told are those in its rows, which stay the same while others change."""
+    said: Program | None
+    """What its sentences come to, the same thing while none of them changes."""
     program: Program | None
     sequence: Sequence | None
     used: Mapping[str, Span]
@@ -59,15 +68,19 @@ def compile_source(
     from .trial import tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
-        return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)
+        return compile_read(read_source(changed, profiles, used, settings, trial=True), sample, False, trials, False)
 
     return replace(first, findings=nearly(first, tried(first, library, again), trials))
 
 
 def read_source(
-    source: Source, profiles: Profiles, library: Library | None = None, settings: Settings | None = None
+    source: Source,
+    profiles: Profiles,
+    library: Library | None = None,
+    settings: Settings | None = None,
+    trial: bool = False,
 ) -> ReadSource:
-    """The stages that need no flight: parse, include, resolve, expand."""
+    """The stages that need no flight: parse, include, resolve, expand. `trial`: the script has a remedy on trial."""
     from ..grammar.messages import HeadMissing
     from ..grammar.parse import parse
     from .expand import expand
@@ -83,16 +96,35 @@ def read_source(
     if library:
         tree, slips, used = include(tree, library)
         findings += slips
-    program, slips = resolve(tree, profiles, settings or {})
+    said, slips = resolve(tree, profiles, settings or {}, trial)
     lost = any(isinstance(slip.message, HeadMissing) and "feed" in slip.message.homes for slip in findings)
     findings += [slip for slip in slips if not (lost and isinstance(slip.message, FeedsMissing))]
-    if program is None:
-        return ReadSource(rows, None, None, used, tuple(findings))
-    program = replace(program, rows=rows)
+    if said is None:
+        return ReadSource(rows, None, None, None, used, tuple(findings))
+    program = replace(said, source=source, rows=rows)
     if program.session is None and program.whole:
         findings.append(Finding(SessionMissing(), program.span))
     sequence, slips = expand(program)
-    return ReadSource(rows, program, sequence, used, (*findings, *slips))
+    return ReadSource(rows, None if trial else said, program, sequence, used, (*findings, *slips))
+
+
+class _Judged(Frozen):
+    """What the balls of a script come to, which is found again while no sentence changes."""
+
+    said: Program | None
+    """What the sentences came to."""
+    program: Program
+    """Without the balls that nothing plays, as are `shots`."""
+    shots: Shots
+    schedule: Schedule | None
+    found: list[Finding]
+    came: Compiled
+    """Without findings and plan."""
+    planned: tuple[Evaluation, "Plan"] | None = None
+
+
+_JUDGED: Kept[_Judged] = Kept(20)
+"""By the script, and by how its balls are looked at."""
 
 
 def compile_read(
@@ -106,18 +138,53 @@ def compile_read(
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
+    from .check.practice import needless
+
+    source, program = read.rows.source, read.program
+    if program is None:
+        return Compiled(source, None, None, None, None, None, read.findings)
+    work = (SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING) * len(program.feeds)
+    progress.begin(len(program.feeds), work)
+    key = source.name, sample, propose
+    known = _JUDGED.get(key)
+    if known is None or known.said is not read.said:
+        known = _judged(program, read, sample, propose, progress)
+        if read.said:
+            _JUDGED.put(key, known)
+    else:
+        progress.done(work)
+    found = [*read.slips, *known.found]
+    found += needless(program, found)
+    told = _told(found, read, program.accepted)
+    # Of a person some warnings are notes; the script accepts them all the same.
+    warned = (f for f in found if MESSAGES[f.code].severity is Severity.WARNING)
+    accepted = tuple(placed((f for f in warned if f.code in program.accepted), read.rows))
+    judged(told)
+    came = known.came
+    if plan and known.schedule and not any(finding.severity is Severity.ERROR for finding in told):
+        made = _plan(replace(known.program, source=source), known, accepted)
+        if read.said:
+            _JUDGED.put(key, replace(known, planned=made))
+        came = replace(came, evaluation=made[0], plan=made[1])
+    assert came.program
+    return replace(
+        came,
+        source=source,
+        program=replace(came.program, source=source, rows=read.rows),
+        findings=told,
+        accepted=accepted,
+    )
+
+
+def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress) -> _Judged:
     from .check import bases, check
-    from .check.practice import needless, unplayed
+    from .check.practice import unplayed
     from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
     from .solve import solve
 
-    source, program, sequence, findings = read.rows.source, read.program, read.sequence, list(read.slips)
-    if program is None:
-        return Compiled(source, None, None, None, None, None, read.findings)
-    each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
-    progress.begin(len(program.feeds), each * len(program.feeds))
+    sequence = read.sequence
     shots = solve(program, program.feeds, progress=progress)
     if shots.feeds:
         program = replace(program, feeds={**program.feeds, **shots.feeds})
@@ -128,29 +195,28 @@ def compile_read(
         program = program.without(lost)
         shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
         scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
-    findings += slips
     evaluation = evaluate(program, shots, sample, progress)
-    found = check(program, shots, scheduled, evaluation, propose)
+    found = [*slips, *check(program, shots, scheduled, evaluation, propose)]
     found += unplayed(every, [name for name in every.families if name not in program.families])
-    found += needless(program, [*findings, *found])
-    told = _told(findings + found, read, program.accepted)
-    # Of a person some warnings are notes; the script accepts them all the same.
-    warned = (f for f in findings + found if MESSAGES[f.code].severity is Severity.WARNING)
-    accepted = tuple(placed((f for f in warned if f.code in program.accepted), read.rows))
-    judged(told)
-    failed = any(finding.severity is Severity.ERROR for finding in told)
-    assembled = None
-    if plan and scheduled and not failed:
-        from .assemble import assemble
-        from .evaluate import with_windows
-
-        evaluation = with_windows(program, shots, evaluation)
-        assembled = assemble(program, shots, scheduled, evaluation, accepted)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
-    return Compiled(source, every, flown, evaluation, summed, assembled, told, early, accepted, counts)
+    came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, (), counts)
+    return _Judged(read.said, program, shots, scheduled, found, came)
+
+
+def _plan(program: Program, known: _Judged, accepted: tuple[Finding, ...]) -> tuple[Evaluation, "Plan"]:
+    """The plan, and the evaluation that it tells of. Of sentences that had one before only the script has changed."""
+    from .assemble import assemble, of_script
+    from .evaluate import with_windows
+
+    if known.planned:
+        evaluation, plan = known.planned
+        return evaluation, of_script(plan, program)
+    assert known.schedule and known.came.evaluation
+    evaluation = with_windows(program, known.shots, known.came.evaluation)
+    return evaluation, assemble(program, known.shots, known.schedule, evaluation, accepted)
 
 
 def _told(findings: list[Finding], read: ReadSource, accepted: tuple[str, ...]) -> tuple[Finding, ...]:

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from feedwright.compiler import assemble as assembling
-from feedwright.compiler import kept
+from feedwright.compiler import kept, pipeline
+from feedwright.compiler import resolve as resolving
 from feedwright.compiler import solve as solving
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
@@ -71,9 +72,42 @@ def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> 
     for turn in range(3 if WHOLE else 2):
         at = chance.choice(list(NUMBER.finditer(text)))
         text = f"{text[: at.start()]}{float(at[0]) * chance.choice((0.97, 1.04, 1.6)):.2f}{text[at.end() :]}"
+        rows = text.split("\n")
+        rows.insert(chance.randrange(len(rows)), chance.choice(("", "# read", chance.choice(rows))))
+        text = "\n".join(rows)
         warm = told(run(text, sample=turn == 1, plan=True))
         kept.forget()
         assert told(run(text, sample=turn == 1, plan=True)) == warm, at
+
+
+@pytest.mark.parametrize(
+    "edit", [("1.1 m over net", "1.1 m over net"), ("1.1 m over net", "0.1 m over net"), ("spin      flat", "spn flat")]
+)
+def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
+    text = AFTER_THE_SERVE.replace(*edit)
+    commented = [
+        f"# first\n\n{text}# last\n",
+        text.replace("    depth  ", "    # the zone\n    depth  "),
+        text.replace("session ", "\n# the session\n\nsession "),
+        re.sub(r"^#.*\n", "", text, flags=re.M),
+    ]
+    cold = []
+    for one in commented:
+        kept.forget()
+        cold.append(told(run(one, remedies=False, plan=True)))
+    run(text, remedies=False, plan=True)
+    monkeypatch.setattr(resolving, "_read", None)
+    monkeypatch.setattr(pipeline, "_judged", None)
+    assert [told(run(one, remedies=False, plan=True)) for one in commented] == cold
+
+
+def test_a_row_of_the_same_words_elsewhere_is_another_row() -> None:
+    text = AFTER_THE_SERVE.replace("spin      flat", "spin      flot")
+    text = text.replace("spin      topspin 900 rpm\n    interval", "spin      flot\n    interval")
+    first = run(text, remedies=False)
+    again = run(text.replace("feed body aims", "# body\nfeed body aims"), remedies=False)
+    assert first.findings and [f.span.text for f in first.findings] == [f.span.text for f in again.findings]
+    assert {f.span.start for f in again.findings} != {f.span.start for f in first.findings}
 
 
 def test_a_flat_ball_is_looked_for_among_flat_launches_alone(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,8 +15,9 @@ from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
 from ..findings.names import Duplicate, ErrorAccepted
 from ..findings.session import OneSession, ServesAlone
+from ..kept import Kept
 from ..model.court import courts
-from ..model.feeder import Profiles
+from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import Player
 from ..model.program import Program
 from .amounts import Rejected, Rejections, one_of
@@ -33,13 +34,36 @@ from .variations import read_variations, read_zones
 
 __all__ = ["resolve"]
 
+_READ: Kept[tuple[object, Program, list[Finding]]] = Kept(20)
+"""By the script: its sentences, and what they come to."""
 N = TypeVar("N", s.Zone, s.Variation, s.Feed, s.Point)
 
 
 def resolve(
+    tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]], trial: bool = False
+) -> tuple[Program | None, list[Finding]]:
+    """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence. Found
+    again while no sentence has changed; what a remedy on `trial` comes to is not asked for again."""
+    name, said = tree.span.source.name, (dict(settings), *(one for line in tree.lines for one in line.said()))
+    known = _READ.get(name)
+    if known and known[0] == said and _unchanged(known[1].profile, profiles):
+        return known[1], known[2]
+    program, findings = _read(tree, profiles, settings)
+    if program and not trial:
+        _READ.put(name, (said, program, findings))
+    return program, findings
+
+
+def _unchanged(profile: Feeder, profiles: Profiles) -> bool:
+    try:
+        return profiles.load(profile.name) == profile
+    except ProfileProblem:
+        return False
+
+
+def _read(
     tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
 ) -> tuple[Program | None, list[Finding]]:
-    """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
     rejections = Rejections(found, whole=not any(tree.unread()))
     accepts = {code: said for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said)))}  # noqa: B023

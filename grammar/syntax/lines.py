@@ -41,6 +41,12 @@ class Line(Frozen):
         """The words of the notes under it."""
         return tuple(note.title.unquoted for _, note in sentences(self.children, Note))
 
+    def said(self) -> Iterator[tuple[Span | None, Sentence | None, int]]:
+        """Its sentence and those under it with their places: all that counts of it, without the comments."""
+        yield self.place, self.sentence, len(self.children)
+        for child in self.children:
+            yield from child.said()
+
     def unread(self) -> Iterator[Line]:
         """Itself and the lines under it, at any depth, that could not be read."""
         if self.sentence is None:
