@@ -22,9 +22,10 @@ from ..model.player import Player
 from ..model.program import Program
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits, with_waits
-from .feeds import Family, FeedReader
+from .feeds import FeedReader
 from .given import put_in
 from .head import Head, read_head
+from .members import Family
 from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
@@ -36,6 +37,8 @@ __all__ = ["resolve"]
 
 _READ: Kept[tuple[object, Program, list[Finding]]] = Kept(20)
 """By the script: its sentences, and what they come to."""
+_HEADS: Kept[tuple[object, Head]] = Kept(20)
+"""By the script."""
 N = TypeVar("N", s.Zone, s.Variation, s.Feed, s.Point)
 
 
@@ -44,39 +47,46 @@ def resolve(
 ) -> tuple[Program | None, list[Finding]]:
     """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence. Found
     again while no sentence has changed; what a remedy on `trial` comes to is not asked for again."""
-    name, said = tree.span.source.name, (dict(settings), *(one for line in tree.lines for one in line.said()))
+    feeders = (feeder for head, _ in tree.of(s.Program) for _, feeder in sentences(head.children, s.Feeder))
+    loaded = [_loaded(feeder, profiles) for feeder in feeders]
+    name, said = tree.span.source.name, (dict(settings), loaded, *(one for line in tree.lines for one in line.said()))
     known = _READ.get(name)
-    if known and known[0] == said and _unchanged(known[1].profile, profiles):
+    if known and known[0] == said:
         return known[1], known[2]
-    program, findings = _read(tree, profiles, settings)
+    program, findings = _read(tree, profiles, loaded, settings)
     if program and not trial:
         _READ.put(name, (said, program, findings))
     return program, findings
 
 
-def _unchanged(profile: Feeder, profiles: Profiles) -> bool:
+def _loaded(feeder: s.Feeder, profiles: Profiles) -> Feeder | str | None:
     try:
-        return profiles.load(profile.name) == profile
-    except ProfileProblem:
-        return False
+        return profiles.load(feeder.name.text)
+    except ProfileProblem as problem:
+        return str(problem)
 
 
 def _read(
-    tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
+    tree: Tree, profiles: Profiles, loaded: object, settings: Mapping[str, tuple[str, str]]
 ) -> tuple[Program | None, list[Finding]]:
     tree, given, found = put_in(tree, settings)
-    rejections = Rejections(found, whole=not any(tree.unread()))
+    unread = [opening(line.span.text) for line in tree.unread()]
+    rejections = Rejections(found, whole=not unread)
     accepts = {code: said for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said)))}  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
-    unread = any(line.sentence is None for line in tree.lines)
-    if not programs and not unread:
+    lost = any(line.sentence is None for line in tree.lines)
+    if not programs and not lost:
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
             use = s.Use(s.Word("TITLE", f'"{again.span.source.name.rpartition("/")[2]}"'))
             hint = OneSession(text(use)) if kind == "session" else None
             rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),), hint=hint))
-    head = read_head(programs[0][0], rejections, profiles) if programs else Head()
+    head = Head()
+    if programs:
+        line = programs[0][0]
+        inputs = loaded, *line.said()
+        head = rejections.again(_HEADS, tree.span.source.name, inputs, lambda: read_head(line, rejections, profiles))
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
     court = head.court or courts(False)["singles"]
     limits = [limit for _, limit in sentences(programs[0][0].children, s.Limit)] if programs else []
@@ -84,17 +94,17 @@ def _read(
     for player in head.players or (head.player or Player("right", 1.75),):
         # What is wrong for each player alike is reported once.
         own = Rejections() if readings else rejections
-        readings += (_reading(tree, Ground(court, player), limits, own, readings),)
+        readings += (_reading(tree, unread, Ground(court, player), limits, own, readings),)
         if own is not rejections:
             rejections.findings += [finding for finding in own.findings if finding not in rejections.findings]
             rejections.whole = rejections.whole and own.whole
     feeds = readings[0].feeds
     readers = {reading.reader.ground.player.name: reading.reader for reading in readings}
-    points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
+    points = dict.fromkeys(_ghosts(unread, "point")) | read_points(
         _named(tree, s.Point, rejections).values(), rejections, Known(feeds, {}, readers, head.rotation)
     )
     session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
-    if programs and not feeds and not unread:
+    if programs and not feeds and not lost:
         serves = any(line.kind == "serves" for point, _ in tree.of(s.Point) for line in point.children)
         rejections.add(Finding(FeedsMissing(), programs[0][0].span, hint=ServesAlone() if serves else None))
     program = _program(tree, *programs[0], head) if programs else None
@@ -125,13 +135,18 @@ def _read(
 
 
 def _reading(
-    tree: Tree, ground: Ground, said: Iterable[s.Limit], rejections: Rejections, before: tuple[ReadFor, ...]
+    tree: Tree,
+    unread: Iterable[tuple[str, str]],
+    ground: Ground,
+    said: Iterable[s.Limit],
+    rejections: Rejections,
+    before: tuple[ReadFor, ...],
 ) -> ReadFor:
     """Zones, variations and feeds, for the player of this ground."""
-    zones = dict.fromkeys(_ghosts(tree, "zone")) | read_zones(_named(tree, s.Zone, rejections), rejections, ground)
+    zones = dict.fromkeys(_ghosts(unread, "zone")) | read_zones(_named(tree, s.Zone, rejections), rejections, ground)
     variations, goals = read_variations(_named(tree, s.Variation, rejections), rejections, ground, zones)
-    lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(tree, "feed"))
-    known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
+    lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(unread, "feed"))
+    known, limits = (*variations, *_ghosts(unread, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
         reader = replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
@@ -174,10 +189,10 @@ def _accepted(said: s.Accept) -> str:
     return code
 
 
-def _ghosts(tree: Tree, kind: str) -> list[str]:
-    """Names of lines that could not be read: they count as known, so their use gives no second finding."""
-    heads = (opening(line.span.text) for line in tree.unread())
-    return [name for word, name in heads if name and near_names(word.lower(), [kind])]
+def _ghosts(unread: Iterable[tuple[str, str]], kind: str) -> list[str]:
+    """Names of lines that could not be read, by their first words: they count as known, so their use gives no second
+    finding."""
+    return [name for word, name in unread if name and near_names(word.lower(), [kind])]
 
 
 def _laddered(lines: Iterable[Line]) -> Iterator[str]:

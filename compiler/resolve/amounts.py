@@ -1,6 +1,6 @@
 """Numbers with units, checked for kind and for sense."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from typing import NamedTuple, TypeVar
 
 from ...grammar import units
@@ -15,6 +15,7 @@ from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..findings.session import MoreHitsThanBalls
+from ..kept import Kept
 from ..model.feeder import HIGHEST_M
 from ..model.program import Goal, Range
 
@@ -55,6 +56,18 @@ class Rejections(Changing):
         except Rejected as rejected:
             self.add(rejected.finding)
             return None
+
+    def again(self, kept: Kept[tuple[object, T]], key: Hashable, inputs: object, work: Callable[[], T]) -> T:
+        """What `work` gives, found again while its inputs are equal; only what rejects nothing is kept."""
+        known = kept.get(key)
+        if known and known[0] == inputs:
+            return known[1]
+        told, whole, self.whole = len(self.findings), self.whole, True
+        value = work()
+        if self.whole and len(self.findings) == told:
+            kept.put(key, (inputs, value))
+        self.whole = whole and self.whole
+        return value
 
     def add(self, finding: Finding, breaks: bool = True) -> None:
         self.findings.append(finding)

@@ -1,9 +1,9 @@
 """Feeds: own lines over inherited ones, and what decides the flight."""
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from itertools import chain, product
 from math import prod
-from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import left_out
@@ -26,12 +26,13 @@ from ..findings.feeds import (
 )
 from ..findings.names import Duplicate
 from ..findings.session import LadderOfOne, LadderOnTheFull
+from ..kept import Kept
 from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, own_bounds
-from .members import bounces_of, choices, freed, member
+from .members import Family, bounces_of, choices, freed, member, said_by
 from .options import Option
 from .places import Ground
 from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
@@ -39,17 +40,8 @@ from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, say
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
 ANY_STANCE = 12.0  # m, until the ball is found whose height says it
-
-
-class Family(NamedTuple):
-    """One feed of the script: a single ball, or each of the balls that its lists and steps make."""
-
-    name: str
-    members: tuple[Feed, ...]
-
-    @property
-    def several(self) -> bool:
-        return len(self.members) > 1
+_FAMILIES: Kept[tuple[object, Family | None]] = Kept(1000)
+"""By the script, the player and the name of the feed."""
 
 
 class FeedReader(Frozen):
@@ -78,8 +70,16 @@ class FeedReader(Frozen):
         """The resolved family, or None if it cannot be resolved; each is resolved once."""
         if name not in self.read:
             self.read[name] = None
-            self.read[name] = self.rejections.read(lambda: self._feed(name))
+            key = self.lines[name][0].span.source.name, self.ground.player.name, name
+            read, inputs = self.rejections.read, (self._around, *said_by(self.lines, name))
+            self.read[name] = self.rejections.again(_FAMILIES, key, inputs, lambda: read(lambda: self._feed(name)))
         return self.read[name]
+
+    @cached_property
+    def _around(self) -> tuple[object, ...]:
+        """What a feed depends on beside lines of feeds."""
+        limits = [(bound, bound.sentence.span) for bound in self.limits]
+        return self.ground, self.zones, self.variation_names, self.unread, limits
 
     def _feed(self, name: str) -> Family | None:
         line, head = self.lines[name]

@@ -7,7 +7,7 @@ from ..findings.names import Duplicate
 from ..findings.session import AtMostHere, BothSides, MixOfOne, OneSide
 from ..model.program import InARow
 from .amounts import Rejected, count, one_of
-from .feeds import Family
+from .members import Family
 from .turns import Known
 
 

@@ -16,7 +16,8 @@ from ..findings.session import LadderOfFamily, LadderOrder, NoSuchRung
 from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy
 from .amounts import Rejected, Rejections
-from .feeds import Family, FeedReader
+from .feeds import FeedReader
+from .members import Family
 
 
 def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: int) -> None:

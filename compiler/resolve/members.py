@@ -1,10 +1,11 @@
 """One ball of a family: a feed with one choice from each of its lines."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.frozen import replace
+from ...grammar.syntax import Line
 from ..findings.feeds import BouncesOnTheFull, TogetherOfOne, TogetherUneven
 from ..findings.names import Duplicate
 from ..model.player import Player
@@ -12,6 +13,27 @@ from ..model.program import Best, Feed, FixedBy
 from .amounts import Rejected
 from .options import Option
 from .slots import FIXING, word_of
+
+
+class Family(NamedTuple):
+    """One feed of the script: a single ball, or each of the balls that its lists and steps make."""
+
+    name: str
+    members: tuple[Feed, ...]
+
+    @property
+    def several(self) -> bool:
+        return len(self.members) > 1
+
+
+def said_by(lines: Mapping[str, tuple[Line, s.Feed]], name: str) -> Iterator[object]:
+    """All that counts of the lines of a feed and of those that it is like."""
+    names = [name]
+    for one in names:
+        line, head = lines[one]
+        yield from line.said()
+        if head.like and head.like.text in lines and head.like.text not in names:
+            names.append(head.like.text)
 
 
 def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:

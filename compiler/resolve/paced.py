@@ -8,7 +8,7 @@ from ..findings.names import Duplicate
 from ..findings.session import IntervalOfPoints
 from ..model.program import Feed, Play
 from .amounts import Rejected, quantity
-from .feeds import Family
+from .members import Family
 from .turns import Known
 
 

@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from ...grammar.frozen import replace
 from ..model.program import Feed, Point, Session, Variation
-from .feeds import Family, FeedReader
+from .feeds import FeedReader
+from .members import Family
 
 
 class ReadFor(NamedTuple):

@@ -35,9 +35,10 @@ from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
-from .feeds import Family, FeedReader
+from .feeds import FeedReader
 from .in_a_row import runs_of
 from .ladders import ordered, single
+from .members import Family
 from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
 

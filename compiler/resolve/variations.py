@@ -12,11 +12,14 @@ from ...grammar.syntax import Line
 from ..findings.bounds import BoundsApart, MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
+from ..kept import Kept
 from ..model.program import Goal, Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, extent, hits_among, one_of, quantity
 from .places import DEPTHS, Ground
 from .spins import plain_spin
 
+_VARIATIONS: Kept[tuple[object, Variation]] = Kept(1000)
+"""By the script, the player and the name."""
 _WISHES = {
     "x": "side", "y": "depth", "over_net": "least height over net", "under": "greatest height over net",
     "spin": "spin", "pace": "pace", "slowest": "least pace", "fastest": "greatest pace",
@@ -58,7 +61,15 @@ def read_variations(
     zones: Mapping[str, Zone | None],
 ) -> tuple[dict[str, Variation], dict[str, Goal | None]]:
     """The variations by name, and the goals of those of which it is known, None for no goal."""
-    found = {name: _variation(line, said, rejections, ground, zones) for name, (line, said) in lines.items()}
+    found = {
+        name: rejections.again(
+            _VARIATIONS,
+            (line.span.source.name, ground.player.name, name),
+            (ground, zones, *line.said()),
+            lambda: _variation(line, said, rejections, ground, zones),  # noqa: B023 - read at once
+        )
+        for name, (line, said) in lines.items()
+    }
     return found, {name: one.goal for name, one in found.items() if _goal_known(lines[name][0], one)}
 
 
