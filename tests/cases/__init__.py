@@ -23,7 +23,6 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import takewhile
 from pathlib import Path
-from unittest.mock import patch
 
 from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.model.program import Feed, Program
@@ -196,12 +195,7 @@ def without_remedies(
     source: Source, library: Library = SCRIPTS, profiles: ProfileShelf = PROFILES
 ) -> tuple[Finding, ...]:
     """What is found, compiled from the beginning, without a search for remedies, in which most of the time goes."""
-    with (
-        patch("feedwright.compiler.check.remedies", lambda *_: {}),
-        patch("feedwright.compiler.check.PROPOSALS", ()),
-        patch("feedwright.compiler.trial.tried", lambda first, *_: first.findings),
-    ):
-        return compile_source(source, profiles, library, _settings(source), plan=False).findings
+    return compile_source(source, profiles, library, _settings(source), plan=False, remedies=False).findings
 
 
 def told(findings: tuple[Finding, ...]) -> str:
