@@ -5,6 +5,7 @@ from itertools import groupby
 
 import pytest
 
+from feedwright.compiler.model.player import BODY_SHARES
 from feedwright.targets.outputs.sheet.html import render
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.page import sheet
@@ -92,6 +93,21 @@ def test_an_interval_under_a_ladder_holds_for_its_rungs() -> None:
     ladder = "    ladder slow, up to 3 balls, pace 66, 70 km/h\n        up 2 in a row\n        interval 7 s\n"
     plan = plan_of(f'session "s"\n    2 balls slow\n{ladder}', interval="4 s")
     assert [ball.at_s for ball in plan.launches] == [0, 4, 11, 18, 25]
+
+
+def test_on_each_rung_the_player_goes_to_where_the_ball_is_as_high_as_said() -> None:
+    """The waist of a player of 1.75 m is where the table of the body has it; a deeper ball drives the player back."""
+    feed = (
+        "feed driven, like slow\n    depth 6 m from net\n    stance where it is waist high, falling\n"
+        "    height 1.5 m over net\n"
+    )
+    ladder = "    ladder driven, up to 9 balls, depth 6, 7, 8 m from net\n        up 2 in a row\n"
+    rungs = [shot.predicted for shot in plan_of(f'{feed}session "s"\n{ladder}').shots]
+    waist = BODY_SHARES["waist"] * 1.75
+    assert [shot.contact_m[2] for shot in rungs] == pytest.approx([waist] * 3, abs=0.02)
+    assert [shot.landing_m[1] for shot in rungs] == pytest.approx([6, 7, 8], abs=0.25)
+    back = [shot.contact_m[1] for shot in rungs]
+    assert back == sorted(back) and back[2] - back[0] > 1
 
 
 def test_an_interval_under_a_block_holds_for_each_who_plays_it() -> None:

@@ -53,13 +53,13 @@ class LadderOfOpen(Message):
     open: Names
     says = "{feed} leaves its {open} open; a ladder needs a feed that says it"
     title = "A ladder of a feed that leaves something open"
-    why = "From rung to rung one thing changes. What a feed leaves open would change with it."
-    example = "stance where it is waist high\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
-    instead = "stance 2 m behind baseline"
-    otherwise = (
-        "the note ball-found says the value to write; or, for a player who moves with the ball, a family played in "
-        "order has its depth and stance together"
+    why = (
+        "From rung to rung one thing changes. What a feed leaves open would change with it. Only its stance may be "
+        "where the ball is at a height: the player then goes to each rung's."
     )
+    example = "height 1 m over net\nheight waist, falling\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
+    instead = "depth 7 m from net"
+    otherwise = "the note ball-found says the value to write"
 
 
 class BoundBroken(OfBall):

@@ -320,9 +320,11 @@ class FeedReader(Frozen):
         assert family
         base = family.members[0]
         base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
-        if base.free:
-            raise Rejected(LadderOfOpen(name, Names(sorted(base.free))), node.rungs.span)
         slot = slot_of(node.rungs)
+        # The player goes with each rung to where the ball is at a height, which is the same for all of them.
+        left = base.free - ({"stance"} if slot != "bounce height" else set())
+        if left:
+            raise Rejected(LadderOfOpen(name, Names(sorted(left))), node.rungs.span)
         match node.rungs:
             case s.Pace():
                 offered = options.paces(node.rungs)

@@ -126,8 +126,9 @@ def bounces_of(lines: Iterable[s.Sentence], player: Player) -> tuple[int, int]:
 
 
 def freed(base: Feed, phase: str | None) -> Feed:
-    """The feed without what decides its flight."""
+    """The feed without what decides its flight; an open stance stays at the height of the ball that it names."""
     gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
     said = {word: base.said[word] for word in words}
-    return replace(base, phase=phase, words=words, said=said, best=None, fixes=())
+    kept = tuple(fix for fix in base.fixes if "stance" in base.free and fix[0] is FixedBy.AT_PLAYER)
+    return replace(base, phase=base.phase if kept else phase, words=words, said=said, best=None, fixes=kept)
