@@ -112,7 +112,7 @@ def remedies(
     roomy = [
         t
         for feed in feeds
-        if feed.depth and feed.phase and not feed.placed_anew
+        if feed.depth and feed.phase and not feed.open
         for attribute, steps in ROOMY[feed.phase]
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
