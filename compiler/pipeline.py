@@ -117,7 +117,9 @@ class _Judged(Frozen):
     """Without the balls that nothing plays, as are `shots`."""
     shots: Shots
     schedule: Schedule | None
+    checked: list[Finding]
     found: list[Finding]
+    """With those of other stages."""
     came: Compiled
     """Without findings and plan."""
     planned: tuple[Evaluation, "Plan"] | None = None
@@ -148,7 +150,8 @@ def compile_read(
     key = source.name, sample, propose
     known = _JUDGED.get(key)
     if known is None or known.said is not read.said:
-        known = _judged(program, read, sample, propose, progress)
+        same = known if known and known.said and read.said and known.said.decides == read.said.decides else None
+        known = _judged(program, read, sample, propose, progress, same)
         if read.said:
             _JUDGED.put(key, known)
     else:
@@ -176,7 +179,10 @@ def compile_read(
     )
 
 
-def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress) -> _Judged:
+def _judged(
+    program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress, before: _Judged | None
+) -> _Judged:
+    """What the balls come to, with what came of them `before`, when only notes had other words."""
     from .check import bases, check
     from .check.practice import unplayed
     from .early import early_ends
@@ -185,7 +191,9 @@ def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, pro
     from .solve import solve
 
     sequence = read.sequence
-    shots = solve(program, program.feeds, progress=progress)
+    shots = before.came.shots if before else None
+    if shots is None or shots.feeds:  # what came of a feed has its notes
+        shots = solve(program, program.feeds, progress=progress)
     if shots.feeds:
         program = replace(program, feeds={**program.feeds, **shots.feeds})
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
@@ -195,15 +203,16 @@ def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, pro
         program = program.without(lost)
         shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
         scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
-    evaluation = evaluate(program, shots, sample, progress)
-    found = [*slips, *check(program, shots, scheduled, evaluation, propose)]
+    evaluation = (before and before.came.evaluation) or evaluate(program, shots, sample, progress)
+    checked = before.checked if before else check(program, shots, scheduled, evaluation, propose)
+    found = [*slips, *checked]
     found += unplayed(every, [name for name in every.families if name not in program.families])
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
     came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, (), counts)
-    return _Judged(read.said, program, shots, scheduled, found, came)
+    return _Judged(read.said, program, shots, scheduled, checked, found, came)
 
 
 def _plan(program: Program, known: _Judged, accepted: tuple[Finding, ...]) -> tuple[Evaluation, "Plan"]:
