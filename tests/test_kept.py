@@ -13,6 +13,7 @@ from feedwright.compiler import check as checking
 from feedwright.compiler import kept, pipeline
 from feedwright.compiler import resolve as resolving
 from feedwright.compiler import solve as solving
+from feedwright.compiler import trial as trying
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
@@ -100,6 +101,17 @@ def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monk
     monkeypatch.setattr(resolving, "_read", None)
     monkeypatch.setattr(pipeline, "_judged", None)
     assert [told(run(one, remedies=False, plan=True)) for one in commented] == cold
+
+
+def test_of_a_changed_comment_no_remedy_is_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = AFTER_THE_SERVE.replace("1.1 m over net", "0.1 m over net").replace("interval  9 s", "interval  2 s")
+    moved = f"# first\n{text}".replace("    depth  ", "    # the zone\n    depth  ")
+    cold = told(run(moved))
+    kept.forget()
+    first = run(text)
+    assert sum(len(finding.remedies) for finding in first.findings) > 3
+    monkeypatch.setattr(trying, "tried", None)
+    assert told(run(moved)) == cold != told(first) == told(run(text))
 
 
 def test_other_words_of_a_note_are_judged_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
