@@ -7,7 +7,7 @@ from typing import Any
 from ..grammar.finding import Finding
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
-from .kept import Kept, latest
+from .kept import Kept, latest, unchanged
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
@@ -22,6 +22,8 @@ from .physics.ball import Ball
 from .physics.bounce import Surface
 from .shot_record import fine, maybe, short, shot_record, zone
 
+_AROUND: Kept[tuple[tuple[object, ...], dict[str, Any]]] = Kept(20)
+"""By the script: what a plan says of feeder, court, conditions, players and variations."""
 _PLAYED: Kept[tuple[object, dict[str, Any]]] = Kept(20)
 """By the script: what a plan says of its schedule."""
 
@@ -32,11 +34,28 @@ def assemble(
     session = program.session
     assert session is not None
     played = {name for block in schedule.blocks for name in block.feeds}
+    around = (
+        program.feeder, program.profile, program.place, program.court, program.ball, program.air, program.surface,
+        program.player, *program.players.values(), *program.variations.values(),
+    )  # fmt: skip
     plan = doc.Plan(
         program=program.title,
         notes=program.notes + session.notes,
         session=session.title,
         source=_source(program),
+        **unchanged(_AROUND, program.source.name, around, lambda: _around(program)),
+        shots=tuple(
+            shot_record(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
+        ),
+        **latest(_PLAYED, program.source.name, schedule.said, lambda: _played(schedule)),
+    ).sealed()
+    wrong = list(clock_faults(plan))
+    assert not wrong, wrong
+    return plan
+
+
+def _around(program: Program) -> dict[str, Any]:
+    return dict(
         feeder=_feeder(program),
         court=court_record(program.court),
         ball=ball_record(program.ball),
@@ -51,14 +70,7 @@ def assemble(
         player=_player(program.player),
         others=tuple(map(_player, list(program.players.values())[1:])),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
-        shots=tuple(
-            shot_record(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
-        ),
-        **latest(_PLAYED, program.source.name, schedule.said, lambda: _played(schedule)),
-    ).sealed()
-    wrong = list(clock_faults(plan))
-    assert not wrong, wrong
-    return plan
+    )
 
 
 def of_script(plan: doc.Plan, program: Program) -> doc.Plan:

@@ -7,8 +7,12 @@ from .physics.outcome import Conditions
 
 
 def conditions_of(program: Program) -> Conditions:
-    court = program.court
-    return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, program.bounces,
-        inf if court.ceiling is None else court.ceiling,
-    )  # fmt: skip
+    """The same thing for one program, because it is a part of many keys."""
+    held, court = vars(program), program.court
+    if "_conditions" not in held:
+        held["_conditions"] = Conditions(
+            program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x,
+            program.bounces, inf if court.ceiling is None else court.ceiling,
+        )  # fmt: skip
+    found: Conditions = held["_conditions"]
+    return found

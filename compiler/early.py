@@ -31,7 +31,7 @@ def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation) -> Likelih
 
 def fed(program: Program, schedule: Schedule, block: int) -> list[Feed]:
     """The balls of a block in their order, while no mark changes it."""
-    return [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == block]]
+    return [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == block].tolist()]
 
 
 def early_ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> tuple[EarlyEnd, ...]:

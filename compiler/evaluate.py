@@ -136,7 +136,8 @@ def scatterings(
             )  # fmt: skip
 
     columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
-    found, fresh = each(_SCATTERINGS, repr((conditions, scatter, sample and program.seed)), columns, worked_out)
+    key = f"{conditions.key} {scatter} {sample and program.seed}"
+    found, fresh = each(_SCATTERINGS, key, columns, worked_out)
     if not fresh:
         progress.done(work)
     yield from found
@@ -221,7 +222,7 @@ def good_replies(program: Program, asked: list[Asked], progress: Progress = SILE
             yield from _good(few, scatter, sizes, conditions)
             progress.done(REPLYING * len(asked) * len(few.pace) / len(some))
 
-    told, fresh = each(_REPLIES, repr((conditions, sizes, scatter)), np.vstack(lanes.values()), worked_out)
+    told, fresh = each(_REPLIES, f"{conditions.key} {sizes} {scatter}", np.vstack(lanes.values()), worked_out)
     if not fresh:
         progress.done(REPLYING * len(asked))
     return told
@@ -261,7 +262,7 @@ def drive_windows(program: Program, asked: list[Asked]) -> list[DriveWindow | No
         for low, high, side, total in zip(drives.low, drives.high, drives.direction, drives.total, strict=True):
             yield DriveWindow(float(low), float(high), float(side)), bool(total > 0)
 
-    told, _ = each(_WINDOWS, repr((conditions, sizes)), np.vstack(lanes.values()), worked_out)
+    told, _ = each(_WINDOWS, f"{conditions.key} {sizes}", np.vstack(lanes.values()), worked_out)
     for i, (window, some) in zip(stated, told, strict=True):
         found[i] = window if some else None
     return found

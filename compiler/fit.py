@@ -269,11 +269,11 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
         Fault.BOUND: _beyond_bounds(asked, bounded(asked, launch, flown)),
         Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),
     }
-    faults, off = np.zeros(len(rise), np.int64), np.zeros(len(rise))
-    for fault, excess in over.items():
-        # Not a number: it does not come so far.
-        wrong = ~(excess <= 0)
-        faults |= np.where(wrong, int(fault), 0)
-        if fault is not Fault.COARSE:
-            off += np.where(wrong, np.nan_to_num(excess, nan=3.0), 0.0)
-    return Judged(faults, off, limits)
+    excess = np.empty((len(over), len(rise)))
+    for row, of in zip(excess, over.values(), strict=True):
+        row[:] = of
+    # Not a number: it does not come so far.
+    wrong = ~(excess <= 0)
+    faults = np.where(wrong, np.array(list(map(int, over)))[:, None], 0).sum(axis=0)
+    *each, _ = np.where(wrong, np.nan_to_num(excess, nan=3.0), 0.0)
+    return Judged(faults, sum(each), limits)

@@ -8,6 +8,7 @@ each script are kept.
 
 import struct
 from collections.abc import Callable, Hashable, Iterable
+from operator import is_
 from threading import Lock
 from typing import Generic, TypeVar
 
@@ -66,6 +67,17 @@ def latest(kept: Kept[tuple[object, V]], key: Hashable, inputs: object, work: Ca
     known = kept.get(key)
     if known is None or known[0] != inputs:
         known = inputs, work()
+        kept.put(key, known)
+    return known[1]
+
+
+def unchanged(
+    kept: Kept[tuple[tuple[object, ...], V]], key: Hashable, things: tuple[object, ...], work: Callable[[], V]
+) -> V:
+    """The same where all that it depends on are the very same things: equal ones may stand elsewhere in a script."""
+    known = kept.get(key)
+    if known is None or len(known[0]) != len(things) or not all(map(is_, known[0], things)):
+        known = things, work()
         kept.put(key, known)
     return known[1]
 

@@ -65,12 +65,23 @@ def compile_source(
     if not remedies or not first.findings:
         return first
     from .remedy_most import nearly
-    from .trial import tried
+    from .trial import allowed, tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings, trial=True), sample, False, trials, False)
 
-    return replace(first, findings=nearly(first, tried(first, library, again), trials))
+    key, inputs = (source.name, sample), (allowed(source), placed(first.findings, read.rows.within))
+    known = _TRIED.get(key)
+    if known is None or known[0] is not read.said or known[1] != inputs:
+        found = nearly(first, tried(first, library, again), trials)
+        known = read.said, inputs, placed(found, read.rows.within)
+        if read.said:
+            _TRIED.put(key, known)
+    return replace(first, findings=tuple(placed(known[2], read.rows.place)))
+
+
+_TRIED: Kept[tuple[Program | None, object, list[Finding]]] = Kept(20)
+"""By the script: the findings, and what came of their remedies, while no sentence changes."""
 
 
 def read_source(
@@ -117,7 +128,9 @@ class _Judged(Frozen):
     """Without the balls that nothing plays, as are `shots`."""
     shots: Shots
     schedule: Schedule | None
+    checked: list[Finding]
     found: list[Finding]
+    """With those of other stages."""
     came: Compiled
     """Without findings and plan."""
     planned: tuple[Evaluation, "Plan"] | None = None
@@ -148,7 +161,8 @@ def compile_read(
     key = source.name, sample, propose
     known = _JUDGED.get(key)
     if known is None or known.said is not read.said:
-        known = _judged(program, read, sample, propose, progress)
+        same = known if known and known.said and read.said and known.said.decides == read.said.decides else None
+        known = _judged(program, read, sample, propose, progress, same)
         if read.said:
             _JUDGED.put(key, known)
     else:
@@ -158,7 +172,7 @@ def compile_read(
     told = _told(found, read, program.accepted)
     # Of a person some warnings are notes; the script accepts them all the same.
     warned = (f for f in found if MESSAGES[f.code].severity is Severity.WARNING)
-    accepted = tuple(placed((f for f in warned if f.code in program.accepted), read.rows))
+    accepted = tuple(placed((f for f in warned if f.code in program.accepted), read.rows.place))
     judged(told)
     came = known.came
     if plan and known.schedule and not any(finding.severity is Severity.ERROR for finding in told):
@@ -176,7 +190,10 @@ def compile_read(
     )
 
 
-def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress) -> _Judged:
+def _judged(
+    program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress, before: _Judged | None
+) -> _Judged:
+    """What the balls come to, with what came of them `before`, when only notes had other words."""
     from .check import bases, check
     from .check.practice import unplayed
     from .early import early_ends
@@ -185,7 +202,9 @@ def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, pro
     from .solve import solve
 
     sequence = read.sequence
-    shots = solve(program, program.feeds, progress=progress)
+    shots = before.came.shots if before else None
+    if shots is None or shots.feeds:  # what came of a feed has its notes
+        shots = solve(program, program.feeds, progress=progress)
     if shots.feeds:
         program = replace(program, feeds={**program.feeds, **shots.feeds})
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
@@ -195,15 +214,16 @@ def _judged(program: Program, read: ReadSource, sample: bool, propose: bool, pro
         program = program.without(lost)
         shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
         scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
-    evaluation = evaluate(program, shots, sample, progress)
-    found = [*slips, *check(program, shots, scheduled, evaluation, propose)]
+    evaluation = (before and before.came.evaluation) or evaluate(program, shots, sample, progress)
+    checked = before.checked if before else check(program, shots, scheduled, evaluation, propose)
+    found = [*slips, *checked]
     found += unplayed(every, [name for name in every.families if name not in program.families])
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
     came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, (), counts)
-    return _Judged(read.said, program, shots, scheduled, found, came)
+    return _Judged(read.said, program, shots, scheduled, checked, found, came)
 
 
 def _plan(program: Program, known: _Judged, accepted: tuple[Finding, ...]) -> tuple[Evaluation, "Plan"]:
@@ -229,4 +249,4 @@ def _told(findings: list[Finding], read: ReadSource, accepted: tuple[str, ...]) 
         for f in findings
         if f.code not in accepted
     ]
-    return tuple(ordered(placed(linked, read.rows), read.rows.source))
+    return tuple(ordered(placed(linked, read.rows.place), read.rows.source))

@@ -44,7 +44,7 @@ def _through(wanted: Wanted, grid: Array, conditions: Conditions) -> Scan:
             mine = new[some]
             yield from np.stack(launches.through(wanted.at(mine), grid[mine], conditions).values(), axis=1)
 
-    rows, _ = each(_SCANS, repr(conditions), np.vstack([_columns(launches.ways(wanted)), grid.T]), work)
+    rows, _ = each(_SCANS, conditions.key, np.vstack([_columns(launches.ways(wanted)), grid.T]), work)
     return Scan(*(np.stack(rows, axis=1) if rows else np.empty((5, *grid.shape))))
 
 
@@ -59,7 +59,7 @@ def _roots(
             yield from np.split(np.stack(roots), np.searchsorted(request, np.arange(1, len(mine))), axis=1)
             solved(len(mine))
 
-    known, fresh = each(kept, repr(conditions), _columns(wanted), work)
+    known, fresh = each(kept, conditions.key, _columns(wanted), work)
     solved(len(known) - fresh)
     request = np.repeat(np.arange(len(known)), [roots.shape[1] for roots in known])
     return Roots(request, *np.concatenate([np.empty((3, 0)), *known], axis=1))

@@ -76,7 +76,8 @@ def each(
     for i, one in zip(fresh, _aimed(program, [feeds[i] for i in fresh], explain, progress), strict=True):
         aimed[i] = one
         _AIMED.put(keys[i], one)
-    found = [(shot := aimed[i][0]) and replace(shot, feed=feed.name) for i, feed in enumerate(feeds)]
+    named = ((aimed[i][0], feed.name) for i, feed in enumerate(feeds))
+    found = [shot if shot is None or shot.feed == name else replace(shot, feed=name) for shot, name in named]
     left = [i for i in range(len(feeds)) if explain and not aimed[i][1]]
     results: list[SolvedShot | Miss | None] = [*found]
     theirs = _sought(program, [feeds[i] for i in left], [keys[i] for i in left], progress)

@@ -46,13 +46,18 @@ def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[
     return tuple(trials.mended(f) if f.remedies else f for f in findings)
 
 
+def allowed(source: Source) -> int:
+    """How many trials a script may have."""
+    return min(MOST_TRIALS, max(1, MOST_READ // max(1, len(source.text))))
+
+
 class _Trials:
     def __init__(
         self, first: Compiled, library: Library | None, compiled: Compile, before: Mapping[Place, int]
     ) -> None:
         self._first, self._source, self._library = first, first.source, library
         self._compiled, self._before = compiled, before
-        self._left = min(MOST_TRIALS, max(1, MOST_READ // max(1, len(self._source.text))))
+        self._left = allowed(self._source)
         self._known: dict[tuple[str, Edit], Compiled] = {}
 
     def mended(self, finding: Finding) -> Finding:

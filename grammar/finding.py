@@ -5,13 +5,13 @@ SI; whoever shows it asks for its words.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar
 
 from .facts import BallName, Names, data
 from .frozen import Frozen, replace
-from .source import Rows, Span
+from .source import Span
 
 if TYPE_CHECKING:
     from .edits import Edit
@@ -139,14 +139,14 @@ class Finding(Frozen):
         return [*hints, *more, *self.message.advice(), *otherwise]
 
 
-def placed(findings: Iterable[Finding], rows: Rows) -> list[Finding]:
-    """The findings with the places of their script."""
+def placed(findings: Iterable[Finding], place: Callable[[Span], Span]) -> list[Finding]:
+    """The findings with other places."""
     return [
         replace(
             finding,
-            span=rows.place(finding.span),
-            also=tuple([(why, rows.place(span)) for why, span in finding.also]),
-            remedies=tuple([replace(edit, span=rows.place(edit.span)) for edit in finding.remedies]),
+            span=place(finding.span),
+            also=tuple([(why, place(span)) for why, span in finding.also]),
+            remedies=tuple([replace(edit, span=place(edit.span)) for edit in finding.remedies]),
         )
         for finding in findings
     ]

@@ -143,7 +143,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
             above.append(raw)
         stack.append(_Open(indent, row, over.known and sentence is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), tuple(above), whole), _without_head(placed(faults, Rows(source, starts or {})))
+    faults = _without_head(placed(faults, Rows(source, starts or {}).place))
+    return Tree(tuple(root.children), tuple(above), whole), faults
 
 
 def _without_head(faults: list[Finding]) -> list[Finding]:

@@ -65,3 +65,11 @@ class Rows(Frozen):
         """A place in a row as one in the script; any other as it is."""
         start = self.starts.get(span.source)
         return span if start is None else Span(self.source, start + span.start, start + span.end)
+
+    def within(self, span: Span) -> Span:
+        """A place in the script as one in a row; as it is where no row has it."""
+        if span.source is self.source:
+            for row, start in self.starts.items():
+                if start <= span.start and span.end <= start + len(row.text):
+                    return Span(row, span.start - start, span.end - start)
+        return span

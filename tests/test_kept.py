@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 
 from feedwright.compiler import assemble as assembling
+from feedwright.compiler import check as checking
 from feedwright.compiler import kept, pipeline
 from feedwright.compiler import resolve as resolving
 from feedwright.compiler import solve as solving
+from feedwright.compiler import trial as trying
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
@@ -99,6 +101,38 @@ def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monk
     monkeypatch.setattr(resolving, "_read", None)
     monkeypatch.setattr(pipeline, "_judged", None)
     assert [told(run(one, remedies=False, plan=True)) for one in commented] == cold
+
+
+def test_of_a_changed_comment_no_remedy_is_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = AFTER_THE_SERVE.replace("1.1 m over net", "0.1 m over net").replace("interval  9 s", "interval  2 s")
+    moved = f"# first\n{text}".replace("    depth  ", "    # the zone\n    depth  ")
+    cold = told(run(moved))
+    kept.forget()
+    first = run(text)
+    assert sum(len(finding.remedies) for finding in first.findings) > 3
+    monkeypatch.setattr(trying, "tried", None)
+    assert told(run(moved)) == cold != told(first) == told(run(text))
+
+
+def test_other_words_of_a_note_are_judged_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = AFTER_THE_SERVE.replace("    stance    1.5 m behind baseline\n", "")  # an open feed, too
+    noted = [text.replace("Use half a swing.", "A short swing."), text.replace("nobody in front", "stand clear")]
+    noted.append(noted[0].replace('note      "Step', 'note "Step'))
+    cold = []
+    for one in noted:
+        kept.forget()
+        cold.append(told(run(one, remedies=False, plan=True)))
+    run(text, remedies=False, plan=True)
+    asked: list[object] = []
+    check = checking.check
+
+    def counting(*of):  # type: ignore[no-untyped-def]
+        asked.append(of)
+        return check(*of)
+
+    monkeypatch.setattr(checking, "check", counting)
+    assert [told(run(one, remedies=False, plan=True)) for one in noted] == cold
+    assert len(asked) == 1  # of the last, since remedies are written beside the first word
 
 
 def test_a_row_of_the_same_words_elsewhere_is_another_row() -> None:

@@ -26,6 +26,7 @@ from ..findings.flight import (
 )
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import HeightVaries, NetOften, ZoneSmall
+from ..kept import Kept, unchanged
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -262,12 +263,18 @@ def _mended(
     return replace(finding, hint=hint, remedies=order)
 
 
+_TOLD: Kept[tuple[tuple[object, ...], list[Finding]]] = Kept(1000)
+"""By the script and the ball."""
+
+
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
     """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
     told = {}
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
-        told[name] = check_ball(program.seen_by(feed.player), feed, shot)
+        seen = program.seen_by(feed.player)
+        things = feed, shot, seen.player, seen.court, seen.ball, seen.feeder, seen.place
+        told[name] = unchanged(_TOLD, (program.source.name, name), things, partial(check_ball, seen, feed, shot))
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
     return told

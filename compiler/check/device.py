@@ -135,13 +135,28 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     has the time of all those that it replaces."""
     if schedule is None or program.feeder.kind == "person":
         return []
-    found = []
-    for step in [*_steps(schedule), *_ladder_steps(program, schedule), *_point_steps(schedule)]:
-        if step.before in shots.shots and step.after in shots.shots:
-            finding = _change(program, shots, step, schedule.blocks[step.block].span)
-            if finding:
-                found.append(finding)
-    return _once(found)
+    steps = [*_steps(schedule), *_ladder_steps(program, schedule), *_point_steps(schedule)]
+    changes = (
+        _change(program, shots, step, schedule.blocks[step.block].span) for step in _tight(program, shots, steps)
+    )
+    return _once([change for change in changes if change])
+
+
+def _tight(program: Program, shots: Shots, steps: list[AxisChange]) -> list[AxisChange]:
+    """Those that have not time enough even if one axis moves after the other, or that change what a person sets."""
+    feeder, after = program.feeder, dict[str, list[float]]()
+    for name, shot in shots.shots.items():
+        after[name] = [
+            axis.stated(shot.settings[of]) / (axis.rate or math.inf) if axis.changes == "between balls"
+            else 1e15 * shot.settings[of]  # no time is enough
+            for of, axis in feeder.axes().items()
+        ]  # fmt: skip
+    spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
+    both = ((step, after.get(step.before), after.get(step.after)) for step in steps)
+    return [
+        step for step, one, other in both
+        if one and other and sum(abs(a - b) for a, b in zip(one, other, strict=True)) + spent > step.room
+    ]  # fmt: skip
 
 
 def _steps(schedule: Schedule) -> list[AxisChange]:

@@ -1,6 +1,7 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable, Iterable
 from math import ceil
 
@@ -50,7 +51,7 @@ from ..findings.session import PointUnused
 from ..model.chance import chance_of_hits
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, Hold, Play, Program, Range, Rounds, Variation
+from ..model.program import Feed, Hold, Play, Program, Range, Rounds
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import wider_targets
@@ -106,7 +107,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     most?"""
     found: dict[tuple[Span, str], GoalFar] = {}
     played: dict[GoalFar, Span] = {}
-    longest: dict[Variation, int] = {}
+    longest: dict[str, int] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -116,8 +117,8 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
-            for name, aim in aims.items():
-                longest[aim] = max(longest.get(aim, 0), sum(feed.variation == name for feed in feeds))
+            for name, count in Counter(feed.variation or "" for feed in feeds).items():
+                longest[name] = max(longest.get(name, 0), count)
             goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
@@ -131,8 +132,11 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
         Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span)
-        for aim, balls in longest.items()
-        if aim.goal and aim.goal.hits < aim.goal.among and balls < aim.goal.among
+        for name, balls in longest.items()
+        if (aim := program.variations.get(name))
+        and aim.goal
+        and aim.goal.hits < aim.goal.among
+        and balls < aim.goal.among
     ]
     return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
 
@@ -266,12 +270,12 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     climbing = np.array([block.ladder is not None for block in blocks])[schedule.block]
     new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(pauses) != 0) | climbing[1:] | climbing[:-1]]
     starts = np.flatnonzero(new)
-    for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):
+    lengths = np.diff(np.r_[starts, schedule.balls])
+    for start, balls in zip(starts[lengths > MOST_ALIKE], lengths[lengths > MOST_ALIKE], strict=True):
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
-        if balls > MOST_ALIKE:
-            feed = program.feeds[schedule.feeds[schedule.feed[start]]]
-            also = (("to here", last),) if last != first else ()
-            return [Finding(ManyAlike(int(balls), feed.family), first, also)]
+        feed = program.feeds[schedule.feeds[schedule.feed[start]]]
+        also = (("to here", last),) if last != first else ()
+        return [Finding(ManyAlike(int(balls), feed.family), first, also)]
     return []
 
 

@@ -69,7 +69,7 @@ def _named(feed: Feed, known: dict[int, bool]) -> Iterator[Name]:
 
 def _names_one(node: Node, known: dict[int, bool]) -> bool:
     if id(node) not in known:
-        known[id(node)] = _is_part(node) or any(_names_one(part, known) for part in node.nodes())
+        known[id(node)] = any(map(_is_part, node.every_node))
     return known[id(node)]
 
 

@@ -229,6 +229,9 @@ class Program(Frozen):
     notes: tuple[str, ...]
     span: Span = aside()
     rows: Rows = aside(default=None)
+    """Where the rows begin in which its places are."""
+    decides: tuple[object, ...] = aside(default=())
+    """All of its sentences and what else its balls depend on, without the words of notes."""
     uses: tuple[Source, ...] = ()
     """The scripts that this one uses, and those that they use."""
     given: Mapping[str, Given] = {}

@@ -1,6 +1,7 @@
 """The result of each feed: a launch and what it does, or why there is none."""
 
 from collections.abc import Mapping
+from functools import cached_property
 
 from ...grammar.finding import Message
 from ...grammar.frozen import Frozen
@@ -40,7 +41,7 @@ class SolvedShot(Frozen):
     sidespin: float
     predicted: Prediction
 
-    @property
+    @cached_property
     def launch(self) -> tuple[float, ...]:
         """What leaves, to the digits of a plan: origin, speed, angles, spins."""
         figures = (*self.origin, self.speed, self.elevation, self.azimuth, self.topspin, self.sidespin)

@@ -4,6 +4,7 @@ The fans of the strokes are read in the direction of the target, on cubics betwe
 known at all paces and elevations, and the share of every aim is a product of that with the density of the scatter.
 """
 
+from functools import lru_cache
 from itertools import combinations
 from math import inf, pi, sqrt
 
@@ -183,15 +184,17 @@ def _estimated(
     aside_by = reach * scatter.azimuth + 1e-6
     good = np.maximum(good + near - 1, 0.0)
     good *= _below((x_high + radius - across) / aside_by) - _below((x_low - radius - across) / aside_by)
-    at_pace = _density(np.arange(-BEYOND, paces.shape[1] - BEYOND), scatter.pace, scatter.pace)
-    at_elevation = _density(np.arange(len(elevations)), elevations[1] - elevations[0], scatter.elevation)
+    at_pace = _density(paces.shape[1], scatter.pace, scatter.pace)
+    at_elevation = _density(len(elevations), float(elevations[1] - elevations[0]), scatter.elevation)
     at_pace = at_pace[BEYOND:-BEYOND]
     share = (at_pace / at_pace.sum(axis=-1, keepdims=True)) @ good @ at_elevation
     return share, towards - np.arctan2(aside, ahead)
 
 
-def _density(places: Index, step: float, width: float) -> Array:
-    """Of a normal scatter around each of evenly spaced places (k,) the part that falls to each, (k, k)."""
+@lru_cache(32)  # of few scatters and meshes
+def _density(count: int, step: float, width: float) -> Array:
+    """Of a normal scatter around each of so many evenly spaced places the part that falls to each, (k, k)."""
+    places = np.arange(count)
     variance = width**2 - min(step**2 / 12, width**2 / 2)  # Sheppard's correction, as for the narrow mesh
     apart = step * (places[:, None] - places)
     return np.asarray(np.exp(-(apart**2) / (2 * variance)) * step / np.sqrt(2 * pi * variance))

@@ -11,7 +11,7 @@ import numpy as np
 
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, Index
-from .moments import Flags
+from .moments import Flags, instead_of_none
 from .outcome import Conditions, Outcome, outcome
 from .point import FASTEST, Wanted, estimate, line
 from .point import pointed as pointed
@@ -193,7 +193,7 @@ def _crossings(wanted: Wanted, scan: Scan) -> Starts:
 
 def _bends(wanted: Wanted, scan: Scan) -> Index:
     """Where what is asked turns close to the value, begins or ends: request and the first column of three, (2, m)."""
-    off, count = scan.measure - wanted.value[:, None], np.nan_to_num(scan.bounces, nan=-1)
+    off, count = scan.measure - wanted.value[:, None], instead_of_none(scan.bounces, -1.0)
     finite, (request, first) = np.isfinite(off), np.nonzero(_turning(off, 1.0))
     edge_request, edge = np.nonzero((finite[:, :-1] != finite[:, 1:]) | (count[:, :-1] != count[:, 1:]))
     edge = np.clip(edge - finite[edge_request, edge], 0, off.shape[1] - 3)

@@ -58,7 +58,7 @@ def apex(path: Path) -> Moment:
 def highest(path: Path, end: Moment | None = None) -> Array:
     """The greatest height (n,) of the centre, m, up to a moment; of the whole path where that does not happen."""
     end, arc = end or nowhere(path.velocity.shape[1]), path.arcs
-    peak, until = np.fmax(end.position[2], -np.inf), np.nan_to_num(end.time, nan=np.inf)
+    peak, until = np.fmax(end.position[2], -np.inf), instead_of_none(end.time, np.inf)
     inside = arc.begin + SHARES[:, None] * arc.length <= until[arc.lanes]
     np.maximum.at(peak, arc.lanes, np.where(inside, arc.position[2], -np.inf).max(axis=0))
     some, share = _tops(arc)
@@ -77,6 +77,11 @@ def places(path: Path, times: Array) -> Array:
         if len(some):
             at[:, arc.lanes[some]] = _at(arc.position.take(some, axis=2), (time - arc.begin[some]) / arc.length[some])
     return found
+
+
+def instead_of_none(values: Array, number: float) -> Array:
+    """The values, where they are not a number this one; in half the time of `np.nan_to_num`."""
+    return np.where(np.isnan(values), number, values)
 
 
 def nowhere(n: int) -> Moment:

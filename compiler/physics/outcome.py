@@ -1,6 +1,7 @@
 """One feed flown whole: over the net, onto the court, up from the bounce, through the plane where it is met."""
 
 from collections.abc import Sequence
+from functools import cached_property
 from math import inf
 
 import numpy as np
@@ -32,6 +33,11 @@ class Conditions(Frozen):
     """How many bounces the player may let the ball have."""
     ceiling: float = inf
     """Lowest height of anything over the court, m; it bounds replies."""
+
+    @cached_property
+    def key(self) -> str:
+        """All of it, as a part of the key of what depends on it."""
+        return repr(self)
 
     def cord(self, x: Array) -> Array:
         return np.asarray(self.net_centre + (self.net_post - self.net_centre) * np.abs(x) / self.post_x)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, Drag, fly, launch
-from .moments import at_plane, crossings
+from .moments import at_plane, crossings, instead_of_none
 from .outcome import UNDER, Conditions, Release, after_bounce
 
 SAMPLE = 2000  # balls of a shot
@@ -255,15 +255,15 @@ def linear(
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
     bar = _kept(release, found[:, :3], slopes, scatter, bars)
     rise, slopes = np.sqrt((slopes[4] * slopes[4]).sum(axis=0)), slopes[:4]
-    met = np.nan_to_num(_within(found[4, 0], rise, zone.height_low, zone.height_high))
+    met = instead_of_none(_within(found[4, 0], rise, zone.height_low, zone.height_high), 0.0)
     own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
     # The shot itself and the two ends side by side, all with the shot's own scatter.
     three, covariance = found[:4, :3].reshape(4, -1), np.tile(own, 3)
     crossing = np.tile(_crossing(release, stance), 3)
     between = _within(three[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
-    between = np.where(crossing, np.nan_to_num(between), 1.0)
-    cleared = np.nan_to_num(_within(three[2], np.sqrt(covariance[2, 2]), 0.0, np.inf))
+    between = np.where(crossing, instead_of_none(between, 0.0), 1.0)
+    cleared = instead_of_none(_within(three[2], np.sqrt(covariance[2, 2]), 0.0, np.inf), 0.0)
     over = np.where(crossing, cleared * between, 1.0)
 
     # Where no net is crossed, or the crossing is not found, the clearance takes no part in the integral.
@@ -278,8 +278,8 @@ def linear(
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
     places = three[:2].reshape(2, 3, n)
-    beside = np.nan_to_num(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high))
-    ends = np.nan_to_num(inside[1:]), places[:, 1:], found[4, 1:3]
+    beside = instead_of_none(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high), 0.0)
+    ends = instead_of_none(inside[1:], 0.0), places[:, 1:], found[4, 1:3]
     return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0), *bar)
 
 
@@ -305,7 +305,7 @@ def _kept(release: Release, found: Array, slopes: Array, scatter: Scatter, bars:
         mean = np.stack([found[2, end], found[4, end], release.speed, found[5, end], turn, found[6, end]])
         inside = _within(mean, deviation, least, bars.high)
         inside[4] += _within(mean[4], deviation[4], -bars.high[4], -least[4])
-        shares.append(np.where(bars.asked, np.nan_to_num(inside, nan=1.0), 1.0))
+        shares.append(np.where(bars.asked, instead_of_none(inside, 1.0), 1.0))
     return shares[0], np.minimum.reduce(shares)
 
 

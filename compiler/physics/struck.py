@@ -144,12 +144,12 @@ def met(margin: Array, breadth: Array) -> Array:
 def breadth_of(value: Array) -> Array:
     """How much a value changes across a cell: the root of the squares of `np.gradient` along the last two axes."""
     squares, change = np.full_like(value, 1e-18), np.empty_like(value)
-    for axis in (-2, -1):
-        rows, found = np.moveaxis(value, axis, 0), np.moveaxis(change, axis, 0)
-        np.subtract(rows[2:], rows[:-2], found[1:-1])
-        found[1:-1] *= 0.5
-        np.subtract(rows[1], rows[0], found[0])
-        np.subtract(rows[-1], rows[-2], found[-1])
+    for rows, found in ((value.swapaxes(-1, -2), change.swapaxes(-1, -2)), (value, change)):
+        inner = found[..., 1:-1]
+        np.subtract(rows[..., 2:], rows[..., :-2], inner)
+        inner *= 0.5
+        np.subtract(rows[..., 1], rows[..., 0], found[..., 0])
+        np.subtract(rows[..., -1], rows[..., -2], found[..., -1])
         change *= change
         squares += change
     return np.sqrt(squares, squares)

@@ -55,8 +55,17 @@ def resolve(
         return known[1], known[2]
     program, findings = _read(tree, profiles, loaded, settings)
     if program and not trial:
+        program = replace(program, decides=tuple(map(_without_words, said)))
         _READ.put(name, (said, program, findings))
     return program, findings
+
+
+def _without_words(said: object) -> object:
+    """What of a line decides about balls: of a note the first word, beside which others are written."""
+    match said:
+        case (Span(source), s.Note(), _):
+            return source.text.partition('"')[0]
+    return said
 
 
 def _loaded(feeder: s.Feeder, profiles: Profiles) -> Feeder | str | None:
@@ -198,9 +207,11 @@ def _ghosts(unread: Iterable[tuple[str, str]], kind: str) -> list[str]:
 def _laddered(lines: Iterable[Line]) -> Iterator[str]:
     """The names of the feeds that ladders take."""
     for line in lines:
-        word, name = opening(line.span.text)
-        if isinstance(line.sentence, s.Ladder) or (line.sentence is None and near_names(word.lower(), ["ladder"])):
-            yield name
+        ladder = isinstance(line.sentence, s.Ladder)
+        if ladder or line.sentence is None:
+            word, name = opening(line.span.text)
+            if ladder or near_names(word.lower(), ["ladder"]):
+                yield name
         yield from _laddered(line.children)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cached_property
 from typing import Self, TypeVar
 
 from ..frozen import Frozen
@@ -26,6 +27,11 @@ class Node(Frozen):
     def was_read(self) -> bool:
         """Whether the node stands in a source exactly as it is."""
         return "_span" in self.__dict__
+
+    @cached_property
+    def every_node(self) -> tuple[Node, ...]:
+        """Itself and every node in it."""
+        return (self, *(deeper for node in self.nodes() for deeper in node.every_node))
 
     def nodes(self) -> Iterator[Node]:
         """The nodes it holds, in the order of its fields."""
