@@ -19,7 +19,7 @@ FEEDERS = ("club", "academy", "racket", "dials")
 
 @pytest.fixture(scope="module")
 def driver(driver: Any) -> Any:
-    driver.set_window_size(1280, 800)
+    driver.set_window_size(1280, 700)
     return driver
 
 

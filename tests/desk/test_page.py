@@ -236,7 +236,7 @@ def test_a_line_that_breaks_is_taken_up_again(page: Page) -> None:
 @THOROUGH
 def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.ready()
-    page.driver.set_window_size(390, 800)
+    page.driver.set_window_size(390, 700)
     try:
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
         assert browser.violations(page.driver) == []
@@ -249,7 +249,7 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
             page.until(lambda: not page.js("return document.getElementById('begin').open"))
         page.js("desk.view().focus()")
     finally:
-        page.driver.set_window_size(1280, 1000)
+        page.driver.set_window_size(*browser.SIZE)
     assert page.js("return document.activeElement.getAttribute('aria-label')") == "Script a.feed"
     page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('interval  6 s') + 13}})")
     page.type("\ue003" * 3, "0.7 s")

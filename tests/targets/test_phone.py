@@ -30,6 +30,12 @@ from .plans import make_plan
 WIDTHS = (320, 390, 820, 1280)
 
 
+@pytest.fixture(scope="module")
+def driver(driver: Any) -> Any:
+    driver.set_window_size(390, 844)  # of a phone, and drawn in less time
+    return driver
+
+
 def cards(plan: Plan) -> list[dict[str, Any]]:
     (text,) = re.findall(r'id="data">(.*?)</script>', phone.render(plan).decode())
     found: list[dict[str, Any]] = json.loads(text)["cards"]
