@@ -375,7 +375,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
-    "until": lambda p: s.Until(*p.words("NUMBER")),
+    "until": lambda p: s.Until(p.optional("NUMBER"), p.behind("OF") or p.behind("IN"), p.optional("MISSES")),
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,

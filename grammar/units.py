@@ -96,6 +96,11 @@ def hits_of(hits: int, among: int) -> str:
     return f"{hits} in a row" if hits == among else f"{hits} of {among}"
 
 
+def misses_of(misses: int, among: int) -> str:
+    """`3 misses in a row`, or `5 misses in 10`."""
+    return f"{misses} {'miss' if misses == 1 else 'misses'} in {'a row' if misses == among else among}"
+
+
 def times_in_ten(share: float) -> str:
     """How often in ten times: less than once, once, twice, 3 times."""
     often = {0: "less than once", 1: "once", 2: "twice"}

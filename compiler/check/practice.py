@@ -118,7 +118,8 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
             for name, aim in aims.items():
                 longest[aim] = max(longest.get(aim, 0), sum(feed.variation == name for feed in feeds))
-            goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
+            own = [hold for hold in block.until if not (hold.variation or block.points or hold.counts == "misses")]
+            goals += [(block.span, hold) for hold in own]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
                 continue

@@ -167,26 +167,34 @@ class UntilOfPoints(Message):
 class MoreHitsThanBalls(Message):
     hits: int
     balls: int
-    says = "{hits} hits among {balls} balls cannot happen"
+    misses: bool = False
+    says = "{hits} {what} among {balls} balls cannot happen"
     title = "More hits than balls"
     why = "The hits are counted among that number of balls, so there cannot be more of them. The smaller one is first."
     example = "goal 16 of 10"
     instead = "goal 10 of 16"
+
+    @property
+    def what(self) -> str:
+        return "misses" if self.misses else "hits"
 
 
 class UntilTooFar(Message):
     hits: int
     balls: int
     points: bool = False
+    misses: bool = False
     says = "until {hits} are {good}, among {balls} {what}: no player can get there"
     title = "A block that no player can end"
-    why = "There are fewer balls than there have to be hits. Ask for fewer hits, or give the block more balls."
+    why = "There are fewer balls than there have to be hits, or misses. Ask for fewer, or give the block more balls."
     example = "8 balls steady, until 10 in a row"
     instead = "24 balls steady, until 4 in a row"
 
     @property
     def good(self) -> str:
-        return "won" if self.points else "hits"
+        if self.points:
+            return "lost" if self.misses else "won"
+        return "missed" if self.misses else "hits"
 
     @property
     def what(self) -> str:

@@ -3,7 +3,7 @@ whether a block is over before its last ball."""
 
 from typing import Annotated, Literal
 
-from ...grammar.units import hits_of
+from ...grammar.units import hits_of, misses_of
 from . import bounds
 from .record import Listed, Record
 
@@ -76,10 +76,16 @@ class Ladder(Record):
 
 
 class HoldRecord(GoalRecord):
-    """A goal that ends a block; in a block with points it counts points."""
+    """What ends a block: so many hits, or misses; in a block with points those that are won, or lost."""
 
     variation: bounds.Name | None
     """The only one whose balls count; None if all balls of the block count together, or its points."""
+    counts: Literal["hits", "misses"] = "hits"
+    """What `hits` is the number of."""
+
+    @property
+    def words(self) -> str:
+        return hits_of(self.hits, self.among) if self.counts == "hits" else misses_of(self.hits, self.among)
 
 
 class PointRecord(Record):

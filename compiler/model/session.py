@@ -26,6 +26,8 @@ class Hold(Frozen):
     variation: str | None
     hits: int
     among: int
+    counts: str = "hits"
+    """"hits", or "misses" of which there are so many."""
 
 
 class InARow(Frozen):

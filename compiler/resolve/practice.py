@@ -209,13 +209,14 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
 
 
 def _hold(play: Play, until: s.Until, known: Known) -> Hold:
-    """So many good replies, whichever balls of the block they answer."""
+    """So many good replies, or misses, whichever balls of the block they answer."""
     assert until.hits is not None
-    goal = hits_among(until.hits, until.among)
+    misses = until.misses is not None
+    goal = hits_among(until.hits, until.among, misses)
     if play.count and goal.hits > play.count:
         points = any(name in known.points for _, name in play.shares)
-        raise Rejected(UntilTooFar(goal.hits, play.count, points), until.span)
-    return Hold(None, *goal)
+        raise Rejected(UntilTooFar(goal.hits, play.count, points, misses), until.span)
+    return Hold(None, *goal, "misses" if misses else "hits")
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:

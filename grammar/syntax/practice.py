@@ -64,6 +64,8 @@ class Until(Sentence):
     kind = "until"
     hits: Word | None = None
     among: Word | None = None
+    misses: Word | None = None
+    """MISSES where so many misses end it, in place of hits."""
 
 
 class Timed(Sentence):

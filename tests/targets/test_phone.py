@@ -290,6 +290,21 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     assert far.met
 
 
+@pytest.mark.parametrize("ends", ["3 misses in a row", "3 misses in 5"])
+def test_a_block_that_ends_at_misses_says_when_to_go_on(driver: Any, tmp_path: Path, ends: str) -> None:
+    plan = plan_of(f'session "s"\n    12 balls slow, until {ends}\n')
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "mhmm-mhm", strict=False):
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", until {ends}: {far.now}") or far.met
+        assert where(driver).endswith(", over: go on with what comes next") is far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+    assert holding(block, fed, {})[0].met
+
+
 def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: Any, tmp_path: Path) -> None:
     plan = plan_of('point two\n    plays slow, then middling\nsession "s"\n    6 points two, until 2 of 3\n')
     browser.visit(driver, tmp_path, phone.render(plan))

@@ -155,13 +155,13 @@
     const marked = before.map(({ ball }) => done.get(ball)).filter(judged);
     return marked.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
   };
-  const held = (one, done) => { // how far a block is that goes on until its balls hold
+  const held = (one, done) => { // how far a block is that goes on until so many are good, or missed
     const holds = one.kind === "ball" && until[one.block];
     if (!holds) return "";
-    const found = holds.map(({ of, hits, among, said }) => {
+    const found = holds.map(({ of, hits, among, good, said }) => {
       let recent = [], met = false;
       for (const hit of points[one.block] ? course(one, done).results : goodBefore(one, done, of)) {
-        recent = hit || hits !== among ? [...recent, hit].slice(-among) : [];
+        recent = hit === good || hits !== among ? [...recent, hit === good].slice(-among) : [];
         met = met || recent.filter(Boolean).length >= hits;
       }
       return { met, text: `${said}: ${met ? "reached" : recent.filter(Boolean).length}` };

@@ -97,7 +97,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "until": {
             block.index + 1: [
                 {"of": hold.variation and visible(hold.variation), "hits": hold.hits, "among": hold.among,
-                 "said": visible(until(hold))}
+                 "good": hold.counts == "hits", "said": visible(until(hold))}
                 for hold in block.until
             ]
             for block in plan.blocks if block.until

@@ -7,7 +7,7 @@ from re import search, sub, subn
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
-from ....grammar.units import number, of_ten
+from ....grammar.units import hits_of, number, of_ten
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
@@ -258,12 +258,13 @@ def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
     several = len(block.until) > 1
     told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
-    return f"As soon as {' and '.join(told)} are {'won' if block.points else 'good'}, go on with what comes next."
+    marked = {"hits": ("good", "won"), "misses": ("missed", "lost")}[block.until[0].counts][bool(block.points)]
+    return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
 def last_of(goal: GoalRecord) -> str:
     """`4 in a row`, or `8 of the last 10`."""
-    return f"{goal.hits} of the last {goal.window}" if goal.window else goal.words
+    return f"{goal.hits} of the last {goal.window}" if goal.window else hits_of(goal.hits, goal.among)
 
 
 def until(hold: HoldRecord) -> str:
