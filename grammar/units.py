@@ -91,8 +91,10 @@ def of_ten(share: float) -> str:
     return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
 
 
-def hits_of(hits: int, among: int) -> str:
-    """`4 in a row`, or `8 of 10`."""
+def hits_of(hits: int, among: int, in_sets: bool = False) -> str:
+    """`4 in a row`, or `8 of 10`; `6 of every 8` in sets of eight."""
+    if in_sets:
+        return f"{hits} of every {among}"
     return f"{hits} in a row" if hits == among else f"{hits} of {among}"
 
 

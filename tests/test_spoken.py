@@ -28,6 +28,9 @@ depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 up 6 of 8 balls                         | up 6 of 8
 up 60 %                                 | up 6 of 10
 harder 6 out of 10                      | harder 6 of 10
+up 6 of each 8                          | up 6 of every 8
+harder 6 hits out of every set of 8     | harder 6 of every 8
+down 5 misses of each 8                 | down 5 misses in every 8
 goal 10 of 16 per player                | 16 balls steady for ben
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11

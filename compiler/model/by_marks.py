@@ -65,6 +65,15 @@ class Ladder(Record):
     down_in: bounds.Misses | None
     start: bounds.Count = 0
     """The rung of the first ball, from zero, if no practice before ended on another."""
+    in_sets: bool = False
+    """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
+    rest_s: bounds.SetRest | None = None
+    """Between two sets."""
+
+    @property
+    def sets(self) -> int | None:
+        """How many balls a set has; None where the last balls are counted."""
+        return self.up.among if self.in_sets else None
 
     def check(self) -> None:
         if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
@@ -73,6 +82,10 @@ class Ladder(Record):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         if self.start >= len(self.rungs):
             raise ValueError("a ladder starts on one of its rungs")
+        if self.in_sets and self.down_in not in (None, self.up.among):
+            raise ValueError("a ladder in sets counts hits and misses in the same ones")
+        if self.rest_s is not None and not self.in_sets:
+            raise ValueError("a rest between sets needs sets")
 
 
 class HoldRecord(GoalRecord):

@@ -146,6 +146,8 @@ class Up(Sentence):
     hits: Word | None = None
     """In a row, or among so many; None for the goal of the feed's variation."""
     among: Word | None = None
+    every: Word | None = None
+    """EVERY where the count begins afresh after so many balls."""
 
 
 class Down(Sentence):
@@ -155,3 +157,13 @@ class Down(Sentence):
     number: Word
     misses: Word
     within: Word
+    every: Word | None = None
+    """As of `up`."""
+
+
+class SetRest(Sentence):
+    """What a ladder that counts in sets waits after each of them but the last."""
+
+    kind = "setrest"
+    amount: Amount
+    between: Word = keyword("BETWEEN_SETS")

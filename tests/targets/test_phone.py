@@ -187,7 +187,25 @@ def often(plan: Plan) -> Plan:
     return plan.model_copy(update={"variations": (goal, *others), "blocks": blocks}).sealed()
 
 
-@pytest.mark.parametrize("change", [lambda plan: plan, often], ids=["in a row", "of the last"])
+def in_sets(plan: Plan) -> Plan:
+    """Sets of three balls, with a rest between them."""
+    (block,) = plan.blocks
+    assert block.ladder and block.balls % 3 == 0
+    up = {"up": GoalRecord(hits=2, among=3), "down_misses": 2, "down_in": 3, "in_sets": True, "rest_s": 45.0}
+    rules = {"ladder": block.ladder.model_copy(update=up)}
+    return plan.model_copy(update={"blocks": (block.model_copy(update=rules),)}).sealed()
+
+
+def test_the_phone_says_how_far_a_set_is_and_when_to_rest(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, phone.render(in_sets(ladder(machine=False))))
+    tap(driver, "next", "next", "hit", "miss")
+    assert where(driver).endswith(", 3 of 3 in the set") and not driver.find_element("id", "then").text
+    tap(driver, "hit")
+    assert where(driver).endswith(", 1 of 3 in the set")
+    assert driver.find_element("id", "then").text == "rest 45 s"
+
+
+@pytest.mark.parametrize("change", [lambda plan: plan, often, in_sets], ids=["in a row", "of the last", "in sets"])
 def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
     driver: Any, tmp_path: Path, change: Callable[[Plan], Plan]
 ) -> None:

@@ -279,7 +279,14 @@ def at_most(early: bool, text: str) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    asked = ladder.up
+    asked, start = ladder.up, f"Start on {names[ladder.start]}, or where the last practice ended."
+    stays = f"Stay on {names[-1]} after more hits"
+    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
+    if among := ladder.sets:
+        up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
+        down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
+        rest = f" Rest {number(ladder.rest_s)} s between two sets." if ladder.rest_s else ""
+        return f"{start} {up}{down}, else the rung again. {stays}.{rest}"
     up = f"Up after {plural(asked.hits, 'hit')} in a row"
     if asked.window:
         up = f"Up after {plural(asked.hits, 'hit')} in the last {plural(asked.window, 'ball')}"
@@ -287,7 +294,4 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"down after {misses} in the last {balls}"
-    start = f"Start on {names[ladder.start]}, or where the last practice ended."
-    stays = f"Stay on {names[-1]} after more hits"
-    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
     return f"{start} {up}, {down}; then count afresh. {stays}."
