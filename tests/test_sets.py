@@ -14,7 +14,7 @@ from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.outputs import cues
-from feedwright.targets.outputs.sheet import words
+from feedwright.targets.outputs.sheet import html, layout, words
 from feedwright.targets.outputs.sheet.page import sheet
 
 from .test_points import changed, compiled, plan_of
@@ -76,6 +76,24 @@ def test_the_sheet_has_a_box_for_each_ball_of_a_set() -> None:
     assert words.ladder_rule(alone, ["A", "B", "C"]).endswith(
         "after 3 hits or more in it one rung up, else the rung again. Stay on C after more hits."
     )
+
+
+@pytest.mark.parametrize(
+    ("balls", "among", "rungs", "ticks", "said"),
+    [
+        (12, 4, "66, 72, 78", 3 * 12, "4 boxes for a set: tick a hit, cross a miss."),
+        (40, 4, "66, 72, 78", 3 * 5 * 4, "4 boxes for a set: tick a hit, cross a miss. Rub out a rung's old ticks."),
+        (32, 16, "66, 72", 2 * 2 * 16, "16 boxes for a set: tick a hit, cross a miss."),
+        (120, 60, "66, 67, 68, 69, 70", 5 * 3 * 12, "Count the 60 balls of a set, tick a hit, cross a miss. Rub out"),
+    ],
+)
+def test_the_paper_has_boxes_for_as_many_sets_as_it_can_hold(
+    balls: int, among: int, rungs: str, ticks: int, said: str
+) -> None:
+    """Sixteen lines of at most twelve boxes, shared by the rungs."""
+    rows = f"    ladder    slow, up to {balls} balls, pace {rungs} km/h\n        up        3 of every {among}\n"
+    page = html.render(layout.document(plan_of(f'session "s"\n{rows}'))).decode()
+    assert page.count('class="tick"') == ticks and said in page.replace("&#x27;", "'").replace("\u00a0", " ")
 
 
 def test_the_sounds_tell_of_the_rest_as_it_begins() -> None:

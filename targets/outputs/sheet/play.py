@@ -115,10 +115,11 @@ def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
     boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
     if ladder.sets:
         one = [min(MOST_BOXES, ladder.boxes - at) for at in range(0, ladder.boxes, MOST_BOXES)]
-        held = max(1, min(ladder.sets, MOST_SETS // (len(rungs) * len(one))))
-        boxes = one * held
-        rule = f"{ladder.rule} {plural(ladder.boxes, 'box', 'boxes')} for a set: tick a hit, cross a miss."
-        rule += f" {AGAIN}" if held < ladder.sets else ""
+        room = max(1, MOST_SETS // len(rungs))
+        held = max(1, min(ladder.sets, room // len(one)))
+        boxes, balls = (one * held)[:room], plural(ladder.boxes, "box", "boxes")
+        count = f"{balls} for a set: tick" if len(one) <= room else f"Count the {ladder.boxes} balls of a set, tick"
+        rule = f"{ladder.rule} {count} a hit, cross a miss.{f' {AGAIN}' if held < ladder.sets else ''}"
     height = tall(rule, form.wide, VALUE) + STRIP * (len(rungs) * len(boxes) + 1) + 2
     return [Item("ladder", height, {"text": rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
 
