@@ -280,4 +280,6 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         down_misses=rules.down,
         down_in=rules.within,
         start=rules.start,
+        in_sets=rules.in_sets,
+        rest_s=maybe(rules.rest),
     )

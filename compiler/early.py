@@ -20,13 +20,15 @@ class Likelihood(Frozen):
     chance: float
 
 
-def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation) -> Likelihood | None:
-    """For a player in time, whose replies are good each by itself; None if no reply to these balls is asked for."""
+def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation, in_sets: bool = False) -> Likelihood | None:
+    """For a player in time, whose replies are good, or missed, each by itself; None if no reply to these balls is asked
+    for."""
     mine = [feed for feed in feeds if hold.variation in (None, feed.variation) and feed.name in evaluation.replies]
     if not mine:
         return None
     share = sum(evaluation.replies[feed.name].share for feed in mine) / len(mine)
-    return Likelihood(mine[0], len(mine), share, chance_of_hits(hold.hits, hold.among, len(mine), share))
+    counted = 1 - share if hold.counts == "misses" else share
+    return Likelihood(mine[0], len(mine), share, chance_of_hits(hold.hits, hold.among, len(mine), counted, in_sets))
 
 
 def fed(program: Program, schedule: Schedule, block: int) -> list[Feed]:
@@ -60,4 +62,5 @@ def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Ev
     if not asked or block.even is not None:  # points that begin again are of an unknown number
         return None
     won = [prod(evaluation.replies[name].share for name in point.feeds) for point in block.points]
-    return chance_of_hits(hold.hits, hold.among, len(won), sum(won) / len(won))
+    share = sum(won) / len(won)
+    return chance_of_hits(hold.hits, hold.among, len(won), 1 - share if hold.counts == "misses" else share)

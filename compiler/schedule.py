@@ -38,6 +38,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
     next, so all balls of the block come evenly, with the longest interval.
 
+    Between two sets of a ladder its rest comes on top of the interval.
+
     A block that runs out of balls goes on after a collect, as another block. A block in which marks decide what comes
     stays whole, with the collect before it. How long this collect takes, the session may say.
     """
@@ -167,7 +169,8 @@ class _Clock(Changing):
             if drawn == item.count:
                 break
             self.turn = lot.player or self._whose(item, drawn)
-            planned = self._planned(lot, len(self.launched) - self.first, beat, even)
+            before = len(self.launched) - self.first
+            planned = self._planned(lot, before, beat, even, item.ladder.pause(before) if item.ladder else 0.0)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
             refill = None if self._whole(item, even) else self._refill(item, len(planned))
@@ -281,9 +284,12 @@ class _Clock(Changing):
             return 0.0
         return max(0.0, player.changeover - step)
 
-    def _planned(self, lot: Lot, number: int, beat: float, even: float | None) -> list[tuple[int, float, float]]:
+    def _planned(
+        self, lot: Lot, number: int, beat: float, even: float | None, pause: float = 0.0
+    ) -> list[tuple[int, float, float]]:
         """For each ball of a lot when it would leave, and the second to which the bare intervals add up. `number`
-        balls of the block were launched before, and `beat` is that of the last of them."""
+        balls of the block were launched before, and `beat` is that of the last of them. A lot waits for the `pause`
+        before it."""
         planned: list[tuple[int, float, float]] = []
         before = self.launched[-1][:2] if self.launched else None
         for k, drawn in enumerate(lot.balls, number):
@@ -297,7 +303,7 @@ class _Clock(Changing):
                 late = before[1] + step + self._changeover(step, k, before[0]) if before and self.turn else 0.0
                 due = beat = max(self.now + served, due, late)
             else:
-                wait = self._changeover(step, k, before[0]) if before else 0.0
+                wait = (self._changeover(step, k, before[0]) if before else 0.0) + (0.0 if planned else pause)
                 due, beat = due + wait, beat + step + wait
             planned.append((ball, due, beat))
             before = ball, due

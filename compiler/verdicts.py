@@ -9,7 +9,8 @@ from ..grammar.units import RPM
 from .model.compiled import Compiled
 from .model.evaluation import GoodReplies, Scattering
 from .model.lettering import Fed, lettered
-from .model.program import Program
+from .model.player import stroke
+from .model.program import Feed, Program
 from .model.shots import SolvedShot
 from .model.way import gone
 
@@ -36,6 +37,8 @@ class BallVerdict(Frozen):
     """The codes of the warnings about it that the script accepts."""
     way: float | None = None
     """How far the player goes for it, m, where a line says from where, or bounds it."""
+    stroke: str = ""
+    """`forehand` or `backhand`, where the side of that place says which."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -52,10 +55,17 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
             program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
             tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
-            gone(program.feeds[name].wait, flown[name].predicted.contact) if name in flown else None,
+            *(_way(program, program.feeds[name], flown[name]) if name in flown else ()),
         )
         for name in played
     ]  # fmt: skip
+
+
+def _way(program: Program, feed: Feed, shot: SolvedShot) -> tuple[float | None, str]:
+    """How far the player goes for a ball, and which stroke it is."""
+    met, player = shot.predicted.contact, program.seen_by(feed.player).player
+    side = stroke(player.hand, player.stature, feed.wait.x, met) if feed.wait else ""
+    return gone(feed.wait, met), side
 
 
 def _played(program: Program) -> list[str]:

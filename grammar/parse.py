@@ -30,7 +30,7 @@ from .messages import (
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Rows, ScriptRow, Source, Span
-from .syntax import Counted, Goal, Line, Point, Rest, Rounds, Sentence, Timed, Tree, Until
+from .syntax import Counted, Goal, Ladder, Line, Point, Rest, Rounds, Sentence, Timed, Tree, Until
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
@@ -226,6 +226,8 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Goal(), Counted() | Timed():
             asked = sentence.span.text.removeprefix("goal").strip()
             hint = LikelySlip(f'a goal that does not end its block is a note: note "Goal: {asked}"')
+        case Rest(amount), Ladder():
+            hint = LikelySlip(f"between the sets of a ladder it says so: rest {amount.span.text} between sets")
         case Rest(), Counted() | Timed():
             told = "it stands between two blocks, each with a count of its own, and a goal over both in a note"
             hint = LikelySlip(f"{told}: {' '.join(sentence.span.text.split())}")

@@ -29,8 +29,8 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.StanceBound
     | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves
-    | s.Plays | s.Missed | s.Until | s.Way | s.Together
+    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.Point
+    | s.Serves | s.Plays | s.Missed | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -57,9 +57,9 @@ def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
     return _joined(_of_pieces((order, whom, *_after(",", until))))
 
 
-def _of_so_many(among: s.Word | None) -> tuple[Piece, ...]:
+def _of_so_many(among: s.Word | None, every: s.Word | None = None) -> tuple[Piece, ...]:
     """What follows a number of hits."""
-    return ("of", among) if among else ("in a row",)
+    return ("of", every, among) if among else ("in a row",)
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -307,10 +307,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
             return number, balls, order, whom, *_after(",", until)
-        case s.Until(hits, among):
+        case s.Until(hits, among, misses):
             if hits is None:
                 return "until", "the goal"
-            return "until", hits, *_of_so_many(among)
+            if misses and among:
+                return "until", hits, misses, "in", among
+            return "until", hits, misses, *_of_so_many(among)
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):
@@ -333,8 +335,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "ladder", feed, ",", "up to", most, balls, ",", rungs
         case s.Begin(rung):
             return "from", rung
-        case s.Up(word, hits, among):
-            return word, *((hits, *_of_so_many(among)) if hits else ("the goal",))
-        case s.Down(word, number, misses, within):
-            return word, number, misses, "in", within
+        case s.Up(word, hits, among, every):
+            return word, *((hits, *_of_so_many(among, every)) if hits else ("the goal",))
+        case s.Down(word, number, misses, within, every):
+            return word, number, misses, "in", every, within
+        case s.SetRest(amount, between):
+            return "rest", amount, between
     assert_never(node)

@@ -21,11 +21,11 @@ KEYWORDS = {
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
     "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
-    "BETWEEN_ROUNDS": "between rounds",
+    "BETWEEN_ROUNDS": "between rounds", "BETWEEN_SETS": "between sets",
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down",
-    "DOWN_THE_MIDDLE": "down the middle", "EASIER": "easier",
+    "DOWN_THE_MIDDLE": "down the middle", "EASIER": "easier", "EVERY": "every",
     "FALLING": "falling", "FASTEST": "fastest", "FEED": "feed", "FEEDER": "feeder", "FIRST_TO": "first to",
     "FLAT": "flat",
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
@@ -79,7 +79,7 @@ UNDER = {
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("interval", "until", "note"),
     "counted": ("interval", "score", "until", "note"),
-    "ladder": ("begin", "up", "down", "interval", "note"),
+    "ladder": ("begin", "up", "down", "setrest", "interval", "note"),
     "rest": ("note",),
     "collect": ("note",),
     "refill": ("note",),
@@ -89,8 +89,9 @@ UNDER = {
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
+    "setrest": "rest between sets",
 }  # fmt: skip
-OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect", "score": "first to"}
+OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest"}
 """The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.

@@ -91,9 +91,16 @@ def of_ten(share: float) -> str:
     return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
 
 
-def hits_of(hits: int, among: int) -> str:
-    """`4 in a row`, or `8 of 10`."""
+def hits_of(hits: int, among: int, in_sets: bool = False) -> str:
+    """`4 in a row`, or `8 of 10`; `6 of every 8` in sets of eight."""
+    if in_sets:
+        return f"{hits} of every {among}"
     return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+
+
+def misses_of(misses: int, among: int) -> str:
+    """`3 misses in a row`, or `5 misses in 10`."""
+    return f"{misses} {'miss' if misses == 1 else 'misses'} in {'a row' if misses == among else among}"
 
 
 def times_in_ten(share: float) -> str:

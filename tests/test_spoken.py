@@ -28,6 +28,9 @@ depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 up 6 of 8 balls                         | up 6 of 8
 up 60 %                                 | up 6 of 10
 harder 6 out of 10                      | harder 6 of 10
+up 6 of each 8                          | up 6 of every 8
+harder 6 hits out of every set of 8     | harder 6 of every 8
+down 5 misses of each 8                 | down 5 misses in every 8
 goal 10 of 16 per player                | 16 balls steady for ben
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
@@ -149,10 +152,11 @@ player right-handed, 5 taking turns, every ball | 5 taking turns, changing every
 12 serves wide                          | rest 5 min; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
-20 balls fore, until 3 misses in a row  | 20 balls fore; note "Stop after 3 misses in a row"
-20 balls cycle fore, back, stop after 2 misses | 20 balls cycle fore, back; note "Stop after 2 misses"
-20 balls fore, until three misses in a row | 20 balls fore; note "Stop after 3 misses in a row"
-until 3 misses in a row                 | note "Stop after 3 misses in a row"
+20 balls fore, till 3 misses in a row   | 20 balls fore, until 3 misses in a row
+20 balls cycle fore, back, stop after 2 misses | 20 balls cycle fore, back, until 2 misses in 20
+20 balls fore, until 3 misses out of 5  | 20 balls fore, until 3 misses in 5
+2 min fore, until 3 misses              | 2 min fore, until 3 misses in a row
+until 3 misses in a row                 | 12 balls steady, until 3 misses in a row
 ladder fore, up to 30 balls, pace 80, 85 km/h, until 3 misses in a row | down 3 misses in 3
 rest 1 min after 25 balls               | 25 balls steady; rest 1 min; 25 balls steady
 carpet                                  | surface pace medium-fast

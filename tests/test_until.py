@@ -36,6 +36,11 @@ def test_the_plan_says_what_ends_a_block_and_plays_it_whole() -> None:
         (HoldRecord(variation=None, hits=4, among=4),),
         (HoldRecord(variation=None, hits=8, among=10),),
     ]
+    bad = SESSION.replace("4 in a row", "3 misses in a row").replace("8 of 10", "5 misses in 10")
+    assert holds(bad) == [
+        (HoldRecord(variation=None, hits=3, among=3, counts="misses"),),
+        (HoldRecord(variation=None, hits=5, among=10, counts="misses"),),
+    ]
     whole = plan_of(SESSION.replace(", until 4 in a row", "").replace(", until 8 of 10", ""))
     assert plan_of(SESSION).launches == whole.launches and plan_of(SESSION).totals == whole.totals
 
@@ -65,6 +70,10 @@ def test_the_sheet_has_the_rule_and_a_box_for_each_ball() -> None:
     assert first.ticks == second.ticks == "A box for each ball: tick a good one, cross a miss."
     assert told.parts[0].rounds[0].steps[0].text.startswith("at most 24 balls")
     assert dict(told.front.facts)["Total"].startswith("at most ")
+    told = sheet(plan_of(SESSION.replace("4 in a row", "3 misses in a row").replace("8 of 10", "5 misses in 10")))
+    (first,), (second,) = (part.points for part in told.parts)
+    assert first.rule == "As soon as 3 in a row are missed, go on with what comes next."
+    assert second.rule == "As soon as 5 of the last 10 are missed, go on with what comes next."
 
 
 POINTS = 'point two\n    plays slow, then fast\nsession "s"\n    12 points two, until 4 in a row\n'
@@ -79,6 +88,25 @@ def test_a_block_of_points_ends_by_points_in_a_row_or_among_the_last_ones() -> N
         "As soon as 4 in a row are won, go on with what comes next.", 12, "won of 12",
     )  # fmt: skip
     assert row.ticks == "A box for each point: tick one won, cross one lost."
+    (part,) = sheet(plan_of(POINTS.replace("4 in a row", "4 misses in a row"))).parts
+    assert part.points[-1].rule == "As soon as 4 in a row are lost, go on with what comes next."
+
+
+def test_the_chance_of_a_row_of_misses_is_that_of_a_row_with_the_share_of_misses() -> None:
+    """Feller, An Introduction to Probability Theory, XIII.7: the chance of no row of two in four balls, counted by hand
+    over the sixteen ways: q^4 + 4 p q^3 + 3 p^2 q^2."""
+    (end,) = compiled(
+        GOALS.replace("20 balls  cycle easy, hard, slow, until the goal", "4 balls easy, until 2 misses in a row")
+    ).early
+    (shot,) = [
+        shot
+        for shot in plan_of(GOALS.replace("20 balls  cycle easy, hard, slow, until the goal", "4 balls easy")).shots
+    ]
+    assert shot.reply
+    hit = shot.reply.share_good
+    miss = 1 - hit
+    never = hit**4 + 4 * miss * hit**3 + 3 * miss**2 * hit**2
+    assert end.chance == pytest.approx(1 - never, abs=0.002)
 
 
 def test_the_chance_of_points_is_that_all_balls_of_so_many_are_good() -> None:
@@ -99,6 +127,8 @@ session "s"
     shares = [shot.reply.share_good for shot in plan.shots if shot.reply]
     assert len(shares) == 2
     assert end.chance == pytest.approx(binom.sf(5, 12, shares[0] * shares[1]), abs=0.002)  # a plan rounds the shares
+    (end,) = compiled(text.replace("6 of 12", "6 misses in 12")).early
+    assert end.chance == pytest.approx(binom.sf(5, 12, 1 - shares[0] * shares[1]), abs=0.002)
     again = text.replace("then hard\n", "then hard\n    if missed, from the start\n")
     assert compiled(again).early[0].chance is None, "nobody knows how many points there are"
 

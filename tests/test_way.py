@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.compiled import Compiled
+from feedwright.compiler.model.player import stroke
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.trace import trajectories
 from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
 from feedwright.targets.command.summary import as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.show import terminal
+from feedwright.targets.outputs.show.figures import figures
 
 PAGE = (Path(__file__).parent.parent / "grammar" / "LANGUAGE.md").read_text("utf-8")
 SCRIPT = """\
@@ -60,7 +63,7 @@ def test_the_way_is_from_where_the_player_starts_to_where_the_ball_is_in_reach()
     assert as_json(one)["balls"][0]["way_m"] == pytest.approx(way, abs=0.01)
     lines = told(one)
     head = lines[1]
-    assert lines[4][head.index("way") :].split()[0] == f"{way:.1f}"
+    assert lines[4][head.index("way") :].split()[0] == f"{way:.1f}B"
     assert max(map(len, lines)) <= 80 and any(line.startswith("Way:") for line in lines)
     picture = terminal.render(one.plan, trajectories(one.plan))
     assert "way" in next(line for line in picture.splitlines() if "replies" in line)
@@ -90,6 +93,35 @@ def test_a_plan_that_tells_another_way_is_refused(forged: dict[str, object]) -> 
     wrong = verify(other, ProfileShelf().load("club"))
     assert any("its way as" in sentence for sentence in wrong), wrong
     assert not verify(plan, ProfileShelf().load("club"))
+
+
+@pytest.mark.parametrize(
+    ("starts", "hand", "cell", "said"),
+    [
+        (STARTS, "right", "B", "backhand"),  # the ball comes to the player's left
+        (STARTS, "left", "F", "forehand"),
+        ("    starts    4 m left of centre", "right", "F", "forehand"),  # and from farther left it is to the right
+        ("    starts    2.7 m left of centre", "right", "", ""),
+        ("", "right", "", ""),
+    ],
+)
+def test_a_stroke_is_named_where_it_is_said_on_which_side_the_player_waits(
+    starts: str, hand: str, cell: str, said: str
+) -> None:
+    text = SCRIPT.format(starts=starts, limit="").replace("right-handed", f"{hand}-handed")
+    one = compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False)
+    (row,) = as_json(one)["balls"]
+    assert row["stroke"] == (said or None)
+    assert not starts or f"{row['way_m']:.1f}{cell} " in "\n".join(told(one))
+    (shot,) = one.plan.shots
+    facts = dict(figures(one.plan, shot))
+    assert facts.get("Way", "").endswith(f", to a {said}" if said else "waits" if starts else "")
+    assert sheet(one.plan).rows[0].small.count(f", a {said}") == bool(said)
+
+
+def test_a_ball_over_the_head_is_neither() -> None:
+    assert [stroke("right", 1.7, 0.0, (1.0, 12.0, z)) for z in (1.6, 1.8)] == ["backhand", ""]
+    assert stroke("right", None, 0.0, (-1.0, 12.0, 1.6)) == "forehand"
 
 
 def test_a_two_handed_backhand_has_a_longer_way() -> None:

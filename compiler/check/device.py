@@ -79,7 +79,7 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Where a missed ball changes what comes next: can it be marked before the machine has to set the next ball?"""
+    """Where a mark changes what comes next: can it be given before the machine has to set the next ball?"""
     feeder, found = program.feeder, []
     if schedule is None or shots.misses or feeder.kind == "person":
         return []
@@ -88,13 +88,15 @@ def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         if not marked:
             continue
         settings = [shots.shots[name].settings for name in block.feeds]
-        change = max((s for a, b in permutations(settings, 2) for s in feeder.change_s(a, b).values()), default=0.0)
+        steps = [*pairwise(settings), *pairwise(settings[::-1])] if block.ladder else permutations(settings, 2)
+        change = max((s for a, b in steps for s in feeder.change_s(a, b).values()), default=0.0)
         takes = change + feeder.settle_s + feeder.feed_jitter_s + feeder.feed_delay_s + ORDERS_S
         least = {feed.family: (room, last, feed) for room, last, feed in sorted(marked, key=lambda one: -one[0])}
         for room, last, feed in least.values():
             left = room - takes
             if left < MARKED_S - 1e-9:
-                message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S))
+                in_sets = block.ladder is not None
+                message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S), in_sets)
                 longer = _longer(feed, feed.interval + MARKED_S - left, feed.between_contacts)
                 block_here = (("in this block", block.span),)
                 found.append(Finding(message, place(feed, "interval"), block_here, longer))
@@ -102,8 +104,8 @@ def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def _marked(program: Program, shots: Shots, schedule: Schedule, index: int) -> list[tuple[float, str, Feed]]:
-    """For each ball of a block whose miss changes what comes next: the seconds from its contact to the next launch, its
-    name, and the feed whose interval makes them longer."""
+    """For each ball of a block whose mark changes what comes next, because a miss ends a point or it is the last of a
+    set: the seconds from its contact to the next launch, its name, and the feed whose interval makes them longer."""
     block = schedule.blocks[index]
     if block.even is not None:
         last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
@@ -111,6 +113,10 @@ def _marked(program: Program, shots: Shots, schedule: Schedule, index: int) -> l
         return [(block.even - shots.shots[last].predicted.contact_time, last, longest)]
     found, names = [], schedule.feeds
     at = int(np.searchsorted(schedule.block, index))
+    if block.ladder and block.ladder.in_sets and block.balls > (among := block.ladder.up.among):
+        last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
+        room = float(schedule.at[at + among] - schedule.at[at + among - 1])
+        return [(room - shots.shots[last].predicted.contact_time, last, program.feeds[last])]
     for point in block.points:
         for ball in range(at, at + len(point.feeds) - 1) if point.after_miss == "next point" else ():
             one, two = names[schedule.feed[ball]], names[schedule.feed[ball + 1]]

@@ -119,15 +119,17 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
             for name, count in Counter(feed.variation or "" for feed in feeds).items():
                 longest[name] = max(longest.get(name, 0), count)
-            goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
+            own = [hold for hold in block.until if not (hold.variation or block.points or hold.counts == "misses")]
+            goals += [(block.span, hold) for hold in own]
         for span, goal in goals:
-            if (one := likely(goal, feeds, evaluation)) is None:
+            in_sets = block.ladder is not None and block.ladder.in_sets
+            if (one := likely(goal, feeds, evaluation, in_sets)) is None:
                 continue
             for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
                 before = found.get((span, player))
                 if before is None or one.chance > before.chance:
                     figures = Portion(one.share), one.balls, Portion(one.chance)
-                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures)
+                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures, in_sets)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
@@ -171,17 +173,17 @@ def _joined(count: int, plays: list[Play], player: str, called: Callable[[str], 
 
 def _nearer(message: GoalFar) -> Hint:
     """The most hits that come in at least every other block."""
-    streak = message.streak == message.among
+    streak = message.streak == message.among and not message.in_sets
 
     def goal(hits: int) -> tuple[int, int]:
         return hits, hits if streak else message.among
 
     def far(hits: int) -> bool:
-        return chance_of_hits(*goal(hits), message.balls, message.share) < IN_REACH
+        return chance_of_hits(*goal(hits), message.balls, message.share, message.in_sets) < IN_REACH
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
     if near:
-        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1))
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.in_sets)
     if message.balls < message.streak:
         asked = range(message.among, MOST_BALLS)
         needed = bisect_left(
@@ -200,8 +202,9 @@ def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Find
         variation = program.feeds[message.ball].variation
         balls = [name for name in shots.shots if program.feeds[name].variation == variation][:MOST_REPLIES]
         goal = message.streak, message.among, message.balls
+        sets = message.in_sets
         shares = [
-            bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
+            bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100, sets)) / 100
             for chance in (IN_REACH, IN_REACH / 2, FAR)
         ]
         return wider_targets(program, shots, balls, shares)

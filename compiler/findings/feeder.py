@@ -68,16 +68,22 @@ class NoTimeToSet(Change):
 class NoTimeToMark(OfBall):
     time: Seconds
     needed: Seconds
+    in_sets: bool = False
     severity = Severity.WARNING
-    says = "after {ball} is played, {time:.1 s} are left to mark a miss; {needed:.1 s} are needed"
-    title = "No time to mark a miss"
+    says = "after {ball} is played, {time:.1 s} are left to mark {what}; {needed:.1 s} are needed"
+    title = "No time to mark a ball"
     why = (
         "The machine sets the next ball some time before it leaves. A point begins again, or ends, only if the miss is "
-        "marked before that; after a later mark one more ball comes first. Where a point begins again, all balls of "
-        "the block come with the longest interval of its balls. A longer interval gives time."
+        "marked before that, and a set decides the rung only if its last ball is; after a later mark one more ball "
+        "comes first. Where a point begins again, all balls of the block come with the longest interval of its balls. "
+        "A longer interval gives time, or between sets a rest."
     )
     example = "feed steady\n    interval 2 s"
     instead = "feed steady\n    interval 4 s"
+
+    @property
+    def what(self) -> str:
+        return "the last ball of a set" if self.in_sets else "a miss"
 
 
 class SetOnce(Change):

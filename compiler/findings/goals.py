@@ -8,11 +8,12 @@ from ...grammar.units import hits_of
 class ShorterStreak(Hint):
     streak: int
     among: int
+    in_sets: bool = False
     says = "{goal} come about in at least every other block"
 
     @property
     def goal(self) -> str:
-        return hits_of(self.streak, self.among)
+        return hits_of(self.streak, self.among, self.in_sets)
 
 
 class MoreBalls(Hint):
@@ -40,6 +41,7 @@ class GoalFar(OfBall):
     share: Portion
     balls: int
     chance: Portion
+    in_sets: bool = False
     severity = Severity.NOTE
     says = "replies to {ball} are good {share:of ten} in ten, and the block has {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
@@ -55,8 +57,9 @@ class GoalFar(OfBall):
 
     @property
     def goal(self) -> str:
-        row = self.streak == self.among
-        return hits_of(self.streak, self.among) if row else f"{self.streak} hits among {self.among}"
+        if self.in_sets or self.streak == self.among:
+            return hits_of(self.streak, self.among, self.in_sets)
+        return f"{self.streak} hits among {self.among}"
 
     @property
     def odds(self) -> str:

@@ -1,47 +1,7 @@
-"""The session: blocks, ladders and how long they last."""
+"""The session: its blocks, and how long they last."""
 
 from ...grammar.facts import BallName, Names, Seconds
 from ...grammar.finding import Hint, Message, OfBall, Severity
-
-
-class LadderOfFamily(Message):
-    name: str
-    climbs: str
-    feed: str
-    first: str
-    second: str
-    says = "{name} is a family of balls; a ladder climbs with a single ball"
-    title = "A ladder of a family"
-    why = (
-        "Each rung is one ball. Otherwise a hit on a rung would not always mean the same. Blocks that end early keep a "
-        "family together; a block that does not reach its end goes on all the same after its last ball."
-    )
-    example = "feed steady\n    height knee, waist"
-    instead = "feed steady\n    height waist"
-
-    def advice(self) -> list[str]:
-        return [
-            "so that its balls still come by turns, write a block for each rung in place of the ladder, and for each "
-            f"rung after the first a feed with its own {self.climbs}: {self.first}; {self.feed}; {self.second}",
-            "for a ladder to each side, or with each of its balls, write a feed and a ladder for each",
-        ]
-
-
-class LadderOfOne(Message):
-    says = "a ladder needs at least two rungs"
-    title = "A ladder with one rung"
-    why = "With one rung there is nothing to climb."
-    example = "ladder rocket, up to 40 balls, spin flat"
-    instead = "ladder rocket, up to 40 balls, pace 70, 80, 90 km/h"
-
-
-class LadderOnTheFull(Message):
-    name: str
-    says = "{name} is a ball on the full; this ladder needs a ball that bounces"
-    title = "A ball on the full in a ladder that needs a bounce"
-    why = "A ball on the full has no depth and no height after the bounce."
-    example = "ladder volley, up to 20 balls, depth short, deep"
-    instead = "ladder volley, up to 20 balls, pace 40, 50, 60 km/h"
 
 
 class InOrderForOne(Message):
@@ -61,49 +21,6 @@ class InOrderForOne(Message):
     @property
     def come(self) -> str:
         return "comes" if len(self.others) == 1 else "come"
-
-
-class LadderWithoutUp(Message):
-    says = "no line says when the ladder goes up, and its variation has no goal"
-    title = "A ladder without a rule for going up"
-    why = "The rule is a line under the ladder. Without one, the goal of the feed's variation is the rule."
-    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
-    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 5 in a row"
-
-
-class LadderOrder(Message):
-    first: str
-    last: str
-    why_easier: str
-    severity = Severity.WARNING
-    says = "up goes from {first} to {last}, which is {why_easier}"
-    title = "A ladder whose way up is easier"
-    why = (
-        "The lines `up` and `down` follow the order in which the rungs are written, so hits make this ladder easier "
-        "and misses make it harder. The lines `harder` and `easier` put the rungs in order themselves."
-    )
-    example = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    up 3 in a row"
-    instead = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    harder 3 in a row"
-
-
-class NoSuchRung(Message):
-    asked: str
-    rungs: Names
-    says = "the ladder has no rung “{asked}”; it has {rungs:, }"
-    title = "A start on a rung that the ladder does not have"
-    why = "The line `from` names one of the rungs, in the words of the ladder's line."
-    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 75 km/h\n    up 3 in a row"
-    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 80 km/h\n    up 3 in a row"
-
-
-class LadderOnlyUp(Message):
-    misses: int
-    within: int
-    says = "{misses} misses in {within} balls cannot happen"
-    title = "A ladder that never goes down"
-    why = "The misses are counted among that number of balls, so there cannot be more misses than balls."
-    example = "down 4 misses in 3"
-    instead = "down 2 misses in 6"
 
 
 class PointEmpty(Message):
@@ -167,26 +84,34 @@ class UntilOfPoints(Message):
 class MoreHitsThanBalls(Message):
     hits: int
     balls: int
-    says = "{hits} hits among {balls} balls cannot happen"
+    misses: bool = False
+    says = "{hits} {what} among {balls} balls cannot happen"
     title = "More hits than balls"
     why = "The hits are counted among that number of balls, so there cannot be more of them. The smaller one is first."
     example = "goal 16 of 10"
     instead = "goal 10 of 16"
+
+    @property
+    def what(self) -> str:
+        return "misses" if self.misses else "hits"
 
 
 class UntilTooFar(Message):
     hits: int
     balls: int
     points: bool = False
+    misses: bool = False
     says = "until {hits} are {good}, among {balls} {what}: no player can get there"
     title = "A block that no player can end"
-    why = "There are fewer balls than there have to be hits. Ask for fewer hits, or give the block more balls."
+    why = "There are fewer balls than there have to be hits, or misses. Ask for fewer, or give the block more balls."
     example = "8 balls steady, until 10 in a row"
     instead = "24 balls steady, until 4 in a row"
 
     @property
     def good(self) -> str:
-        return "won" if self.points else "hits"
+        if self.points:
+            return "lost" if self.misses else "won"
+        return "missed" if self.misses else "hits"
 
     @property
     def what(self) -> str:

@@ -3,7 +3,7 @@ whether a block is over before its last ball."""
 
 from typing import Annotated, Literal
 
-from ...grammar.units import hits_of
+from ...grammar.units import hits_of, misses_of
 from . import bounds
 from .record import Listed, Record
 
@@ -65,6 +65,15 @@ class Ladder(Record):
     down_in: bounds.Misses | None
     start: bounds.Count = 0
     """The rung of the first ball, from zero, if no practice before ended on another."""
+    in_sets: bool = False
+    """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
+    rest_s: bounds.SetRest | None = None
+    """Between two sets."""
+
+    @property
+    def sets(self) -> int | None:
+        """How many balls a set has; None where the last balls are counted."""
+        return self.up.among if self.in_sets else None
 
     def check(self) -> None:
         if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
@@ -73,13 +82,23 @@ class Ladder(Record):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         if self.start >= len(self.rungs):
             raise ValueError("a ladder starts on one of its rungs")
+        if self.in_sets and self.down_in not in (None, self.up.among):
+            raise ValueError("a ladder in sets counts hits and misses in the same ones")
+        if self.rest_s is not None and not self.in_sets:
+            raise ValueError("a rest between sets needs sets")
 
 
 class HoldRecord(GoalRecord):
-    """A goal that ends a block; in a block with points it counts points."""
+    """What ends a block: so many hits, or misses; in a block with points those that are won, or lost."""
 
     variation: bounds.Name | None
     """The only one whose balls count; None if all balls of the block count together, or its points."""
+    counts: Literal["hits", "misses"] = "hits"
+    """What `hits` is the number of."""
+
+    @property
+    def words(self) -> str:
+        return hits_of(self.hits, self.among) if self.counts == "hits" else misses_of(self.hits, self.among)
 
 
 class PointRecord(Record):

@@ -64,14 +64,19 @@ MOST_EXACT = 16
 gone, and a check asks some thirty times. Own choice."""
 
 
-def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
+def chance_of_hits(hits: int, among: int, balls: int, share: float, in_sets: bool = False) -> float:
     """The chance that in `balls` balls there were once at least `hits` hits among the last `among`, each ball hit with
-    the chance `share`, independently: the discrete scan statistic, by its exact Markov chain over the outcomes of the
+    the chance `share`, independently. `in_sets`: in one of the whole sets of `among` balls, whose hits are binomial
+    (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.6.18).
+
+    Else it is the discrete scan statistic, by its exact Markov chain over the outcomes of the
     last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)). Where these are all balls of
     the block, only the number of hits counts. A block of up to twice as many balls is exact, too; of a longer one with
     many last balls the chance is right to one in a hundred: each further `among` balls go without like the second so
     many (J. I. Naus, J. Am. Stat. Assoc. 77, 177 (1982)).
     """
+    if in_sets:
+        return 1 - (1 - sum(_binomial(among, share)[hits:])) ** (balls // among)
     if hits == among:
         return chance_of_streak(hits, balls, share)
     if not 1 <= hits < among or balls < 0 or not 0 <= share <= 1:
@@ -126,13 +131,13 @@ def _binomial(balls: int, share: float) -> list[float]:
     return [comb(balls, hits) * share**hits * (1 - share) ** (balls - hits) for hits in range(balls + 1)]
 
 
-def needed_share(goal: Goal, balls: int, chance: float = 0.5) -> float | None:
+def needed_share(goal: Goal, balls: int, chance: float = 0.5, in_sets: bool = False) -> float | None:
     """The share of hits at which this goal in `balls` balls has this chance; None if it is impossible."""
-    if balls < goal.hits:
+    if balls < (goal.among if in_sets else goal.hits):
         return None
     low, high = 0.0, 1.0
     # Halving 50 times leaves less than 1e-15, 16 times less than 1e-4: what takes long is only told in percent.
     for _ in range(50 if goal.hits == goal.among or goal.among >= balls else 16):
         middle = (low + high) / 2
-        low, high = (low, middle) if chance_of_hits(*goal, balls, middle) >= chance else (middle, high)
+        low, high = (low, middle) if chance_of_hits(*goal, balls, middle, in_sets) >= chance else (middle, high)
     return high

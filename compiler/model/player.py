@@ -29,6 +29,8 @@ SEAT_M = 0.5
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
 TWO_HANDS_M = 0.2
 """By how much less two hands on the racket reach. Own choice."""
+EITHER_M = 0.3
+"""A ball met so near beside where the player waits may be either stroke. Own choice."""
 STATURES = {"red": 1.27, "orange": 1.33, "green": 1.38}
 """Taken where no stature is written, by court: the median of 8, 9 and 10 year olds, girls or boys, whichever is less.
 WHO growth reference 2007, height for age, from memory. The ages are those of the stages in the ITF's rules."""
@@ -37,6 +39,15 @@ YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choi
 HEAD_PARTS = ("head", "eye", "chin", "shoulder")
 LOW = BODY_SHARES["knee"] / 2
 """As a share of stature; that half of the knee's height is too low for a stroke is our own choice."""
+
+
+def stroke(hand: str, stature: float | None, waits_x: float, met: tuple[float, float, float]) -> str:
+    """By which side of a player who waits there the ball comes: "forehand", "backhand", or "" where either can be, or
+    an overhead."""
+    aside = waits_x - met[0] if hand == "right" else met[0] - waits_x
+    if abs(aside) < EITHER_M or met[2] > (stature or ADULT_STATURE):
+        return ""
+    return "forehand" if aside > 0 else "backhand"
 
 
 class ReplyScatter(Frozen):

@@ -10,7 +10,8 @@ from .chance import Goal
 
 class LadderRules(Frozen):
     """The first ball is on the rung `start`, from zero. One rung up after the hits of `up`, one down after `down`
-    misses among the last `within` balls on the rung; None if the ladder only goes up."""
+    misses among the last `within` balls on the rung; None if the ladder only goes up. In sets the count begins afresh
+    after each `up.among` balls, the last of which decides."""
 
     quantity: str
     labels: tuple[str, ...]
@@ -18,6 +19,13 @@ class LadderRules(Frozen):
     down: int | None
     within: int | None
     start: int = 0
+    in_sets: bool = False
+    rest: float | None = None
+    """Seconds between two sets."""
+
+    def pause(self, balls: int) -> float:
+        """How much longer than its interval a ball waits that comes after so many of the ladder."""
+        return self.rest if self.rest and balls and balls % self.up.among == 0 else 0.0
 
 
 class Hold(Frozen):
@@ -26,6 +34,8 @@ class Hold(Frozen):
     variation: str | None
     hits: int
     among: int
+    counts: str = "hits"
+    """"hits", or "misses" of which there are so many."""
 
 
 class InARow(Frozen):

@@ -35,9 +35,24 @@ def clock_faults(plan: Plan) -> Iterator[str]:
                 f"Ball {number} leaves at {ball.at_s:g} s, outside its block, which runs from {block.start_s:g} to "
                 f"{block.end_s:g} s."
             )
+    yield from _sets(plan)
     for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         if two.at_s < one.at_s:
             yield f"Ball {number} leaves at {two.at_s:g} s, before the ball in front of it."
+
+
+def _sets(plan: Plan) -> Iterator[str]:
+    """Is there a whole number of sets in each ladder that counts in sets, with the rest between them?"""
+    for block in plan.blocks:
+        if not (block.ladder and (among := block.ladder.sets)):
+            continue
+        if block.balls % among:
+            yield f"Block {block.index + 1} has {block.balls} balls, which are no whole sets of {among}."
+        at = [ball.at_s for ball in plan.launches if ball.block == block.index]
+        apart = [two - one for one, two in pairwise(at)]
+        for number in range(among, len(at), among):
+            if apart[number - 1] < (block.ladder.rest_s or 0.0):
+                yield f"Block {block.index + 1} has no rest before ball {number + 1}, where a set begins."
 
 
 def _gaps(what: str, spans: Sequence[Block] | Sequence[PartRecord], end_s: float) -> Iterator[str]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from . import bounds
+from .player import stroke
 from .record import Record
 
 
@@ -23,6 +24,10 @@ class PlayerRecord(Record):
     scatter_angle_deg: bounds.Deviation
     scatter_direction_deg: bounds.Deviation
     scatter_pace: bounds.Share
+
+    def stroke(self, waits_m: bounds.Pair | None, met_m: bounds.Triple) -> str:
+        """By which side of where the player waits a ball comes, as far as that is said and tells."""
+        return stroke(self.hand, self.stature_m, waits_m[0], met_m) if waits_m else ""
 
 
 class LoadRecord(Record):

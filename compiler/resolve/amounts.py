@@ -111,6 +111,7 @@ SENSE = {
     "wind": Sense("speed", 0, 72, "km/h"),
     "block": Sense("time", 0.05, 240, "min"),
     "rest": Sense("time", 1, 7200, "s"),
+    "rest between sets": Sense("time", 1, 120, "s"),
     "collect": Sense("time", 1, 7200, "s"),
     "session length": Sense("time", 1, 480, "min"),
 }
@@ -196,14 +197,14 @@ def count(word: Word, what: str) -> int:
     return int(plain(word, what))
 
 
-def hits_among(hits: Word, among: Word | None) -> Goal:
-    """So many hits in a row, or among so many balls."""
+def hits_among(hits: Word, among: Word | None, misses: bool = False) -> Goal:
+    """So many hits in a row, or among so many balls; or misses."""
     if among is None:
         return Goal(count(hits, "goal"), count(hits, "goal"))
     goal = Goal(count(hits, "good replies"), count(among, "good replies"))
     if goal.hits > goal.among:
         span = Span(hits.span.source, hits.span.start, among.span.end)
-        raise Rejected(MoreHitsThanBalls(goal.hits, goal.among), span)
+        raise Rejected(MoreHitsThanBalls(goal.hits, goal.among, misses), span)
     return goal
 
 

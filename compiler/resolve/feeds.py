@@ -24,8 +24,8 @@ from ..findings.feeds import (
     TopHasNoPhase,
     Undetermined,
 )
+from ..findings.ladders import LadderOfOne, LadderOnTheFull
 from ..findings.names import Duplicate
-from ..findings.session import LadderOfOne, LadderOnTheFull
 from ..kept import Kept
 from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from

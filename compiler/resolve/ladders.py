@@ -5,17 +5,17 @@ from itertools import pairwise
 from math import hypot
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, counted, instead, launches
+from ...grammar.edits import changed, counted, instead, launches, left_out
 from ...grammar.edits import name as named
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import keyword
-from ..findings.session import LadderOfFamily, LadderOrder, NoSuchRung
+from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsCut, SetsUnlike
 from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy
-from .amounts import Rejected, Rejections
+from .amounts import Rejected, Rejections, quantity
 from .feeds import FeedReader
 from .members import Family
 
@@ -71,6 +71,31 @@ def ordered(
         warning = Finding(LadderOrder(labels[0], labels[-1], easier), way.span, remedies=(instead(way, other),))
         rejections.add(warning, breaks=False)
     return begin, feeds, labels
+
+
+def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, float | None]:
+    """Whether the ladder counts in sets, and the seconds of rest between two of them."""
+    up, down, rest = rules.get("up"), rules.get("down"), rules.get("setrest")
+    among = up.among if isinstance(up, s.Up) and up.every else None
+    if isinstance(down, s.Down) and _set_of(down.every, down.within) != _set_of(among, among):
+        alike = changed(down, within=among or down.within, every=keyword("EVERY") if among else None)
+        fits = among is None or float(down.number.text) <= float(among.text)
+        message = SetsUnlike(text(up) if up else "up the goal", text(down))
+        raise Rejected(message, down.span, remedies=(instead(down, alike),) if fits else ())
+    if rest is not None and among is None:
+        raise Rejected(BetweenNoSets(), rest.span, remedies=(left_out(rest),))
+    if among is None:
+        return False, None
+    each = int(float(among.text))
+    if balls % each:
+        most = balls + each - balls % each
+        whole = instead(node, changed(node, most=counted(most), balls=launches("BALLS", most)))
+        raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
+    return True, quantity(rest.amount, "rest between sets") if isinstance(rest, s.SetRest) else None
+
+
+def _set_of(every: s.Word | None, balls: s.Word | None) -> float | None:
+    return float(balls.text) if every and balls else None
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:

@@ -13,13 +13,12 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.ladders import LadderOnlyUp, LadderWithoutUp
 from ..findings.names import Duplicate
 from ..findings.session import (
     BetweenNoRounds,
     CountedAs,
     InOrderForOne,
-    LadderOnlyUp,
-    LadderWithoutUp,
     PercentOf,
     RoundsEmpty,
     ScoreInstead,
@@ -37,7 +36,7 @@ from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Poi
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
 from .in_a_row import runs_of
-from .ladders import ordered, single
+from .ladders import ordered, sets, single
 from .members import Family
 from .paced import every, paced
 from .turns import Known, named, players_of, whose_shares
@@ -210,13 +209,14 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
 
 
 def _hold(play: Play, until: s.Until, known: Known) -> Hold:
-    """So many good replies, whichever balls of the block they answer."""
+    """So many good replies, or misses, whichever balls of the block they answer."""
     assert until.hits is not None
-    goal = hits_among(until.hits, until.among)
+    misses = until.misses is not None
+    goal = hits_among(until.hits, until.among, misses)
     if play.count and goal.hits > play.count:
         points = any(name in known.points for _, name in play.shares)
-        raise Rejected(UntilTooFar(goal.hits, play.count, points), until.span)
-    return Hold(None, *goal)
+        raise Rejected(UntilTooFar(goal.hits, play.count, points, misses), until.span)
+    return Hold(None, *goal, "misses" if misses else "hits")
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
@@ -355,12 +355,12 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, hits, among) if hits:
+            case s.Up(hits=hits, among=among) if hits:
                 up = hits_among(hits, among)
             case s.Interval(amount):
                 seconds = quantity(amount, "interval")
                 feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
-            case s.Down(_, misses, _, among):
+            case s.Down(number=misses, within=among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:
         return None  # what could not be read may be the goal
@@ -373,6 +373,6 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
-    ladder = LadderRules(climbs, labels, up, down, within, start)
+    ladder = LadderRules(climbs, labels, up, down, within, start, *sets(rules, node, balls))
     words = _words(words, None, players, known)
     return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players)

@@ -74,6 +74,7 @@ from .practice import Rounds as Rounds
 from .practice import Rungs as Rungs
 from .practice import Score as Score
 from .practice import Session as Session
+from .practice import SetRest as SetRest
 from .practice import Share as Share
 from .practice import Timed as Timed
 from .practice import Until as Until

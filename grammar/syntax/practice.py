@@ -64,6 +64,8 @@ class Until(Sentence):
     kind = "until"
     hits: Word | None = None
     among: Word | None = None
+    misses: Word | None = None
+    """MISSES where so many misses end it, in place of hits."""
 
 
 class Timed(Sentence):
@@ -144,6 +146,8 @@ class Up(Sentence):
     hits: Word | None = None
     """In a row, or among so many; None for the goal of the feed's variation."""
     among: Word | None = None
+    every: Word | None = None
+    """EVERY where the count begins afresh after so many balls."""
 
 
 class Down(Sentence):
@@ -153,3 +157,13 @@ class Down(Sentence):
     number: Word
     misses: Word
     within: Word
+    every: Word | None = None
+    """As of `up`."""
+
+
+class SetRest(Sentence):
+    """What a ladder that counts in sets waits after each of them but the last."""
+
+    kind = "setrest"
+    amount: Amount
+    between: Word = keyword("BETWEEN_SETS")

@@ -23,7 +23,7 @@ ACCEPTED = "(^)"
 """In front of the codes of what the script accepts."""
 COLUMNS = (
     ("", "", 0), ("ball", "", 0), ("pace", "km/h", 4), ("over net", "m     %", 8), ("lands", "m", 9),
-    ("in zone", "%", 8), ("met", "m", 12), ("way", "m", 3), ("time", "s", 4), ("good", "", 4),
+    ("in zone", "%", 8), ("met", "m", 12), ("way", "m", 4), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
 WAY = 7
 """The column that comes of a script alone which says where the player waits, or bounds the way; names then have less
@@ -36,7 +36,10 @@ LEGEND = (
     "Met: how high; 2nd: after two bounces; full: on the full, before any bounce.",
     "Good: how many of ten replies do what is asked, by a player who is in time.",
 )
-HOW_FAR = "Way: how far from where the player waits to where the ball is in reach."
+HOW_FAR = (
+    "Way: how far from where the player waits to where the ball is in reach; F and B:",
+    "by that side a forehand or a backhand.",
+)
 MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choice
 UNASKED = ("What the columns say: feedwright check --legend",)
 
@@ -135,7 +138,7 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
     for words in _accepted(balls):
         yield words, None
-    for words in (*legend, *[HOW_FAR] * (ways and len(legend) > 1)):
+    for words in (*legend, *HOW_FAR * (ways and len(legend) > 1)):
         yield words, None
 
 
@@ -172,7 +175,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         lands,
         "" if found is None else _share(found),
         f"{height} {way}" if flown.contact[2] > 0 else "-",
-        "" if ball.way is None else f"{ball.way:.1f}",
+        "" if ball.way is None else f"{ball.way:.1f}{ball.stroke[:1].upper()}",
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )
@@ -302,6 +305,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "contact_phase": flown.phase,
             "bounces": flown.bounces,
             "way_m": None if ball.way is None else round(ball.way, 2),
+            "stroke": ball.stroke or None,
         }
     if found is not None:
         told |= {

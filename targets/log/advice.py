@@ -11,7 +11,7 @@ from pathlib import Path
 from ...compiler.model.chance import needed_share, wilson
 from ...compiler.model.plan import Plan
 from ...compiler.printable import plural
-from ...grammar.units import of_ten
+from ...grammar.units import hits_of, of_ten
 from . import LogRefused
 from .figures import Count, Figures, LadderFigures, Scope, VariationFigures, count_rungs, figures
 from .progress import Verdict
@@ -90,10 +90,11 @@ def _variation(one: VariationFigures) -> str:
 
 def _ladder(ladder: LadderFigures) -> str:
     name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
-    needed, within = needed_share(ladder.up, ladder.planned), plural(ladder.planned, "ball")
+    needed = needed_share(ladder.up, ladder.planned, in_sets=ladder.in_sets)
+    up, within = hits_of(*ladder.up, ladder.in_sets), plural(ladder.planned, "ball")
     if needed is None:
-        return f"{name}: {ladder.up} do not fit into {within}."
-    needs = f"{ladder.up} within {within} need a share of {needed:.0%} for an even chance"
+        return f"{name}: {up} do not fit into {within}."
+    needs = f"{up} within {within} need a share of {needed:.0%} for an even chance"
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
         return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is unknown."

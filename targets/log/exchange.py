@@ -90,8 +90,8 @@ _MERGE = (
     "SELECT digest, program, session, feeder FROM other.plans WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE plan_of AS SELECT theirs.id AS theirs, ours.id AS ours "
     "FROM other.plans AS theirs JOIN main.plans AS ours USING (digest)",
-    "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within) "
-    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within "
+    "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets) "
+    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets "
     "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
     "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "

@@ -90,6 +90,8 @@ class LadderFigures:
     """The label of the last rung played, by the practice's id, in order of time."""
     rungs: dict[str, Count] = field(default_factory=dict)
     """By label, of all practices."""
+    in_sets: bool = False
+    """Whether `up` counts each so many balls by themselves."""
 
 
 @dataclass(slots=True)
@@ -222,7 +224,7 @@ def most(balls: str, among: int | None = None) -> int:
     return max(map(sub, hits[among:], hits), default=hits[-1])
 
 
-_LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in,
+_LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
     (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
 
 
@@ -258,11 +260,11 @@ def _climbed(
     database: sqlite3.Connection, ladders: dict[tuple[str, str, str], LadderFigures], program: str,
     ladder: list[object], planned: int, practice: int, lane: int,
 ) -> None:  # fmt: skip
-    quantity, hits, up_in, feed = str(ladder[0]), int(str(ladder[1])), ladder[2], str(ladder[3])
-    up = Goal(hits, int(str(up_in or hits)))
+    quantity, hits, feed, in_sets = str(ladder[0]), int(str(ladder[1])), str(ladder[4]), bool(ladder[3])
+    up = Goal(hits, int(str(ladder[2] or hits)))
     labels = tuple(x for (x,) in database.execute("SELECT label FROM shots WHERE lane = ? ORDER BY rung", (lane,)))
     known = ladders.setdefault((program, feed, quantity), LadderFigures(program, feed, quantity, up, planned, labels))
-    known.up, known.planned, known.labels = up, planned, labels
+    known.up, known.planned, known.labels, known.in_sets = up, planned, labels, in_sets
     (known.ends[practice],) = database.execute(
         "SELECT label FROM balls JOIN shots ON shots.id = balls.shot WHERE practice = ? AND balls.lane = ? "
         "ORDER BY ball DESC LIMIT 1",

@@ -2,7 +2,8 @@
 
 Pure: the same functions step a ladder during play and compute it again from the log.
 A ball that was not judged changes nothing: it does not add to a streak or end it, and it is not one of the last judged
-balls. A step restarts the count: hits and misses on another rung do not count.
+balls. A step restarts the count: hits and misses on another rung do not count. In sets such a ball is one of its set,
+because whoever feeds counts balls.
 """
 
 from __future__ import annotations
@@ -27,14 +28,15 @@ class Verdict(Enum):
 @dataclass(frozen=True, slots=True)
 class Rules:
     """One rung up after `up` hits among the last `up_in` judged balls on the rung, or in a row if that is None; one
-    down after `down` misses among the last `within`, None if the ladder only goes up. Rungs count from zero, the
-    easiest first."""
+    down after `down` misses among the last `within`, None if the ladder only goes up. In sets of `up_in` balls, or of
+    `up`, the last ball of each decides, and the count begins afresh. Rungs count from zero, the easiest first."""
 
     rungs: int
     up: int
     down: int | None = None
     within: int | None = None
     up_in: int | None = None
+    in_sets: bool = False
 
     def __post_init__(self) -> None:
         falls = self.down is not None and self.within is not None
@@ -49,7 +51,12 @@ class Rules:
 
     @classmethod
     def of(cls, ladder: Ladder) -> Rules:
-        return cls(len(ladder.rungs), ladder.up.hits, ladder.down_misses, ladder.down_in, ladder.up.among)
+        down = ladder.down_misses, ladder.down_in
+        return cls(len(ladder.rungs), ladder.up.hits, *down, ladder.up.among, ladder.in_sets)
+
+    def begins_set(self, standing: Standing) -> bool:
+        """Whether the next ball is the first of a set."""
+        return self.in_sets and not standing.recent
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +72,10 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     on; if it is not `standing.rung`, the ball was on its way when the ladder stepped and does not count."""
     if not 0 <= standing.rung < rules.rungs:
         raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
-    if verdict is Verdict.NOT_JUDGED or (rung is not None and rung != standing.rung):
+    if (verdict is Verdict.NOT_JUDGED and not rules.in_sets) or (rung is not None and rung != standing.rung):
         return standing
+    if rules.in_sets:
+        return _in_set(rules, standing.rung, (*standing.recent, verdict))
     up_in, within = rules.up_in or rules.up, rules.within or 0
     recent = (*standing.recent, verdict)[-max(up_in, within) :]
     rises = verdict is Verdict.HIT and recent[-up_in:].count(Verdict.HIT) >= rules.up
@@ -77,6 +86,16 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     if falls and verdict is Verdict.MISS and standing.rung > 0:
         return Standing(standing.rung - 1)
     return Standing(standing.rung, recent)
+
+
+def _in_set(rules: Rules, rung: int, balls: tuple[Verdict, ...]) -> Standing:
+    """The standing after these balls of a set. Enough hits go before enough misses."""
+    if len(balls) < (rules.up_in or rules.up):
+        return Standing(rung, balls)
+    if balls.count(Verdict.HIT) >= rules.up:
+        return Standing(min(rung + 1, rules.rungs - 1))
+    falls = rules.down is not None and balls.count(Verdict.MISS) >= rules.down
+    return Standing(max(rung - 1, 0) if falls else rung)
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:

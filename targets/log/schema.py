@@ -4,8 +4,8 @@ A practice is one run of one plan. A goal is counted over a lane: the balls of o
 of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row of
 `points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal` and
 `up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
-`longest_streaks` then is its most hits among so many. CHECK instead of STRICT, so that older SQLite libraries can read
-the file.
+`longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
+themselves. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -111,4 +111,5 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "ALTER TABLE lanes ADD COLUMN up_in INTEGER "
         "CHECK (up_in IS NULL OR (typeof(up_in) = 'integer' AND up_in > up))",
     ),
+    ("ALTER TABLE lanes ADD COLUMN in_sets INTEGER NOT NULL DEFAULT 0 CHECK (in_sets IN (0, 1))",),
 )

@@ -1,4 +1,4 @@
-"""Blocks that hits end before their last ball, or points before the last point.
+"""Blocks that hits or misses end before their last ball, or points before the last point.
 
 Pure: the same functions end a block during play and find in a record that it had ended. A ball that was not judged
 changes nothing: it is none of the last balls and does not end a streak.
@@ -25,9 +25,9 @@ class HoldSoFar:
 
     hold: HoldRecord
     now: int
-    """The streak up to the last ball, or hits among the last judged balls."""
+    """The streak up to the last ball, or how many are among the last judged balls."""
     met: bool
-    """Whether there were ever enough; a miss afterwards changes nothing."""
+    """Whether there were ever enough; what comes afterwards changes nothing."""
 
     def __str__(self) -> str:
         """`until 4 in a row: 3`."""
@@ -55,13 +55,13 @@ def over(holdings: Iterable[HoldSoFar]) -> bool:
 
 def _after(hold: HoldRecord, balls: Iterable[tuple[str | None, Verdict]]) -> HoldSoFar:
     recent, met = deque[Verdict](maxlen=hold.among), False
-    streak = hold.window is None
+    streak, counted = hold.window is None, Verdict.HIT if hold.counts == "hits" else Verdict.MISS
     for variation, verdict in balls:
         if verdict is Verdict.NOT_JUDGED or hold.variation not in (None, variation):
             continue
-        if streak and verdict is Verdict.MISS:
+        if streak and verdict is not counted:
             recent.clear()
         else:
             recent.append(verdict)
-        met |= recent.count(Verdict.HIT) >= hold.hits
-    return HoldSoFar(hold, recent.count(Verdict.HIT), met)
+        met |= recent.count(counted) >= hold.hits
+    return HoldSoFar(hold, recent.count(counted), met)

@@ -13,7 +13,7 @@ from functools import cache
 from math import pi, sin
 from sys import byteorder
 
-from ...compiler.model.plan import Block, Plan
+from ...compiler.model.plan import Plan
 from .turns import turns
 
 RATE = 8000
@@ -67,7 +67,7 @@ def render(plan: Plan, voice: Voice | None = None) -> bytes:
 
 def words(plan: Plan) -> tuple[str, ...]:
     """All that the voice says for a plan, each once: letters of balls, and what is done."""
-    kinds = [block.kind for block in plan.blocks if block.kind != "balls"]
+    kinds = [block.kind for block in plan.blocks if block.kind != "balls"] + ["rest"] * bool(_between_sets(plan))
     return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE, *_names(plan)]))
 
 
@@ -90,7 +90,7 @@ def sounds(plan: Plan, voice: Voice | None = None) -> list[tuple[int, Sound]]:
         last = time
     cues.sort(key=lambda cue: cue[0])
     done: tuple[int, Sound] = (_sample(plan.totals.duration_s), DONE)
-    for first, sound in [*_changes(plan.blocks, voice), done, *_turns(plan, voice)]:
+    for first, sound in [*_changes(plan, voice), done, *_turns(plan, voice)]:
         if _free(cues, first, len(_made(sound, voice)), voice):
             cues.append((first, sound))
     return sorted(cues, key=lambda cue: cue[0])
@@ -105,10 +105,21 @@ def _letters(plan: Plan) -> list[str]:
     return ["" if ball.block in climbing else named[ball.first] for ball in plan.launches]
 
 
-def _changes(blocks: tuple[Block, ...], voice: Voice | None) -> list[tuple[int, Sound]]:
+def _between_sets(plan: Plan) -> list[float]:
+    """When the rests between the sets of ladders begin."""
+    found = []
+    for block in plan.blocks:
+        if block.ladder and block.ladder.sets and block.ladder.rest_s:
+            at = [ball.at_s for ball in plan.launches if ball.block == block.index]
+            found += [time - block.ladder.rest_s for time in at[block.ladder.sets :: block.ladder.sets]]
+    return found
+
+
+def _changes(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:
     """A falling pattern or a word as a rest or collect begins; a rising one before a block's first ball."""
-    cues: list[tuple[int, Sound]] = []
-    for block in blocks:
+    rests: Sound = PAUSE if voice is None else "rest"
+    cues: list[tuple[int, Sound]] = [(_sample(time), rests) for time in _between_sets(plan)]
+    for block in plan.blocks:
         if block.kind == "balls":
             cues.append((_sample(block.start_s - BEEPS_S[0] - NEXT_S - 0.2), NEXT))
         else:

@@ -87,6 +87,19 @@ def test_the_mean_wait_for_a_row(goal: int, share: float) -> None:
     assert waiting == pytest.approx(mean, rel=1e-9)
 
 
+@pytest.mark.parametrize(("hits", "among", "sets"), [(6, 8, 1), (6, 8, 4), (5, 5, 3), (3, 10, 2)])
+@pytest.mark.parametrize("share", [0.0, 0.35, 0.7, 1.0])
+def test_in_sets_each_is_binomial_by_itself(hits: int, among: int, sets: int, share: float) -> None:
+    """scipy.stats.binom, for the hits of a set and then for the sets that reach them."""
+    from scipy.stats import binom
+
+    one = binom.sf(hits - 1, among, share)
+    assert chance_of_hits(hits, among, among * sets, share, True) == pytest.approx(binom.sf(0, sets, one), abs=1e-12)
+    needed = needed_share(Goal(hits, among), among * sets, in_sets=True)
+    assert needed and chance_of_hits(hits, among, among * sets, needed, True) == pytest.approx(0.5, abs=1e-3)
+    assert needed_share(Goal(hits, among), among - 1, in_sets=True) is None
+
+
 @given(st.integers(1, 12), st.integers(0, 120), st.floats(0, 1), st.floats(0, 1))
 def test_more_hits_or_more_balls_never_make_a_row_less_likely(goal: int, balls: int, one: float, other: float) -> None:
     low, high = sorted((one, other))

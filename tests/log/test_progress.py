@@ -1,6 +1,7 @@
 """Goals and ladders, compared with a plain re-computation that looks at the whole history anew for every ball."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -54,6 +55,31 @@ def test_a_ladder_agrees_with_a_plain_recomputation(rules: Rules, verdicts: list
         rungs.append(standing.rung)
     assert rungs == plainly(rules, verdicts)
     assert climb(rules, zip(rungs, verdicts, strict=False)).rung == rungs[-1]
+
+
+@settings(max_examples=share(300))
+@given(ladders(), VERDICTS)
+def test_in_sets_each_so_many_balls_decide_by_themselves(rules: Rules, verdicts: list[Verdict]) -> None:
+    """Also a ball that was not judged is one of its set."""
+    among = rules.up_in or rules.up
+    down = None if rules.down is None else min(rules.down, among)
+    in_sets = replace(rules, down=down, within=down and among, in_sets=True)
+    rungs = [0]
+    for at in range(0, len(verdicts), among):
+        one, rung = verdicts[at : at + among], rungs[-1]
+        rungs += [rung] * (len(one) - 1)
+        if len(one) == among and one.count(HIT) >= rules.up:
+            rung = min(rung + 1, rules.rungs - 1)
+        elif len(one) == among and down and one.count(MISS) >= down:
+            rung = max(rung - 1, 0)
+        rungs.append(rung)
+    standing, found = Standing(), [0]
+    for verdict in verdicts:
+        standing = step(in_sets, standing, verdict)
+        found.append(standing.rung)
+        assert in_sets.begins_set(standing) is (len(found) % among == 1 % among)
+    assert found == rungs
+    assert climb(in_sets, zip(found, verdicts, strict=False)).rung == found[-1]
 
 
 @settings(max_examples=share(300))

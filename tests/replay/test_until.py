@@ -58,6 +58,25 @@ def test_hits_in_a_row_and_among_the_last_balls(marks: str, row: bool, often: bo
     assert ended(marks, hold(3, 5)) is often
 
 
+@pytest.mark.parametrize(
+    ("marks", "row", "often"),
+    [
+        ("mmm", True, True),
+        ("mm", False, False),
+        ("mhmhm", False, True),  # three of five
+        ("mhhmhm", False, False),  # the first miss is no more among the last five
+        ("m-m-m", True, True),
+        ("mmmhhhhh", True, True),
+        ("hhhhh", False, False),
+    ],
+)
+def test_misses_in_a_row_and_among_the_last_balls(marks: str, row: bool, often: bool) -> None:
+    bad = HoldRecord(variation=None, hits=3, among=3, counts="misses")
+    assert ended(marks, bad) is row
+    assert ended(marks, bad.model_copy(update={"among": 5})) is often
+    assert str(holding(block(1, 0).model_copy(update={"until": (bad,)}), [], {})[0]) == "until 3 misses in a row: 0"
+
+
 def test_the_goals_of_a_mix_are_each_of_its_own_balls() -> None:
     both = hold(2, variation="a"), hold(2, variation="b")
     assert ended("hhhh", *both, of="abab")

@@ -193,7 +193,25 @@ def often(plan: Plan) -> Plan:
     return plan.model_copy(update={"variations": (goal, *others), "blocks": blocks}).sealed()
 
 
-@pytest.mark.parametrize("change", [lambda plan: plan, often], ids=["in a row", "of the last"])
+def in_sets(plan: Plan) -> Plan:
+    """Sets of three balls, with a rest between them."""
+    (block,) = plan.blocks
+    assert block.ladder and block.balls % 3 == 0
+    up = {"up": GoalRecord(hits=2, among=3), "down_misses": 2, "down_in": 3, "in_sets": True, "rest_s": 45.0}
+    rules = {"ladder": block.ladder.model_copy(update=up)}
+    return plan.model_copy(update={"blocks": (block.model_copy(update=rules),)}).sealed()
+
+
+def test_the_phone_says_how_far_a_set_is_and_when_to_rest(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, phone.render(in_sets(ladder(machine=False))))
+    tap(driver, "next", "next", "hit", "miss")
+    assert where(driver).endswith(", 3 of 3 in the set") and not driver.find_element("id", "then").text
+    tap(driver, "hit")
+    assert where(driver).endswith(", 1 of 3 in the set")
+    assert driver.find_element("id", "then").text == "rest 45 s"
+
+
+@pytest.mark.parametrize("change", [lambda plan: plan, often, in_sets], ids=["in a row", "of the last", "in sets"])
 def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
     driver: Any, tmp_path: Path, change: Callable[[Plan], Plan]
 ) -> None:
@@ -294,6 +312,21 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
         fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
         tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
     assert far.met
+
+
+@pytest.mark.parametrize("ends", ["3 misses in a row", "3 misses in 5"])
+def test_a_block_that_ends_at_misses_says_when_to_go_on(driver: Any, tmp_path: Path, ends: str) -> None:
+    plan = plan_of(f'session "s"\n    12 balls slow, until {ends}\n')
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "mhmm-mhm", strict=False):
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", until {ends}: {far.now}") or far.met
+        assert where(driver).endswith(", over: go on with what comes next") is far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+    assert holding(block, fed, {})[0].met
 
 
 def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: Any, tmp_path: Path) -> None:

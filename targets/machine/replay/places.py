@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise, product
 
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
@@ -39,8 +40,8 @@ class RunShelf:
     first_of: Mapping[int, int] = field(default_factory=dict)
     """The number of each block's first ball."""
     settling: Mapping[int, float] = field(default_factory=dict)
-    """For each block in which a miss changes which ball comes next, the seconds that its longest change of settings
-    takes."""
+    """For each block in which a mark changes which ball comes next, the seconds that its longest change of settings
+    takes: where a miss begins a point again or ends it, and where the last ball of a set decides the rung."""
     earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] = field(default_factory=dict)
     """By the run's word and block, what an interrupted run had thrown of a block with points."""
     got: Mapping[str, int] = field(default_factory=dict)
@@ -76,7 +77,8 @@ def shelf(
     first_of: dict[int, int] = {}
     for number, ball in enumerate(plan.launches, start=1):
         first_of.setdefault(ball.block, number)
-    waits = [block for block in plan.blocks if block.begins_again or block.leaves_out]
+    in_sets = {block.index for block in plan.blocks if block.ladder and block.ladder.in_sets}
+    waits = [block for block in plan.blocks if block.begins_again or block.leaves_out or block.index in in_sets]
     settling = {block.index: _settling(plan, block, feeder) for block in waits if feeder is not None}
     shots = {shot.id: shot for shot in plan.shots}
     raised = plan.feeder.release_height_m if plan.feeder.raised else None
@@ -85,8 +87,10 @@ def shelf(
 
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:
     """The longest change between two balls of a block, s."""
-    settings = [shot.settings for shot in plan.shots if shot.id in block.shots]
-    changes = (seconds for a in settings for b in settings for seconds in feeder.change_s(a, b).values())
+    of = {shot.id: shot.settings for shot in plan.shots}
+    settings = [of[name] for name in block.shots]
+    steps = [*pairwise(settings), *pairwise(settings[::-1])] if block.ladder else product(settings, repeat=2)
+    changes = (seconds for a, b in steps for seconds in feeder.change_s(a, b).values())
     return max(changes, default=0.0) + feeder.settle_s + feeder.feed_jitter_s
 
 
@@ -174,13 +178,18 @@ class Ladders:
         found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
         self._rungs = {index: rungs for index, rungs in found.items() if rungs}
         self._begins = {index: self._begin(shelf, index, rungs) for index, rungs in self._rungs.items()}
-        self._standing = dict(self._begins)
+        self._standing, self._first_of = dict(self._begins), shelf.first_of
 
     @staticmethod
     def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
         """Where it begins; at its own start if the given rung is not on the ladder."""
         told = shelf.standings.get(block, Standing(rungs.start))
         return told if 0 <= told.rung < rungs.rules.rungs else Standing()
+
+    def hangs_on_marks(self, place: Place) -> bool:
+        """Whether the mark of the ball before may change the ball of this place, because it ended a set."""
+        rungs = self._rungs.get(place.block)
+        return rungs is not None and rungs.rules.begins_set(self._standing[place.block])
 
     def choose(self, place: Place) -> str:
         """The shot for this place; always one that the plan allows there."""
@@ -191,11 +200,14 @@ class Ladders:
         return wanted if wanted in place.shots else place.shots[0]
 
     def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
-        """Count a hit or a miss. It counts for no rung if the ball was on its way when its ladder stepped."""
+        """Count a ball. It counts for no rung if it was on its way when its ladder stepped."""
         rungs = self._rungs.get(place.block)
         rung = rungs.at(shot) if rungs else None
         if rungs and rung is not None:
-            self._standing[place.block] = step(rungs.rules, self._standing[place.block], verdict, rung)
+            standing = self._standing[place.block]
+            if rungs.rules.in_sets and place.number == self._first_of.get(place.block):
+                standing = Standing(standing.rung)  # a round that was skipped leaves no part of a set behind
+            self._standing[place.block] = step(rungs.rules, standing, verdict, rung)
 
     def replay(self, history: Iterable[tuple[Place, str, Verdict]]) -> None:
         """Compute the standings again from the start and these balls."""

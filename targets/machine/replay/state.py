@@ -7,6 +7,7 @@ from ...log.points import Score
 from ...log.progress import Verdict
 from ...log.until import HoldSoFar
 from .flow import CORRECT_S, JUDGE_S, Halt
+from .journal import TEST_BALLS
 from .places import Ladders, Place, RunShelf, arming
 from .points import Points
 from .run import Run
@@ -145,7 +146,7 @@ class State:
         last = self.thrown[-1].ball if self.thrown else None
         same = last is not None and last.run is self.run and last.place.block == place.block
         waits = same and place is not self.first and place.block in self.shelf.settling
-        return waits and self.points.hangs_on_marks(place)
+        return waits and (self.points.hangs_on_marks(place) or self.ladders.hangs_on_marks(place))
 
     def armed_places(self) -> tuple[Place, ...]:
         """What the next arming covers."""
@@ -220,6 +221,8 @@ class State:
             self.in_doubt, self.aimed = None, False
             self.thrown.append(ThrownBall(ball, at_s, told))
             self.points.thrown(ball.run, ball.place, ball.shot)
+            if ball.run.title != TEST_BALLS:
+                self.ladders.mark(ball.place, ball.shot, Verdict.NOT_JUDGED)
             self.unknown = None if fate == "gone" else ball.number
             ball.run.record.fate(ball.number, fate)
 
@@ -274,7 +277,8 @@ class State:
             return
         self.thrown[at] = replace(self.thrown[at], verdict=verdict, marked_at_s=at_s)
         marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
-        self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
+        played = [one for one in self.thrown if one.ball.run.title != TEST_BALLS]
+        self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in played)
         self.hits = sum(one.verdict is Verdict.HIT for one in marked)
         self.misses = len(marked) - self.hits
         ball, hit = self.thrown[at].ball, verdict is Verdict.HIT

@@ -44,7 +44,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .score > b:first-child { font-size: 17pt; } .score.two > i { flex-basis: 100%; height: 0; }
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
-.rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
+.rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; } .room { display: contents; visibility: hidden; }
 .tally { height: 7.6mm; } .air { height: 2mm; } .turns { height: 8.7mm; }
 .turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
 .turns.one { grid-template-columns: 1fr; } .tally.three { grid-template-columns: 1fr 1fr 1fr; }
@@ -187,9 +187,11 @@ def _ticks(count: int) -> str:
 
 def _ladder(data: dict[str, Any]) -> str:
     fields = "".join(map(_field, ("hits", "misses")))
+    first, *more = (f"<span>{_ticks(boxes)}</span>" for boxes in data["boxes"])
+    room = f'<span class="room">{fields}</span>'
+    sets = "".join(f'<div class="rung"><b></b><span class="label"></span>{line}{room}</div>' for line in more)
     rungs = "".join(
-        f'<div class="rung"><b>{letter}</b><span class="label">{_text(label)}</span>'
-        f"<span>{_ticks(data['boxes'])}</span>{fields}</div>"
+        f'<div class="rung"><b>{letter}</b><span class="label">{_text(label)}</span>{first}{fields}</div>{sets}'
         for letter, label in data["rungs"]
     )
     ended = f'<div class="rung">{_field("Ended on rung")}{_field(data["best"])}</div>'

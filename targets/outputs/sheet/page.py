@@ -13,6 +13,7 @@ from .front import Front, front
 from .letters import Letters, letters, listed
 from .points import PointRow, has_rule, points
 from .rows import Row, next_settings, row
+from .rungs import RungsRow, rungs
 
 ORDERED = "in this order"
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
@@ -32,21 +33,6 @@ class VariationRow:
     place: str  # of the reply
     goal: GoalRecord | None
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class RungsRow:
-    """The rule of a ladder; its rungs are rows of the block."""
-
-    rule: str
-    rungs: tuple[tuple[str, str], ...]
-    """Letter and label, the easiest first."""
-    boxes: int
-    """The balls among whose last the hits are counted that take the player one rung up."""
-    start: int
-    """The rung of the first ball, from zero."""
-    best: str
-    """What to write down of its hits in a row, or of the best among so many balls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,25 +251,11 @@ def _part(
         " · ".join(map(words.quoted, script or [blocks[0].words])),
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
-        tuple({b.words: _rungs(plan, named, b) for b in blocks if b.ladder}.values()),
+        tuple({b.words: rungs(plan, named, b) for b in blocks if b.ladder}.values()),
         points(named, blocks, plan.feeder.kind == "machine"),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
         {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},
-    )
-
-
-def _rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
-    ladder = block.ladder
-    assert ladder is not None
-    letters_ = [named.of[rung] for rung in ladder.rungs]
-    aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
-    return RungsRow(
-        words.ladder_rule(ladder, letters_),
-        tuple(zip(letters_, ladder.labels, strict=True)),
-        ladder.up.among,
-        ladder.start,
-        "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
     )
 
 

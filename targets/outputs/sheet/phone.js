@@ -104,13 +104,22 @@
       if (!judged(ball)) break;
       if (one.shots.indexOf(ball.shot) !== rung) continue;
       const hit = ball.verdict === "hit";
+      if (one.sets) { // the last ball of a set decides
+        recent = [...recent, hit];
+        if (recent.length < one.up_in) continue;
+        const good = recent.filter(Boolean).length;
+        if (good >= one.up) rung = Math.min(rung + 1, one.rungs.length - 1);
+        else if (one.down && recent.length - good >= one.down) rung = Math.max(rung - 1, 0);
+        recent = [];
+        continue;
+      }
       recent = [...recent, hit].slice(-Math.max(one.up_in, one.within));
       const hits = recent.slice(-one.up_in).filter(Boolean).length;
       const misses = recent.slice(-one.within).filter((was) => !was).length;
       if (hit && hits >= one.up && rung + 1 < one.rungs.length) [rung, recent] = [rung + 1, []];
       else if (one.down && !hit && misses >= one.down && rung > 0) [rung, recent] = [rung - 1, []];
     }
-    return { rung, played };
+    return { rung, played, inSet: recent.length };
   };
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
@@ -155,13 +164,13 @@
     const marked = before.map(({ ball }) => done.get(ball)).filter(judged);
     return marked.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
   };
-  const held = (one, done) => { // how far a block is that goes on until its balls hold
+  const held = (one, done) => { // how far a block is that goes on until so many are good, or missed
     const holds = one.kind === "ball" && until[one.block];
     if (!holds) return "";
-    const found = holds.map(({ of, hits, among, said }) => {
+    const found = holds.map(({ of, hits, among, good, said }) => {
       let recent = [], met = false;
       for (const hit of points[one.block] ? course(one, done).results : goodBefore(one, done, of)) {
-        recent = hit || hits !== among ? [...recent, hit].slice(-among) : [];
+        recent = hit === good || hits !== among ? [...recent, hit === good].slice(-among) : [];
         met = met || recent.filter(Boolean).length >= hits;
       }
       return { met, text: `${said}: ${met ? "reached" : recent.filter(Boolean).length}` };
@@ -218,6 +227,7 @@
     const sums = tallies(done), was = done.get(one.ball);
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
+      (rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
       (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done) + held(one, done);
     find("big").textContent = letter;
     const summed = one.kind === "end" ? [...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`) : [];
@@ -225,7 +235,8 @@
     lines([...one.lines, ...summed, ...advised, ...(rung || one.kind === "ball" ? balls[letter] ?? [] : [])]);
     const coming = cards.slice(at + 1, at + 1 + ahead);
     find("then").textContent = one.kind === "ball" && coming.length ?
-      "then " + coming.map((next) => letterOf(next, done)).join(", ") : "";
+      "then " + coming.map((next) => letterOf(next, done)).join(", ") :
+      rung && ladder.played && ladder.played < one.balls && !ladder.inSet ? one.rest : "";
     rest();
     rungs.hidden = !rung;
     if (rung) {

@@ -9,13 +9,15 @@ from typing import Any
 
 from ....compiler.model.plan import GoalRecord, Plan
 from ....compiler.printable import plural, visible
+from ....grammar.units import number
 from .. import web
 from ..turns import Turn
 from ..web import plain
 from .letters import letters, listed, of
-from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
+from .page import Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
 from .rows import NOT_SET, Row, dials, heads
+from .rungs import RungsRow
 from .words import at_most, turned, until
 
 AHEAD = 4
@@ -97,7 +99,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "until": {
             block.index + 1: [
                 {"of": hold.variation and visible(hold.variation), "hits": hold.hits, "among": hold.among,
-                 "said": visible(until(hold))}
+                 "good": hold.counts == "hits", "said": visible(until(hold))}
                 for hold in block.until
             ]
             for block in plan.blocks if block.until
@@ -130,6 +132,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
         if ladder := block.ladder:
             card |= {"balls": block.balls, "up": ladder.up.hits, "up_in": ladder.up.among, "down": ladder.down_misses}
             card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
+            card |= {"sets": ladder.in_sets, "rest": f"rest {number(ladder.rest_s)} s" if ladder.rest_s else ""}
         else:
             card["shot"] = place[launch.first]
         at += block.balls if block.ladder else 1

@@ -11,6 +11,7 @@ from .letters import of
 from .page import ORDERED, RoundRow, SheetPart, SheetStep
 from .panels import SMALL, TERSE, VALUE, Form, shown, side_by_side
 from .points import PointRow
+from .rungs import RungsRow
 from .strip import breadth, strips
 from .words import at_most
 
@@ -25,6 +26,8 @@ MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
 """Between the pieces of a line, and of a round's line, mm."""
+MOST_SETS = 16
+"""Lines of boxes of a ladder that counts in sets, unless it has more rungs."""
 AGAIN = "Rub out a rung's old ticks."
 """Of the boxes on paper: there is a row of them for each rung, however often the player comes to it."""
 MOST_LINES = 2
@@ -107,11 +110,17 @@ def _told(step: Item) -> str:
     return f"{step.data['clock']}   {step.data['text']}"
 
 
-def _ladder(form: Form, ladder: Any) -> list[Item]:
+def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
     rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
-    boxes = min(ladder.boxes, MOST_BOXES)
-    rule = f"{ladder.rule} {AGAIN}"
-    height = tall(rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
+    boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
+    if ladder.sets:
+        one = [min(MOST_BOXES, ladder.boxes - at) for at in range(0, ladder.boxes, MOST_BOXES)]
+        room = max(1, MOST_SETS // len(rungs))
+        held = max(1, min(ladder.sets, room // len(one)))
+        boxes, balls = (one * held)[:room], plural(ladder.boxes, "box", "boxes")
+        count = f"{balls} for a set: tick" if len(one) <= room else f"Count the {ladder.boxes} balls of a set, tick"
+        rule = f"{ladder.rule} {count} a hit, cross a miss.{f' {AGAIN}' if held < ladder.sets else ''}"
+    height = tall(rule, form.wide, VALUE) + STRIP * (len(rungs) * len(boxes) + 1) + 2
     return [Item("ladder", height, {"text": rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
 
 

@@ -7,7 +7,7 @@ from re import search, sub, subn
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
-from ....grammar.units import number, of_ten
+from ....grammar.units import hits_of, number, of_ten
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
@@ -258,12 +258,13 @@ def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
     several = len(block.until) > 1
     told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
-    return f"As soon as {' and '.join(told)} are {'won' if block.points else 'good'}, go on with what comes next."
+    marked = {"hits": ("good", "won"), "misses": ("missed", "lost")}[block.until[0].counts][bool(block.points)]
+    return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
 def last_of(goal: GoalRecord) -> str:
     """`4 in a row`, or `8 of the last 10`."""
-    return f"{goal.hits} of the last {goal.window}" if goal.window else goal.words
+    return f"{goal.hits} of the last {goal.window}" if goal.window else hits_of(goal.hits, goal.among)
 
 
 def until(hold: HoldRecord) -> str:
@@ -278,7 +279,14 @@ def at_most(early: bool, text: str) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    asked = ladder.up
+    asked, start = ladder.up, f"Start on {names[ladder.start]}, or where the last practice ended."
+    stays = f"Stay on {names[-1]} after more hits"
+    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
+    if among := ladder.sets:
+        up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
+        down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
+        rest = f" Rest {number(ladder.rest_s)} s between two sets." if ladder.rest_s else ""
+        return f"{start} {up}{down}, else the rung again. {stays}.{rest}"
     up = f"Up after {plural(asked.hits, 'hit')} in a row"
     if asked.window:
         up = f"Up after {plural(asked.hits, 'hit')} in the last {plural(asked.window, 'ball')}"
@@ -286,7 +294,4 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"down after {misses} in the last {balls}"
-    start = f"Start on {names[ladder.start]}, or where the last practice ended."
-    stays = f"Stay on {names[-1]} after more hits"
-    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
     return f"{start} {up}, {down}; then count afresh. {stays}."

@@ -69,7 +69,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Lands", landing),
         ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
-        *(() if shot.way_m is None else (("Way", f"{shot.way_m:.1f} m, from where the player waits"),)),
+        *(() if shot.way_m is None else (("Way", _way(plan, shot)),)),
         ("Pace", f"{_kmh(start.speed_mps)}, {_kmh(seen.contact_speed_mps)} at the contact"),
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
@@ -77,6 +77,11 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Replies", replies(shot)),
         *(("Limits", "; ".join(told)) for told in [band.limits([shot])] if told),
     )
+
+
+def _way(plan: Plan, shot: Shot) -> str:
+    side = plan.player_of(shot).stroke(shot.waits_m, shot.predicted.contact_m)
+    return f"{shot.way_m:.1f} m, from where the player waits{side and f', to a {side}'}"
 
 
 def place(plan: Plan, shot: Shot) -> str:

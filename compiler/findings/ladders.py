@@ -1,0 +1,127 @@
+"""Ladders: their rungs, what leads from one to the next, and sets."""
+
+from ...grammar.facts import Names
+from ...grammar.finding import Message, Severity
+
+
+class LadderOfFamily(Message):
+    name: str
+    climbs: str
+    feed: str
+    first: str
+    second: str
+    says = "{name} is a family of balls; a ladder climbs with a single ball"
+    title = "A ladder of a family"
+    why = (
+        "Each rung is one ball. Otherwise a hit on a rung would not always mean the same. Blocks that end early keep a "
+        "family together; a block that does not reach its end goes on all the same after its last ball."
+    )
+    example = "feed steady\n    height knee, waist"
+    instead = "feed steady\n    height waist"
+
+    def advice(self) -> list[str]:
+        return [
+            "so that its balls still come by turns, write a block for each rung in place of the ladder, and for each "
+            f"rung after the first a feed with its own {self.climbs}: {self.first}; {self.feed}; {self.second}",
+            "for a ladder to each side, or with each of its balls, write a feed and a ladder for each",
+        ]
+
+
+class LadderOfOne(Message):
+    says = "a ladder needs at least two rungs"
+    title = "A ladder with one rung"
+    why = "With one rung there is nothing to climb."
+    example = "ladder rocket, up to 40 balls, spin flat"
+    instead = "ladder rocket, up to 40 balls, pace 70, 80, 90 km/h"
+
+
+class LadderOnTheFull(Message):
+    name: str
+    says = "{name} is a ball on the full; this ladder needs a ball that bounces"
+    title = "A ball on the full in a ladder that needs a bounce"
+    why = "A ball on the full has no depth and no height after the bounce."
+    example = "ladder volley, up to 20 balls, depth short, deep"
+    instead = "ladder volley, up to 20 balls, pace 40, 50, 60 km/h"
+
+
+class LadderWithoutUp(Message):
+    says = "no line says when the ladder goes up, and its variation has no goal"
+    title = "A ladder without a rule for going up"
+    why = "The rule is a line under the ladder. Without one, the goal of the feed's variation is the rule."
+    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
+    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 5 in a row"
+
+
+class LadderOrder(Message):
+    first: str
+    last: str
+    why_easier: str
+    severity = Severity.WARNING
+    says = "up goes from {first} to {last}, which is {why_easier}"
+    title = "A ladder whose way up is easier"
+    why = (
+        "The lines `up` and `down` follow the order in which the rungs are written, so hits make this ladder easier "
+        "and misses make it harder. The lines `harder` and `easier` put the rungs in order themselves."
+    )
+    example = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    up 3 in a row"
+    instead = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    harder 3 in a row"
+
+
+class NoSuchRung(Message):
+    asked: str
+    rungs: Names
+    says = "the ladder has no rung “{asked}”; it has {rungs:, }"
+    title = "A start on a rung that the ladder does not have"
+    why = "The line `from` names one of the rungs, in the words of the ladder's line."
+    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 75 km/h\n    up 3 in a row"
+    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 80 km/h\n    up 3 in a row"
+
+
+class LadderOnlyUp(Message):
+    misses: int
+    within: int
+    says = "{misses} misses in {within} balls cannot happen"
+    title = "A ladder that never goes down"
+    why = "The misses are counted among that number of balls, so there cannot be more misses than balls."
+    example = "down 4 misses in 3"
+    instead = "down 2 misses in 6"
+
+
+class SetsUnlike(Message):
+    up: str
+    down: str
+    says = "“{up}” and “{down}” do not count the same balls"
+    title = "A ladder whose two lines count in different sets"
+    why = (
+        "With `of every 8` the count begins afresh after each eight balls on the rung, and after the eighth hits and "
+        "misses decide together: so both lines count in sets of as many balls, or neither in sets."
+    )
+    example = "up 6 of every 8\n    down 2 misses in 6"
+    instead = "up 6 of every 8\n    down 5 misses in every 8"
+
+
+class SetsCut(Message):
+    balls: int
+    among: int
+    says = "{balls} balls are {sets} of {among} and {left} more, which decide nothing"
+    title = "A ladder that ends within a set"
+    why = "Only a whole set takes the player up or down, so a ladder in sets has a whole number of them."
+    example = "ladder rocket, up to 30 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
+    instead = "ladder rocket, up to 32 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
+
+    @property
+    def sets(self) -> str:
+        sets = self.balls // self.among
+        return f"{sets or 'no'} {'set' if sets == 1 else 'sets'}"
+
+    @property
+    def left(self) -> int:
+        return self.balls % self.among
+
+
+class BetweenNoSets(Message):
+    says = "“between sets” needs a ladder that counts in sets"
+    title = "Between sets, where there are none"
+    why = "A rest between sets comes after each so many balls, as the ladder's line `up 6 of every 8` says them."
+    example = "up 3 in a row\n    rest 45 s between sets"
+    instead = "up 6 of every 8\n    rest 45 s between sets"

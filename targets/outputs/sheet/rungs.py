@@ -1,0 +1,40 @@
+"""The ladders of the feed sheet: the rule, the rungs, and the boxes that each of them needs."""
+
+from dataclasses import dataclass
+
+from ....compiler.model.plan import Block, Plan
+from . import words
+from .letters import Letters
+
+
+@dataclass(frozen=True, slots=True)
+class RungsRow:
+    """The rule of a ladder; its rungs are rows of the block."""
+
+    rule: str
+    rungs: tuple[tuple[str, str], ...]
+    """Letter and label, the easiest first."""
+    boxes: int
+    """The balls among whose last the hits are counted that take the player one rung up."""
+    start: int
+    """The rung of the first ball, from zero."""
+    best: str
+    """What to write down of its hits in a row, or of the best among so many balls."""
+    sets: int
+    """How many sets of so many balls it has; 0 where the last balls are counted."""
+
+
+def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
+    """Of a ladder."""
+    ladder = block.ladder
+    assert ladder is not None
+    letters_ = [named.of[rung] for rung in ladder.rungs]
+    aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
+    return RungsRow(
+        words.ladder_rule(ladder, letters_),
+        tuple(zip(letters_, ladder.labels, strict=True)),
+        ladder.up.among,
+        ladder.start,
+        "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
+        block.balls // ladder.sets if ladder.sets else 0,
+    )

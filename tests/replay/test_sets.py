@@ -1,0 +1,90 @@
+"""Sets of a ladder on a machine: the last ball of each decides the rung, and the ball after it waits for the mark. In
+virtual time, on a device that shares no line with the host."""
+
+import pytest
+
+from feedwright.compiler.model.plan import Ladder
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.picture import picture
+from feedwright.targets.machine.replay.places import Place, RunShelf, shelf
+
+from ..test_points import plan_of
+from .street import Street
+from .test_points import EVERY_S, SETTLING_S, SHOTS, thrown
+from .world import BLOCKS, SETTINGS, block
+
+SETS = Ladder(
+    quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
+    up={"hits": 2, "among": 3}, down_misses=3, down_in=3, in_sets=True, rest_s=20.0,
+)  # fmt: skip
+BALLS = 9
+
+
+def street() -> Street:
+    one = block(1, 0, SETS).model_copy(update={"balls": BALLS})
+    held = RunShelf(SHOTS, SETTINGS, BLOCKS | {1: one}, first_of={1: 1}, settling={1: SETTLING_S})
+    at = [(n - 1) * EVERY_S + (n - 1) // 3 * 20.0 for n in range(1, BALLS + 1)]
+    return Street(shelf=held, places=tuple(Place(n, at[n - 1], SETS.rungs, 1, 0) for n in range(1, BALLS + 1)))
+
+
+def played(marks: str, at_s: float) -> list[str]:
+    """The balls that come, each marked `at_s` after it left: h, m, or - for no mark."""
+    road, done = street(), 0
+    while road.host.phase is not RunPhase.ENDED:
+        road.turn()
+        host = road.host
+        if len(host.state.thrown) > done and road.now - host.state.thrown[-1].at_s >= at_s:
+            if marks[done] != "-":
+                host.mark(road.now, marks[done] == "h")
+            done += 1
+        assert road.now < 120
+    assert road.code == 0
+    return thrown(road)
+
+
+@pytest.mark.parametrize(
+    ("marks", "rungs"),
+    [
+        ("hhmhmhmmm", "000111222"),  # two of three go up, once the third is played
+        ("hhhhhhhhh", "000111222"),
+        ("hmmhhmmmm", "000000111"),  # one of three plays the rung again
+        ("hh-mmmhh-", "000111000"),  # a ball without a mark is one of its set
+        ("mhhm-hmmm", "000111111"),  # two misses and no mark: the rung again
+        ("---------", "000000000"),
+    ],
+)
+def test_the_last_ball_of_a_set_decides_the_rung_of_the_next(marks: str, rungs: str) -> None:
+    assert played(marks, 1.0) == [SETS.rungs[int(rung)] for rung in rungs]
+
+
+@pytest.mark.parametrize(("late_s", "fourth"), [(20.0, "steady"), (EVERY_S + 20.0 - 0.2, "slow")])
+def test_a_mark_decides_until_the_machine_has_to_set_the_ball_after_the_rest(late_s: float, fourth: str) -> None:
+    """The fourth ball leaves 23 s after the third. A mark that comes too late for it holds for the fifth, and then the
+    fourth is a ball of no set."""
+    road = street()
+    road.until(lambda: len(road.host.state.thrown) == 3)
+    road.host.mark(road.now, True, 1)
+    road.host.mark(road.now, False, 2)
+    last = road.host.state.thrown[-1].at_s
+    road.until(lambda: road.now > last + late_s, limit=90)
+    road.host.mark(road.now, True, 3)
+    road.until(lambda: len(road.host.state.thrown) == 5, limit=90)
+    assert thrown(road) == ["slow", "slow", "slow", fourth, "steady"]
+
+
+def test_the_screen_shows_the_rest_between_two_sets() -> None:
+    road = street()
+    road.until(lambda: len(road.host.state.thrown) == 3)
+    assert picture(road.host, road.now + 2.0).giant[-1] == "REST"
+    road.until(lambda: len(road.host.state.thrown) == 4, limit=90)
+    assert "REST" not in picture(road.host, road.now + 0.5).giant
+
+
+def test_a_plan_with_sets_waits_for_the_mark_of_their_last_ball() -> None:
+    plan = plan_of(
+        'session "s"\n    1 min slow\n    ladder slow, up to 8 balls, pace 65, 70 km/h\n        up 3 of every 4\n'
+    )
+    assert set(shelf(plan, feeder=None).settling) == set()
+    feeder = ProfileShelf().load(plan.feeder.name)
+    assert feeder is not None and set(shelf(plan, feeder=feeder).settling) == {1}

@@ -1,0 +1,143 @@
+"""A ladder that counts in sets, from the script to the plan, the paper, the sounds and the log."""
+
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from scipy.stats import binom
+
+from feedwright.compiler.model.plan import GoalRecord
+from feedwright.compiler.model.timing import clock_faults
+from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.log.progress import Verdict
+from feedwright.targets.log.record import Recorder
+from feedwright.targets.outputs import cues
+from feedwright.targets.outputs.sheet import html, layout, words
+from feedwright.targets.outputs.sheet.page import sheet
+
+from .test_points import changed, compiled, plan_of
+
+SESSION = """\
+session "s"
+    ladder    slow, up to 12 balls, pace 66, 72, 78 km/h
+        up        3 of every 4
+        down      2 misses in every 4
+        rest      20 s between sets
+"""
+
+
+def test_the_rest_comes_between_sets_on_top_of_the_interval_and_is_part_of_the_block() -> None:
+    plan, bare = plan_of(SESSION), plan_of(SESSION.replace("        rest      20 s between sets\n", ""))
+    (block,), apart = plan.blocks, [round(two.at_s - one.at_s, 4) for one, two in pairwise(plan.launches)]
+    every = plan.launches[1].at_s - plan.launches[0].at_s
+    assert apart == [every, every, every, every + 20, every, every, every, every + 20, every, every, every]
+    assert block.duration_s == bare.blocks[0].duration_s + 40 and not list(clock_faults(plan))
+    assert block.ladder and block.ladder.up == GoalRecord(hits=3, among=4) and block.ladder.in_sets
+    assert (block.ladder.down_misses, block.ladder.down_in, block.ladder.rest_s) == (2, 4, 20.0)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"down_in": 5}, {"in_sets": False}, {"rest_s": 0.5}, {"rest_s": 121}],
+    ids=["two sizes", "a rest without sets", "a rest too short", "a rest too long"],
+)
+def test_a_plan_with_impossible_sets_is_refused_when_read(change: dict[str, Any]) -> None:
+    with pytest.raises(PlanRefused):
+        read(changed(plan_of(SESSION), lambda plan: plan["blocks"][0]["ladder"].update(change)))
+
+
+def test_a_plan_whose_launches_leave_no_rest_or_cut_a_set_does_not_keep_its_clock() -> None:
+    plan = plan_of(SESSION)
+    (block,) = plan.blocks
+    assert block.ladder
+    longer = block.ladder.model_copy(update={"rest_s": 60.0})
+    cut = block.ladder.model_copy(update={"up": GoalRecord(hits=3, among=5), "down_in": 5, "rest_s": None})
+
+    def told(ladder: object) -> list[str]:
+        return list(clock_faults(plan.model_copy(update={"blocks": (block.model_copy(update={"ladder": ladder}),)})))
+
+    assert told(longer) == [f"Block 1 has no rest before ball {n}, where a set begins." for n in (5, 9)]
+    assert told(cut) == ["Block 1 has 12 balls, which are no whole sets of 5."]
+
+
+def test_the_sheet_has_a_box_for_each_ball_of_a_set() -> None:
+    (row,) = sheet(plan_of(SESSION)).parts[0].rungs
+    assert (row.boxes, row.sets) == (4, 3)
+    ladder = plan_of(SESSION).blocks[0].ladder
+    assert ladder
+    assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
+        "Start on A, or where the last practice ended. A set is 4 balls: after 3 hits or more in it one rung up, after "
+        "2 misses or more one down, else the rung again. Stay on C after more hits, on A after more misses. Rest 20 s "
+        "between two sets."
+    )
+    alone = ladder.model_copy(update={"down_misses": None, "down_in": None, "rest_s": None})
+    assert words.ladder_rule(alone, ["A", "B", "C"]).endswith(
+        "after 3 hits or more in it one rung up, else the rung again. Stay on C after more hits."
+    )
+
+
+@pytest.mark.parametrize(
+    ("balls", "among", "rungs", "ticks", "said"),
+    [
+        (12, 4, "66, 72, 78", 3 * 12, "4 boxes for a set: tick a hit, cross a miss."),
+        (40, 4, "66, 72, 78", 3 * 5 * 4, "4 boxes for a set: tick a hit, cross a miss. Rub out a rung's old ticks."),
+        (32, 16, "66, 72", 2 * 2 * 16, "16 boxes for a set: tick a hit, cross a miss."),
+        (120, 60, "66, 67, 68, 69, 70", 5 * 3 * 12, "Count the 60 balls of a set, tick a hit, cross a miss. Rub out"),
+    ],
+)
+def test_the_paper_has_boxes_for_as_many_sets_as_it_can_hold(
+    balls: int, among: int, rungs: str, ticks: int, said: str
+) -> None:
+    """Sixteen lines of at most twelve boxes, shared by the rungs."""
+    rows = f"    ladder    slow, up to {balls} balls, pace {rungs} km/h\n        up        3 of every {among}\n"
+    page = html.render(layout.document(plan_of(f'session "s"\n{rows}'))).decode()
+    assert page.count('class="tick"') == ticks and said in page.replace("&#x27;", "'").replace("\u00a0", " ")
+
+
+def test_the_sounds_tell_of_the_rest_as_it_begins() -> None:
+    plan = plan_of(SESSION)
+    rests = [first / cues.RATE - cues.LEAD_S for first, sound in cues.sounds(plan) if sound == cues.PAUSE]
+    assert rests == pytest.approx([plan.launches[n].at_s - 20 for n in (4, 8)], abs=0.001)
+    assert "rest" in cues.words(plan) and "rest" not in cues.words(plan_of('session "s"\n    4 balls slow\n'))
+
+
+def test_a_goal_that_hardly_a_set_reaches_is_told_with_its_chance() -> None:
+    """scipy.stats.binom: three sets of four, each with so many hits."""
+    text = """\
+variation go "deep"
+    reply     0.5 to 3 m inside baseline, to left wing
+feed aimed aims go, like slow
+    pace      66 km/h
+"""
+    rows = SESSION.replace("slow", "aimed").replace("3 of every 4", "4 of every 4")
+    (found,) = [f for f in compiled(text + rows).findings if f.code == "goal-far"]
+    facts = vars(found.message)
+    assert facts["in_sets"] and facts["balls"] == 12
+    assert facts["chance"] == pytest.approx(1 - binom.cdf(3, 4, facts["share"]) ** 3, rel=1e-6)
+    assert "a chance of 1 in 995 of 4 of every 4" in found.message.text()
+
+
+@pytest.mark.parametrize(
+    ("marks", "rungs", "rung"),
+    [
+        ("hhmhm", "00001", 1),
+        ("hhm", "000", 0),
+        ("hhmhhhhh", "00001111", 2),
+        ("hmnh", "0000", 0),
+        ("hhhhmmhh", "00001111", 0),
+        ("hhhhmnnh", "00001111", 1),
+    ],
+)
+def test_the_next_practice_begins_where_the_sets_of_the_last_led(
+    tmp_path: Path, marks: str, rungs: str, rung: int
+) -> None:
+    plan, at = plan_of(SESSION), datetime(2026, 5, 4, 10, tzinfo=UTC)
+    ladder = plan.blocks[0].ladder
+    assert ladder
+    with Recorder(plan, tmp_path / "log.db") as recorder:
+        for n, (mark, on) in enumerate(zip(marks, map(int, rungs), strict=True)):
+            recorder.ball(0, ladder.rungs[on], on, at + timedelta(seconds=4 * n), Verdict(mark))
+    with Recorder(plan, tmp_path / "log.db") as recorder:
+        assert recorder.starting_rung(0) == rung
