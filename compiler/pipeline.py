@@ -102,6 +102,7 @@ def compile_read(
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
+    from .broad_goals import broad_goals, goals_ahead
     from .check import bases, check
     from .check.practice import needless, unplayed
     from .early import early_ends
@@ -145,8 +146,9 @@ def compile_read(
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
+    goals = goals_ahead(broad_goals(program, scheduled, evaluation), scheduled) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
-    return Compiled(source, every, flown, evaluation, summed, assembled, told, early, accepted, counts)
+    return Compiled(source, every, flown, evaluation, summed, assembled, told, early, goals, accepted, counts)
 
 
 def _told(

@@ -33,6 +33,7 @@ from ...grammar.syntax import (
     Steps,
     Way,
     Within,
+    keyword,
 )
 from ..early import fed, likely
 from ..findings.goals import EasierReply, GoalFar, GoalLongerThanBlock, MoreBalls, OneBlock, ShorterStreak
@@ -107,6 +108,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     found: dict[tuple[Span, str], GoalFar] = {}
     played: dict[GoalFar, Span] = {}
     longest: dict[Variation, int] = {}
+    every: dict[Variation, int] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -117,7 +119,8 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
             for name, aim in aims.items():
-                longest[aim] = max(longest.get(aim, 0), sum(feed.variation == name for feed in feeds))
+                balls = sum(feed.variation == name for feed in feeds)
+                longest[aim], every[aim] = max(longest.get(aim, 0), balls), every.get(aim, 0) + balls
             goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
@@ -130,11 +133,19 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
-        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span)
+        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span, remedies=_in_all(aim, every[aim]))
         for aim, balls in longest.items()
         if aim.goal and aim.goal.hits < aim.goal.among and balls < aim.goal.among
     ]
-    return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
+    return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or nearer(m)) for m, span in far.items()]
+
+
+def _in_all(aim: Variation, balls: int) -> tuple[Remedy, ...]:
+    """Its goal over all its balls, where it counts among as many."""
+    said = aim.asked
+    if said is None or aim.goal is None or aim.goal.among != balls:
+        return ()
+    return (instead(said, changed(said, in_all=keyword("IN_ALL"))),)
 
 
 def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
@@ -165,7 +176,7 @@ def _joined(count: int, plays: list[Play], player: str, called: Callable[[str], 
     return balls, f"`{text(Counted(counted(balls), launches('BALLS', balls), order, whom))}`"
 
 
-def _nearer(message: GoalFar) -> Hint:
+def nearer(message: GoalFar) -> Hint:
     """The most hits that come in at least every other block."""
     streak = message.streak == message.among
 
@@ -177,7 +188,7 @@ def _nearer(message: GoalFar) -> Hint:
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
     if near:
-        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1))
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.over)
     if message.balls < message.streak:
         asked = range(message.among, MOST_BALLS)
         needed = bisect_left(
