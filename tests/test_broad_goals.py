@@ -12,6 +12,10 @@ from feedwright.compiler.pipeline import Compiled
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.phone import render as phone
+from feedwright.targets.outputs.web import plain
 
 from .test_points import changed, compiled, plan_of
 
@@ -160,3 +164,29 @@ def test_a_plan_with_an_impossible_goal_is_refused_when_read(change: Any) -> Non
     assert plan.goals == (BroadGoalRecord(hits=12, among=20, in_all=False, variation=None, blocks=(0, 2)),)
     with pytest.raises(PlanRefused):
         read(changed(plan, change))
+
+
+def test_the_sheet_has_a_line_on_its_front_and_boxes_at_the_block() -> None:
+    session = (
+        "20 balls  cycle easy, hard\n    goal 12 of 20\n10 balls  hard, until 4 in a row\n    goal 6 of 10\n"
+        "2 rounds\n    goal 12 in all\n    8 balls easy\n        goal 3 in a row\n    rest 30 s\n"
+        "8 points  two\n    goal 3 of 8"
+    )
+    plan = plan_of(script(session, "goal 20 of 34 in all"))
+    told = sheet(plan)
+    assert told.front.goals == ("A: 20 of 34 in all",)
+    rows = [[(row.rule, row.boxes, row.counted) for row in part.points] for part in told.parts]
+    ends = "As soon as 4 in a row are good, go on with what comes next."
+    assert rows == [
+        [("Goal: 12 of 20.", 20, "good of 20")],
+        [(ends, 10, "good of 10"), ("Goal: 6 of 10.", 0, "")],
+        [("Goal: 3 in a row.", 8, "good of 8"), ("Round 2, balls:", 8, "good of 8"),
+         ("Goal over all rounds: 12 in all.", 16, "good of 16")],
+        [("Point two: A, then B.", 8, "won of 8"), ("Goal, in points: 3 of 8.", 0, "")],
+    ]  # fmt: skip
+    (first,) = [
+        item.data["text"] for page in document(plan).pages for item in page if item.data.get("label") == "Goals"
+    ]
+    assert first == "A: 20 of 34 in all: ______"
+    assert told.parts[0].variations[0].notes[-1] == "Goal: 20 of 34 in all: add up the hits of all blocks."
+    assert f"<dt>Goals</dt><dd>{plain('A: 20 of 34 in all')}</dd>" in phone(plan).decode()
