@@ -7,6 +7,7 @@ from typing import Any
 from ..grammar.finding import Finding
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
+from .broad_goals import CountedGoal, broad_goals
 from .kept import Kept, latest, unchanged
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
@@ -47,6 +48,7 @@ def assemble(
         shots=tuple(
             shot_record(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
         ),
+        goals=tuple(_goal(one) for one in broad_goals(program, schedule, evaluation)),
         **latest(_PLAYED, program.source.name, schedule.said, lambda: _played(schedule)),
     ).sealed()
     wrong = list(clock_faults(plan))
@@ -222,6 +224,14 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target,
         goal=variation.goal and doc.GoalRecord(**variation.goal._asdict()), notes=variation.notes,
+    )  # fmt: skip
+
+
+def _goal(one: CountedGoal) -> doc.BroadGoalRecord:
+    goal, variation = one.goal, one.variation
+    return doc.BroadGoalRecord(
+        hits=goal.hits, among=goal.among, in_all=goal.in_all, blocks=one.blocks,
+        variation=variation.name if variation else None,
     )  # fmt: skip
 
 

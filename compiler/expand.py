@@ -59,8 +59,7 @@ def _intervals(item: Play, program: Program) -> list[float]:
 def _unrolled(items: tuple[Item, ...], turn: RoundNumber | None) -> Iterator[Entry]:
     for item in items:
         if isinstance(item, Rounds):
-            last = tuple(one for one in item.items if not (isinstance(one, Pause) and one.between))
             for number in range(1, item.count + 1):
-                yield from _unrolled(item.items if number < item.count else last, RoundNumber(number, item.count))
+                yield from _unrolled(item.played(number), RoundNumber(number, item.count))
         else:
             yield Entry(item, turn)

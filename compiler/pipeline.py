@@ -194,6 +194,7 @@ def _judged(
     program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress, before: _Judged | None
 ) -> _Judged:
     """What the balls come to, with what came of them `before`, when only notes had other words."""
+    from .broad_goals import broad_goals, goals_ahead
     from .check import bases, check
     from .check.practice import unplayed
     from .early import early_ends
@@ -221,8 +222,9 @@ def _judged(
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
+    goals = goals_ahead(broad_goals(program, scheduled, evaluation), scheduled) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
-    came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, (), counts)
+    came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, goals, (), counts)
     return _Judged(read.said, program, shots, scheduled, checked, found, came)
 
 

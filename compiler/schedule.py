@@ -53,6 +53,7 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
         clock = _Clock(program, feeds, index, flight, Draw(program), same)
         for entry in sequence.entries:
             clock.play(entry)
+            clock.entry += 1
         return _Timed(sequence, refill, clock.told(), clock.findings)
 
     of_feeds = [(feed.name, feed.family, feed.interval, feed.between_contacts, feed.player) for feed in feeds]
@@ -120,6 +121,8 @@ class _Clock(Changing):
     blocks: list[BlockTimes] = own(factory=list)
     parts: list[PartTimes] = own(factory=list)
     findings: list[Finding] = own(factory=list)
+    entry: int = 0
+    """How many entries were played before."""
     first: int = 0
     """How many balls were launched before the block that is being played."""
     filled: int = 0
@@ -344,6 +347,7 @@ class _Clock(Changing):
                 first_to=play.first_to if play else None,
                 until=play.until if play else (),
                 even=self._even(play) if play and play.ladder is None else None,
+                entry=self.entry,
             )
         )
 

@@ -30,7 +30,7 @@ from .messages import (
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Rows, ScriptRow, Source, Span
-from .syntax import Counted, Goal, Ladder, Line, Point, Rest, Rounds, Sentence, Timed, Tree, Until
+from .syntax import Counted, Goal, Ladder, Line, Point, Rest, Rounds, Sentence, Session, Timed, Tree, Until
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
@@ -40,8 +40,8 @@ Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _COMMA = re.compile(r"\d,\d")
-_ENDS = re.compile(r"(until|first\s+to)(?![\w-])")
-"""What says when a block ends, and belongs to it also where it is not indented."""
+_ENDS = re.compile(r"(until|first\s+to|goal)(?![\w-])")
+"""What says when a block ends or what it asks for, and belongs to it also where it is not indented."""
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -222,14 +222,15 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             hint = LikelySlip(told)
         case Goal(), Point(name):
             asked = sentence.span.text.removeprefix("goal").strip()
-            hint = LikelySlip(f"a goal of points ends their block: 12 points {name.text}, until {asked}")
-        case Goal(), Counted() | Timed():
-            asked = sentence.span.text.removeprefix("goal").strip()
-            hint = LikelySlip(f'a goal that does not end its block is a note: note "Goal: {asked}"')
+            told = f"a goal of points stands under their block: 12 points {name.text}; goal {asked}"
+            hint = LikelySlip(f"{told}; or ends it: 12 points {name.text}, until {asked}")
+        case Goal(hits, among), Session():
+            wanted = f"{hits.text} of {among.text} in all" if among else f"{hits.text} in all"
+            hint = LikelySlip(f"it stands under its block, or for all balls of a variation under that: goal {wanted}")
         case Rest(amount), Ladder():
             hint = LikelySlip(f"between the sets of a ladder it says so: rest {amount.span.text} between sets")
         case Rest(), Counted() | Timed():
-            told = "it stands between two blocks, each with a count of its own, and a goal over both in a note"
+            told = "it stands between two blocks, each with a count of its own; a goal in all counts both"
             hint = LikelySlip(f"{told}: {' '.join(sentence.span.text.split())}")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 

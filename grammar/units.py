@@ -91,10 +91,13 @@ def of_ten(share: float) -> str:
     return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
 
 
-def hits_of(hits: int, among: int, in_sets: bool = False) -> str:
-    """`4 in a row`, or `8 of 10`; `6 of every 8` in sets of eight."""
+def hits_of(hits: int, among: int | None, in_sets: bool = False, in_all: bool = False) -> str:
+    """`4 in a row`, or `8 of 10`; `6 of every 8` in sets of eight; of all balls `35 of 50 in all`, or `15 in all` where
+    nobody says how many there are."""
     if in_sets:
         return f"{hits} of every {among}"
+    if in_all:
+        return f"{hits} in all" if among is None else f"{hits} of {among} in all"
     return f"{hits} in a row" if hits == among else f"{hits} of {among}"
 
 

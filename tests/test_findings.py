@@ -12,7 +12,7 @@ import pytest
 from jsonschema import Draft7Validator
 
 from feedwright.compiler import findings as classes
-from feedwright.compiler.check.practice import _nearer
+from feedwright.compiler.check.practice import nearer
 from feedwright.compiler.findings import MESSAGES
 from feedwright.compiler.findings.bounds import BoundBroken
 from feedwright.compiler.findings.feeder import CollectAdded
@@ -133,7 +133,7 @@ def test_the_longest_streak_is_proposed_that_comes_in_every_other_block() -> Non
     """Of the 1,024 courses of ten even chances 504 have no three hits in a row and 773 no four: the numbers of
     tribonacci and tetranacci, from memory. So three come in 51 of 100 blocks, and four in 25."""
     eight = GoalFar(BallName("low"), 8, 8, Portion(0.5), 10, Portion(0.01))
-    assert _nearer(eight) == ShorterStreak(3, 3)
+    assert nearer(eight) == ShorterStreak(3, 3)
 
 
 @pytest.mark.parametrize(("bound", "upper", "kmh"), [("at most 40", True, 40), ("at least 200", False, 200)])

@@ -106,7 +106,7 @@ def asked(path: Path) -> list[tuple[str, float | None]]:
     found: list[tuple[int, str]] = []
     for line in body.splitlines():
         words = " ".join(line.split())
-        if words and not re.match(r"(note|up|down)\b|collect .*when empty", words):
+        if words and not re.match(r"(note|up|down|goal)\b|collect .*when empty", words):
             found.append((len(line) - len(line.lstrip()), words))
     return unrolled(found, amounts)
 

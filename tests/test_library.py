@@ -117,6 +117,8 @@ def test_every_goal_is_more_likely_met_than_missed_in_a_block_even_with_the_hard
             blocks = [number for (name, _), number in balls.items() if name == variation.id]
             chance = 1 - prod(1 - chance_of_hits(goal.hits, goal.among, number, min(shares)) for number in blocks)
             assert chance >= IN_REACH, (variation.id, goal, blocks, min(shares), chance)
+    for ahead in compiled(name).goals:
+        assert ahead.chance is not None and ahead.chance >= IN_REACH, ahead
 
 
 def test_a_reply_across_goes_to_the_other_side_and_one_down_the_line_to_the_same() -> None:

@@ -37,6 +37,7 @@ from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
+from .broad import broad
 from .device import changes, hopper, line, marks, rhythm
 from .met import apart, lower, met_elsewhere, part_of, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
@@ -54,7 +55,7 @@ EACH: tuple[Question, ...] = (
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
-    changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused, sharing,
+    changes, marks, slower, hopper, running, turns, length, goals, broad, alike, shares, unused, sharing,
 )  # fmt: skip
 
 

@@ -34,6 +34,7 @@ from ...grammar.syntax import (
     Steps,
     Way,
     Within,
+    keyword,
 )
 from ..early import fed, likely
 from ..findings.goals import EasierReply, GoalFar, GoalLongerThanBlock, MoreBalls, OneBlock, ShorterStreak
@@ -51,7 +52,7 @@ from ..findings.session import PointUnused
 from ..model.chance import chance_of_hits
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, Hold, Play, Program, Range, Rounds
+from ..model.program import Feed, Hold, Play, Program, Range, Rounds, Variation
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import wider_targets
@@ -108,6 +109,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     found: dict[tuple[Span, str], GoalFar] = {}
     played: dict[GoalFar, Span] = {}
     longest: dict[str, int] = {}
+    every: dict[str, int] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -118,7 +120,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
             goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
             for name, count in Counter(feed.variation or "" for feed in feeds).items():
-                longest[name] = max(longest.get(name, 0), count)
+                longest[name], every[name] = max(longest.get(name, 0), count), every.get(name, 0) + count
             own = [hold for hold in block.until if not (hold.variation or block.points or hold.counts == "misses")]
             goals += [(block.span, hold) for hold in own]
         for span, goal in goals:
@@ -129,18 +131,26 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                 before = found.get((span, player))
                 if before is None or one.chance > before.chance:
                     figures = Portion(one.share), one.balls, Portion(one.chance)
-                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures, in_sets)
+                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures, in_sets=in_sets)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
-        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span)
+        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span, remedies=_in_all(aim, every[name]))
         for name, balls in longest.items()
         if (aim := program.variations.get(name))
         and aim.goal
         and aim.goal.hits < aim.goal.among
         and balls < aim.goal.among
     ]
-    return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
+    return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or nearer(m)) for m, span in far.items()]
+
+
+def _in_all(aim: Variation, balls: int) -> tuple[Remedy, ...]:
+    """Its goal over all its balls, where it counts among as many."""
+    said = aim.asked
+    if said is None or aim.goal is None or aim.goal.among != balls:
+        return ()
+    return (instead(said, changed(said, in_all=keyword("IN_ALL"))),)
 
 
 def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
@@ -171,7 +181,7 @@ def _joined(count: int, plays: list[Play], player: str, called: Callable[[str], 
     return balls, f"`{text(Counted(counted(balls), launches('BALLS', balls), order, whom))}`"
 
 
-def _nearer(message: GoalFar) -> Hint:
+def nearer(message: GoalFar) -> Hint:
     """The most hits that come in at least every other block."""
     streak = message.streak == message.among and not message.in_sets
 
@@ -183,7 +193,7 @@ def _nearer(message: GoalFar) -> Hint:
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
     if near:
-        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.in_sets)
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.over, message.in_sets)
     if message.balls < message.streak:
         asked = range(message.among, MOST_BALLS)
         needed = bisect_left(

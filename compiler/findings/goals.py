@@ -5,11 +5,30 @@ from ...grammar.finding import Hint, Message, OfBall, Severity
 from ...grammar.units import hits_of
 
 
+class GoalEndsNothing(Message):
+    variation: str
+    decides: str
+    says = "the goal of {variation} counts all balls of the session, and cannot say {decides}"
+    title = "A goal of the whole session that should end a block or move a ladder"
+    why = (
+        "A goal `in all` goes on from block to block. What ends a block, or takes the player up a rung, is counted in "
+        "that block alone: say it on the block's line, or under the ladder."
+    )
+    example = "variation rally\n    goal 35 of 50 in all\n...\n20 balls steady, until the goal"
+    instead = "20 balls steady, until 14 of 20"
+    otherwise = "say it for this block, as in until 4 in a row; under a ladder as in up 4 in a row"
+
+
 class ShorterStreak(Hint):
     streak: int
     among: int
+    over: str = "block"
     in_sets: bool = False
-    says = "{goal} come about in at least every other block"
+    says = "{goal} come about in at least every other {counted}"
+
+    @property
+    def counted(self) -> str:
+        return "block" if self.over == "block" else "session"
 
     @property
     def goal(self) -> str:
@@ -41,9 +60,11 @@ class GoalFar(OfBall):
     share: Portion
     balls: int
     chance: Portion
+    over: str = "block"
+    """What the goal counts: a block, rounds, or the session."""
     in_sets: bool = False
     severity = Severity.NOTE
-    says = "replies to {ball} are good {share:of ten} in ten, and the block has {balls} of them: {odds} of {goal}"
+    says = "replies to {ball} are good {share:of ten} in ten, and the {has} {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
@@ -54,6 +75,10 @@ class GoalFar(OfBall):
     )
     example = "up 6 in a row"
     instead = "up 2 in a row"
+
+    @property
+    def has(self) -> str:
+        return _has(self.over)
 
     @property
     def goal(self) -> str:
@@ -77,8 +102,44 @@ class GoalLongerThanBlock(Message):
     title = "A goal among more balls than a block has"
     why = (
         "Hits are counted within one block, so a goal among more balls than its longest block has is reached only by "
-        "as many hits in fewer balls. A goal for the whole practice stands in a note, and the coach adds up the boxes."
+        "as many hits in fewer balls. With `in all` every ball of the variation counts, in whichever block it comes."
     )
     example = "goal 35 of 50\n...\n40 balls steady\nrest 1 min\n10 balls steady"
-    instead = "goal 28 of 40"
-    otherwise = "write the goal for one block, or one block with all the balls"
+    instead = "goal 35 of 50 in all"
+    otherwise = "write the goal for one block, or for all balls of the variation: goal {hits} of {all_balls} in all"
+
+
+class GoalOtherNumber(Message):
+    """A goal that counts among another number of balls, or points, than there are."""
+
+    hits: int
+    among: int | None
+    balls: int
+    over: str
+    what: str = "balls"
+    severity = Severity.WARNING
+    title = "A goal among another number of balls than there are"
+    why = (
+        "A goal `in all` counts every ball of its variation, or of the block or the rounds it stands under, so its "
+        "second number is the number of these balls: blocks of minutes count with the balls that fit, and those that "
+        "may end early count whole. A goal without `in all` under a block counts among the last balls, and there "
+        "cannot be more of them than the block has."
+    )
+    example = "goal 35 of 50 in all\n...\n40 balls steady\nrest 1 min\n20 balls steady"
+    instead = "goal 35 of 60 in all"
+    says = "{told}, and the {has} {balls}"
+    otherwise = "ask for fewer hits, or play more balls"
+
+    @property
+    def has(self) -> str:
+        return _has(self.over)
+
+    @property
+    def told(self) -> str:
+        if self.among is None or self.hits > self.balls:
+            return f"the goal asks for {self.hits} {'points' if self.what == 'points' else 'hits'}"
+        return f"the goal counts among {self.among} {self.what}"
+
+
+def _has(over: str) -> str:
+    return "rounds have" if over == "rounds" else f"{over} has"

@@ -1,5 +1,6 @@
 """Shares of hits and streaks: what a count shows, and what a goal needs. Plain arithmetic, no data."""
 
+from collections.abc import Sequence
 from math import comb, sqrt
 from typing import NamedTuple
 
@@ -100,6 +101,20 @@ def chance_of_hits(hits: int, among: int, balls: int, share: float, in_sets: boo
         at = np.empty_like(at)
         at[1::2], at[::2] = hit.reshape(2, -1).sum(axis=0), miss.reshape(2, -1).sum(axis=0)
     return min(found, 1.0)
+
+
+def chance_in_all(hits: int, shares: Sequence[float]) -> float:
+    """The chance of so many hits or more, each ball hit with its own chance, independently: the tail of the
+    Poisson-binomial distribution, ball by ball (S. X. Chen, J. S. Liu, Statistica Sinica 7, 875 (1997))."""
+    import numpy as np
+
+    at, reached = np.zeros(hits), 0.0  # by the hits so far
+    at[0] = 1.0
+    for share in shares:
+        reached += share * float(at[-1])
+        at[1:] = (1 - share) * at[1:] + share * at[:-1]
+        at[0] *= 1 - share
+    return min(reached, 1.0)
 
 
 def _never(hits: int, among: int, balls: int, share: float) -> float:

@@ -26,6 +26,17 @@ class EarlyEnd(Frozen):
     """That it ends before its last ball or with it; None of a game, and where no reply is asked for."""
 
 
+class GoalAhead(Frozen):
+    """A goal beyond one variation in one block."""
+
+    words: str
+    """What it is of, and its line of the script."""
+    balls: int
+    """How many balls, or points, there are to count."""
+    chance: float | None
+    """That it is reached; None where that depends on marks, or where no reply is asked for."""
+
+
 class Compiled(Frozen):
     """What a script came to. `plan` is None while an error stands, or where none was wanted."""
 
@@ -37,6 +48,7 @@ class Compiled(Frozen):
     plan: "Plan | None"
     findings: tuple[Finding, ...]
     early: tuple[EarlyEnd, ...] = ()
+    goals: tuple[GoalAhead, ...] = ()
     accepted: tuple[Finding, ...] = ()
     """The warnings that the script accepts, where they would stand."""
     each: Mapping[str, int] = {}

@@ -14,6 +14,8 @@ from itertools import pairwise
 from typing import Literal
 
 from . import bounds
+from .broad_goal import BroadGoalRecord as BroadGoalRecord
+from .broad_goal import loose_goals
 from .by_marks import GoalRecord as GoalRecord
 from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
@@ -24,6 +26,7 @@ from .limits import LimitRecord as LimitRecord
 from .record import Record
 from .replies import ReplyRecord as ReplyRecord
 from .replies import ReplyTarget as ReplyTarget
+from .replies import VariationRecord as VariationRecord
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -89,15 +92,6 @@ class FeederRecord(Record):
     def raised(self) -> bool:
         """Whether the script says that it stands on something."""
         return "raised to" in self.place_words
-
-
-class VariationRecord(Record):
-    id: bounds.Name
-    title: bounds.Words
-    when: bounds.Words | None
-    reply: ReplyTarget
-    goal: GoalRecord | None
-    notes: tuple[bounds.Words, ...]
 
 
 class Launch(Record):
@@ -306,6 +300,8 @@ class Plan(Record):
     shots: tuple[Shot, ...]
     launches: tuple[LaunchTime, ...]
     blocks: tuple[Block, ...]
+    goals: tuple[BroadGoalRecord, ...] = ()
+    """Beyond one variation in one block: those of variations, then those of the session in its order."""
     parts: tuple[PartRecord, ...]
     totals: Totals
     digest: str = ""
@@ -377,6 +373,8 @@ def _loose(plan: Plan) -> Iterator[str]:
         elif not {hold.variation for hold in block.until} <= {None, *(shots[name].variation for name in block.shots)}:
             yield f"block {block.index} waits for hits of a variation that it does not play"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    aims = {(ball.block, shots[ball.first].variation) for ball in plan.launches if ball.first in shots}
+    yield from loose_goals(plan.goals, fed.keys(), aims)
     shown = defaultdict[int, list[str]](list)
     for number, ball in enumerate(plan.launches, start=1):
         shown[ball.block].append(ball.first)

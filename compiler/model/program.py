@@ -22,6 +22,7 @@ from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
 from .session import COLLECT_S as COLLECT_S
+from .session import BroadGoal as BroadGoal
 from .session import Hold as Hold
 from .session import InARow as InARow
 from .session import Item as Item
@@ -89,8 +90,13 @@ class Variation(Frozen):
     when: str | None
     reply: Reply | None
     goal: Goal | None
+    """Within one block."""
     notes: tuple[str, ...]
     span: Span = aside()
+    broad: BroadGoal | None = None
+    """Over all balls of the session."""
+    asked: s.Goal | None = aside(default=None)
+    """What says its goal."""
 
 
 class Feed(Frozen):

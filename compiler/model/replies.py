@@ -1,6 +1,7 @@
 """What a plan says of the player's replies to a ball."""
 
 from . import bounds
+from .by_marks import GoalRecord
 from .record import Record
 
 
@@ -32,3 +33,12 @@ class ReplyTarget(Record):
 
     def check(self) -> None:
         bounds.in_order(self.zone_m)
+
+
+class VariationRecord(Record):
+    id: bounds.Name
+    title: bounds.Words
+    when: bounds.Words | None
+    reply: ReplyTarget
+    goal: GoalRecord | None
+    notes: tuple[bounds.Words, ...]

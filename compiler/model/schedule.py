@@ -66,6 +66,8 @@ class BlockTimes(Frozen):
     """In a block with points all that is drawn for it, in order: the balls of its launches."""
     even: float | None = None
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
+    entry: int = 0
+    """Which entry of the sequence it is, or a part or a collect of."""
 
 
 class PartTimes(NamedTuple):

@@ -5,6 +5,7 @@ from itertools import repeat
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside
 from ...grammar.source import Span
+from ...grammar.units import hits_of
 from .chance import Goal
 
 
@@ -36,6 +37,21 @@ class Hold(Frozen):
     among: int
     counts: str = "hits"
     """"hits", or "misses" of which there are so many."""
+
+
+class BroadGoal(Frozen):
+    """A goal beyond one variation in one block, which ends nothing: so many hits of all balls, or points, of a block or
+    of rounds, whichever variation they are of; or of all balls of one variation in the whole session."""
+
+    hits: int
+    among: int | None
+    """Of the last balls; with `in_all` how many there should be, None where that is not said."""
+    in_all: bool
+    """Whether every ball counts."""
+    sentence: s.Goal = aside()
+
+    def __str__(self) -> str:
+        return hits_of(self.hits, self.among, in_all=self.in_all)
 
 
 class InARow(Frozen):
@@ -71,6 +87,8 @@ class Play(Frozen):
     """The points that end it, won or lost."""
     until: tuple[Hold, ...] = ()
     """What ends it, once all of them are met."""
+    goal: BroadGoal | None = None
+    """What a line under it asks for; it ends nothing."""
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)
@@ -107,6 +125,13 @@ class Rounds(Frozen):
     count: int
     items: "tuple[Play | Pause | Rounds, ...]"
     span: Span = aside()
+    goal: BroadGoal | None = None
+    """Over all rounds."""
+
+    def played(self, number: int) -> "tuple[Play | Pause | Rounds, ...]":
+        """What one of its rounds plays, counted from one: what is only between them does not follow the last."""
+        last = number == self.count
+        return tuple(item for item in self.items if not (last and isinstance(item, Pause) and item.between))
 
 
 Item = Play | Pause | Rounds

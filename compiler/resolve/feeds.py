@@ -27,7 +27,7 @@ from ..findings.feeds import (
 from ..findings.ladders import LadderOfOne, LadderOnTheFull
 from ..findings.names import Duplicate
 from ..kept import Kept
-from ..model.program import Bound, Feed, FixedBy, Goal, Range, Zone
+from ..model.program import Bound, BroadGoal, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
@@ -55,7 +55,7 @@ class FeedReader(Frozen):
     """Bounds of the whole script."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
-    goals: Mapping[str, Goal | None] = own(factory=dict)
+    goals: Mapping[str, Goal | BroadGoal | None] = own(factory=dict)
     """What each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = own(factory=dict)
     ladders: dict[str, int] = own(factory=dict)

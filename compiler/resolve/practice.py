@@ -13,6 +13,7 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.goals import GoalEndsNothing
 from ..findings.ladders import LadderOnlyUp, LadderWithoutUp
 from ..findings.names import Duplicate
 from ..findings.session import (
@@ -32,9 +33,10 @@ from ..findings.session import (
 )
 from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
-from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
+from ..model.program import COLLECT_S, BroadGoal, Goal, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
+from .goals import as_far, goal_under
 from .in_a_row import runs_of
 from .ladders import ordered, sets, single
 from .members import Family
@@ -87,7 +89,7 @@ def _between(node: s.Rest | s.Collect, pause: Pause, known: Known) -> Pause:
 
 
 def _holds_blocks(line: Line) -> bool:
-    return any(not isinstance(child.sentence, s.Note) for child in line.children)
+    return any(not isinstance(child.sentence, s.Note | s.Goal) for child in line.children)
 
 
 def _noted(items: tuple[Item, ...], notes: tuple[str, ...]) -> tuple[Item, ...]:
@@ -106,7 +108,7 @@ def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]
         sentence = child.sentence
         if sentence is None:
             rejections.whole = False
-        elif not isinstance(sentence, s.Note):
+        elif not isinstance(sentence, s.Note | s.Goal):
             items = rejections.read(lambda: _item(child, sentence, rejections, known))  # noqa: B023 - read at once
             if items is None:
                 rejections.whole = False
@@ -140,10 +142,10 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             items = _items(line, rejections, known._replace(rounds=True))
             # What comes between rounds ends all but the last of them, wherever its line stands.
             items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
-            return Rounds(rounds, _noted(items, line.notes), node.span) if items else None
+            return Rounds(rounds, _noted(items, line.notes), node.span, goal_under(line)) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return paced(line, _ended(line, replace(play, sentence=node), until, known), known) if play else None
+            return _under(line, replace(play, sentence=node), until, known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -153,8 +155,13 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return paced(line, _ended(line, replace(play, sentence=node), until, known), known)
+            return _under(line, replace(play, sentence=node), until, known)
     raise AssertionError(node)
+
+
+def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
+    """A block, with what the lines under it say of its end, its goal and its interval."""
+    return paced(line, replace(_ended(line, play, until, known), goal=goal_under(line)), known)
 
 
 def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
@@ -225,7 +232,10 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
     balls = [feed for family in families for feed in family.members]
     aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
-    found = {name: Hold(name, *goal) for name in aims if (goal := goals.get(name))}
+    if broad := next((name for name in aims if isinstance(goals.get(name), BroadGoal)), None):
+        remedies = as_far(goals[broad], play, until)
+        raise Rejected(GoalEndsNothing(broad, "when this block ends"), until.span, remedies=remedies)
+    found = {name: Hold(name, *goal) for name in aims if isinstance(goal := goals.get(name), Goal)}
     if not found and not all(name in goals for name in aims):
         return ()  # what could not be read may be the goal
     if not found:
@@ -351,7 +361,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     climbs, feeds, labels = reader.rungs(node, name.text)
     single(node, reader.read[name.text], rules.get("up"), len(feeds))
     start, feeds, labels = ordered(rules, feeds, labels, name.text, reader, rejections)
-    up = reader.goals.get(feeds[0].variation or "")
+    up = reader.goals.get(aim := feeds[0].variation or "")
     down = within = None
     for rule in rules.values():
         match rule:
@@ -362,7 +372,9 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
                 feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
             case s.Down(number=misses, within=among):
                 down, within = count(misses, "misses"), count(among, "misses")
-    if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:
+    if isinstance(up, BroadGoal):
+        raise Rejected(GoalEndsNothing(aim, "when the ladder goes up"), node.span)
+    if up is None and aim and aim not in reader.goals:
         return None  # what could not be read may be the goal
     if up is None:
         raise Rejected(LadderWithoutUp(), node.span)

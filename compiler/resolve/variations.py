@@ -13,8 +13,9 @@ from ..findings.bounds import BoundsApart, MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
 from ..kept import Kept
-from ..model.program import Goal, Range, Reply, Variation, Zone
-from .amounts import Rejected, Rejections, extent, hits_among, one_of, quantity
+from ..model.program import BroadGoal, Goal, Range, Reply, Variation, Zone
+from .amounts import Rejected, Rejections, extent, one_of, quantity
+from .goals import goal_of
 from .places import DEPTHS, Ground
 from .spins import plain_spin
 
@@ -59,7 +60,7 @@ def read_variations(
     rejections: Rejections,
     ground: Ground,
     zones: Mapping[str, Zone | None],
-) -> tuple[dict[str, Variation], dict[str, Goal | None]]:
+) -> tuple[dict[str, Variation], dict[str, Goal | BroadGoal | None]]:
     """The variations by name, and the goals of those of which it is known, None for no goal."""
     found = {
         name: rejections.again(
@@ -70,12 +71,12 @@ def read_variations(
         )
         for name, (line, said) in lines.items()
     }
-    return found, {name: one.goal for name, one in found.items() if _goal_known(lines[name][0], one)}
+    return found, {name: one.goal or one.broad for name, one in found.items() if _goal_known(lines[name][0], one)}
 
 
 def _goal_known(line: Line, variation: Variation) -> bool:
     """Whether the lines of a variation say if it has a goal, and which."""
-    if variation.goal is not None:
+    if variation.goal or variation.broad:
         return True
     return not any(child.sentence is None or isinstance(child.sentence, s.Goal) for child in line.children)
 
@@ -84,6 +85,7 @@ def _variation(
     line: Line, node: s.Variation, rejections: Rejections, ground: Ground, zones: Mapping[str, Zone | None]
 ) -> Variation:
     when, goal, reply = None, None, None
+    asked: s.Goal | None = None
     seen: dict[str, Line] = {}
     for child in line.children:
         if child.kind in seen and child.kind in ("when", "reply", "goal"):
@@ -95,11 +97,13 @@ def _variation(
                 rejections.whole = False
             case s.When(words):
                 when = words.text
-            case s.Goal(hits, among):
-                goal = rejections.read(lambda: hits_among(hits, among))
-            case s.Reply() as asked:
-                reply = rejections.read(lambda: _reply(asked, ground, zones))
-    return Variation(node.name.text, node.title.unquoted, when, reply, goal, line.notes, line.span)
+            case s.Goal():
+                asked = said = child.sentence
+                goal = rejections.read(lambda: goal_of(said))  # noqa: B023 - read at once
+            case s.Reply() as wanted:
+                reply = rejections.read(lambda: _reply(wanted, ground, zones))
+    within, broad = (None, goal) if isinstance(goal, BroadGoal) else (goal, None)
+    return Variation(node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked)
 
 
 def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:

@@ -213,11 +213,13 @@ class Reply(Sentence):
 
 
 class Goal(Sentence):
-    """Good replies in a row, or among so many."""
+    """Good replies in a row, or among so many; in a variation, or under a block or rounds."""
 
     kind = "goal"
     hits: Word
     among: Word | None = None
+    in_all: Word | None = None
+    """IN_ALL where all balls count, and not the last ones of a block."""
 
 
 class Feed(Sentence):

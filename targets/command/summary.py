@@ -69,9 +69,10 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
             say(line)
         for line in _each(compiled, balls):
             say(line)
-        for end in compiled.early:
-            if end.chance is not None:
-                for line in _wrapped(f"{end.words}:", [f"reached {times_in_ten(end.chance)} in ten"]):
+        chances = [(one.words, one.chance) for one in compiled.early]
+        for words, chance in chances + [(one.words, one.chance) for one in compiled.goals]:
+            if chance is not None:
+                for line in _wrapped(f"{words}:", [f"reached {times_in_ten(chance)} in ten"]):
                     say(line)
         if totals.loads:
             each = [
@@ -266,6 +267,9 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
         "summary": totals_json(compiled.totals) if compiled.totals else None,
         "early_ends": [
             {**vars(end), "chance": None if end.chance is None else round(end.chance, 3)} for end in compiled.early
+        ],
+        "goals": [
+            {**vars(goal), "chance": None if goal.chance is None else round(goal.chance, 3)} for goal in compiled.goals
         ],
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [

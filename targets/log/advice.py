@@ -26,11 +26,13 @@ CLOSING = (
 
 
 def advice(found: Figures) -> list[str]:
-    """A sentence for each variation, the one furthest from its goal first, then one for each ladder."""
+    """A sentence for each variation, the one furthest from its goal first, for each goal of a block or a session, and
+    for each ladder."""
     variations = sorted(
         found.variations, key=lambda one: (one.total.judged < FEW, one.chance is None, one.chance or 0.0)
     )
-    return [_variation(one) for one in variations] + [_ladder(ladder) for ladder in found.ladders]
+    goals = [f"{one.name} ({one.program}): {one.course}." for one in found.goals]
+    return [_variation(one) for one in variations] + goals + [_ladder(ladder) for ladder in found.ladders]
 
 
 def of_program(path: Path, program: str) -> list[str]:
@@ -79,8 +81,10 @@ def _variation(one: VariationFigures) -> str:
     if one.needed is None:
         return f"{name}: {hit}; a block of {plural(one.planned, 'ball')} is too short for a goal of {one.goal}."
     assert one.chance is not None
+    within = f" within {plural(one.planned, 'ball')}"
+    asked = f"{one.goal.hits} of {one.planned} in all" if one.in_all else f"{one.goal}{within}"
     goal = (
-        f"{one.goal} within {plural(one.planned, 'ball')} need a share of {one.needed:.0%} for an even "
+        f"{asked} need a share of {one.needed:.0%} for an even "
         f"chance, and the share so far gives a chance of {_percent(one.chance)}"
     )
     if one.chance < 0.5:

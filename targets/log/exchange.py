@@ -69,7 +69,8 @@ def forget(path: Path, program: str | None, before: str | None) -> None:
                     "DELETE FROM shots WHERE lane IN "
                     "(SELECT id FROM lanes WHERE plan NOT IN (SELECT plan FROM practices))"
                 )
-                database.execute("DELETE FROM lanes WHERE plan NOT IN (SELECT plan FROM practices)")
+                for table in ("lanes", "goals"):
+                    database.execute(f"DELETE FROM {table} WHERE plan NOT IN (SELECT plan FROM practices)")
                 database.execute("DELETE FROM plans WHERE id NOT IN (SELECT plan FROM practices)")
                 if program is None:  # corrections belong to no program
                     database.execute("DELETE FROM corrections WHERE ?1 IS NULL OR day < substr(?1, 1, 10)", (before,))
@@ -93,6 +94,9 @@ _MERGE = (
     "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets) "
     "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets "
     "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
+    "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet) "
+    "SELECT ours, number, block, hits, among, in_all, variation, points, planned, known, sheet "
+    "FROM other.goals JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
     "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "
     "ON ours.plan = plan_of.ours AND ours.block = theirs.block AND ours.variation = theirs.variation",

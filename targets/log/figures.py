@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from ...compiler.model.chance import Goal, chance_of_hits, needed_share
 from ...compiler.printable import plural
+from .goal_figures import GoalFigures, goal_figures
 from .points import PointTally, told
 
 
@@ -60,6 +61,8 @@ class VariationFigures:
     total: Count = field(default_factory=Count)
     practices: dict[int, Count] = field(default_factory=dict)
     """By the practice's id, in order of time."""
+    in_all: bool = False
+    """Whether its goal counts all balls of a session; `planned` is then how many these are."""
 
     @property
     def name(self) -> str:
@@ -138,10 +141,13 @@ class Figures:
     points: list[PointFigures] = field(default_factory=list)
     players: list[PlayerFigures] = field(default_factory=list)
     games: list[GameFigures] = field(default_factory=list)
+    goals: list[GoalFigures] = field(default_factory=list)
 
     def told(self, program: str) -> list[str]:
-        """A sentence for each point, each kind of game and each player of a program."""
-        said = [f"point {one.name}: {told(one.total)}" for one in self.points if one.program == program]
+        """A sentence for each goal of a block or a session, each point, each kind of game and each player of a
+        program."""
+        said = [str(one) for one in self.goals if one.program == program]
+        said += [f"point {one.name}: {told(one.total)}" for one in self.points if one.program == program]
         said += [
             f"{plural(one.played, f'game to {one.to}', f'games to {one.to}')}: {one.won} won"
             for one in self.games
@@ -173,8 +179,12 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
         if ladder[0] is not None:
             _climbed(database, ladders, program, ladder, planned, practice, lane)
     ordered = sorted(variations.values(), key=lambda one: (one.program, one.variation))
+    for practice, name, hits, planned in database.execute(_IN_ALL):
+        if practice in practices and (mine := variations.get((practices[practice].program, name))):
+            mine.goal, mine.planned, mine.in_all = Goal(hits, max(hits, planned)), planned, True
     counted = _points(database, practices), _players(database, practices), _games(database, practices)
-    return Figures(practices, ordered, list(ladders.values()), *counted)
+    goals = goal_figures(database, {one.id: (one.program, one.in_order) for one in practices.values()})
+    return Figures(practices, ordered, list(ladders.values()), *counted, goals)
 
 
 def _points(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PointFigures]:
@@ -224,6 +234,8 @@ def most(balls: str, among: int | None = None) -> int:
     return max(map(sub, hits[among:], hits), default=hits[-1])
 
 
+_IN_ALL = """SELECT DISTINCT practices.id, variation, hits, planned FROM goals JOIN practices USING (plan)
+    WHERE variation IS NOT NULL ORDER BY started, practices.id"""
 _LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
     (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
 

@@ -105,10 +105,10 @@ def _table(found: Figures) -> str:
 
 
 def _counted(found: Figures) -> str:
-    """Points and players, program by program."""
+    """Goals, points and players, program by program."""
     programs = dict.fromkeys(one.program for one in found.practices.values())
     rows = [f"<li>{_text(f'{said} ({program})')}</li>" for program in programs for said in found.told(program)]
-    return f"<h2>Points and players</h2><ul>{''.join(rows)}</ul>" if rows else ""
+    return f"<h2>Goals, points and players</h2><ul>{''.join(rows)}</ul>" if rows else ""
 
 
 def _strips(found: Figures, corrected: Mapping[str, list[DayRecord]]) -> str:

@@ -23,6 +23,7 @@ from typing import NamedTuple, Self
 
 from ...compiler.model.plan import Block, GoalRecord, Plan
 from . import LogRefused
+from .goal_figures import rows as goal_rows
 from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
@@ -200,6 +201,11 @@ class Recorder:
             (plan.digest, plan.program[:400], plan.session[:400], plan.feeder.name[:400]),
         )
         (known,) = self._database.execute("SELECT id FROM plans WHERE digest = ?", (plan.digest,)).fetchone()
+        self._database.executemany(
+            "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            [(known, *row) for row in goal_rows(plan)],
+        )
         cursor = self._database.execute(
             "INSERT INTO practices (uid, plan, started, in_order) VALUES (?, ?, ?, ?)",
             (uid, known, utc(when), in_order),

@@ -112,4 +112,19 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "CHECK (up_in IS NULL OR (typeof(up_in) = 'integer' AND up_in > up))",
     ),
     ("ALTER TABLE lanes ADD COLUMN in_sets INTEGER NOT NULL DEFAULT 0 CHECK (in_sets IN (0, 1))",),
+    (
+        """CREATE TABLE goals (
+            plan INTEGER NOT NULL REFERENCES plans,
+            number INTEGER NOT NULL CHECK (typeof(number) = 'integer' AND number >= 0),
+            block INTEGER NOT NULL CHECK (typeof(block) = 'integer' AND block >= 0),
+            hits INTEGER NOT NULL CHECK (typeof(hits) = 'integer' AND hits > 0),
+            among INTEGER CHECK (among IS NULL OR (typeof(among) = 'integer' AND among >= hits)),
+            in_all INTEGER NOT NULL CHECK (in_all IN (0, 1)),
+            variation TEXT CHECK (variation IS NULL OR length(variation) <= 400),
+            points INTEGER NOT NULL CHECK (points IN (0, 1)),
+            planned INTEGER NOT NULL CHECK (typeof(planned) = 'integer' AND planned > 0),
+            known INTEGER NOT NULL CHECK (known IN (0, 1)),
+            sheet INTEGER NOT NULL CHECK (typeof(sheet) = 'integer' AND sheet > 0),
+            PRIMARY KEY (plan, number, block)) WITHOUT ROWID""",
+    ),
 )

@@ -177,7 +177,7 @@ def test_of_several_players_each_has_a_count(tmp_path: Path) -> None:
     found = summed(tmp_path / "p.db")
     assert found.told("Baseline pairs") == ["Mira: 3 balls, 1 of 2 judged hit", "Odo: 1 ball, 0 of 1 judged hit"]
     page = render(found).decode()
-    assert page.index("Points and players") < page.index("Mira: 3 balls, 1 of 2 judged hit")
+    assert page.index("Goals, points and players") < page.index("Mira: 3 balls, 1 of 2 judged hit")
 
 
 def test_the_names_of_rungs_stand_whole_beside_a_ladder(log: Path) -> None:

@@ -62,6 +62,19 @@ def test_a_block_is_made_longer_and_what_is_said_of_its_session_too() -> None:
     assert "9 balls   high, until 4 in a row" in changed("9 balls", amount=9.0)
 
 
+def test_the_goal_under_a_block_and_under_rounds_stays_and_comes_to_the_other_side() -> None:
+    goal, over = "        goal      5 of 6\n", "        goal      10 in all\n"
+    blocks = BLOCKS.replace('"Watch."\n', f'"Watch."\n{goal}').replace("2 rounds\n", f"2 rounds\n{over}")
+    text = HEAD + blocks
+    assert changed("6 balls", text, amount=8.0) == blocks.replace("6 balls", "8 balls")
+    longer = changed("6 balls", text, balls=("high",), rest=30.0)
+    assert f'6 balls   high\n        note      "Watch."\n{goal}    rest 30 s\n    2 rounds\n{over}' in longer
+    assert changed("9 balls", text, before=30.0).count(over + "        rest      30 s\n        9 balls") == 1
+    first = script(text)
+    other = edited(first.source, block_mirrored(first, row("6 balls", text)))
+    assert other.endswith(f"    6 balls   low-other\n{goal}")
+
+
 def test_the_most_that_a_session_may_last_stays() -> None:
     text = TEXT.replace("lasts 10 min", "lasts at most 10 min")
     assert changed("4 min", text, amount=6.5) == text[len(HEAD) :].replace("4 min  ", "6.5 min")

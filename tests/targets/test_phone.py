@@ -20,6 +20,8 @@ from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 
 from .. import shipped
+from ..replay.test_broad_goals import SESSION as BROAD
+from ..replay.test_broad_goals import played
 from ..test_goals import pair
 from ..test_points import plan_of
 from ..whole import WHOLE
@@ -340,6 +342,32 @@ def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: An
         fed.append(PointBall(len(fed), launch.first, Verdict(letter)))
         tap(driver, {"h": "hit", "m": "miss"}[letter])
     assert where(driver).endswith(", until 2 of 3: reached, over: go on with what comes next")
+
+
+def test_a_goal_that_counts_on_from_block_to_block_is_counted_as_in_a_replay(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of(BROAD)
+    browser.visit(driver, tmp_path, phone.render(plan))
+    assert "Goal over all rounds: 4 in a row." in phone.render(plan).decode()
+    go_to(driver, plan, plan.blocks[0])
+    marks, kinds = "mhhhmhmhmhhhhmhh", [card["kind"] for card in cards(plan)]
+    at = kinds.index("ball")
+    for done, letter in enumerate(marks):
+        while kinds[at] != "ball":
+            tap(driver, "next")
+            at += 1
+        block = plan.launches[done].block
+        variation = next(shot.variation for shot in plan.shots if shot.id == plan.launches[done].first)
+        told = str(driver.execute_script("return document.getElementById('counts').textContent"))
+        wanted = [
+            f"goal {one.goal.words}{' reached' if one.met else f': {one.now}'}"
+            for one in played(plan, marks[:done])
+            if block in one.goal.blocks and one.goal.variation in (None, variation)
+        ]
+        assert [one for one in told.split("; ") if one.startswith("goal ")] == wanted, (done, told)
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+        at += 1
+    last = str(driver.execute_script("return document.getElementById('lines').textContent"))
+    assert "go: goal 6 of 11 in all reachedBlock 1: goal 4 in a row: 1Block 2: goal 2 of 3 reached" in last
 
 
 def test_players_who_take_turns_share_a_goal(driver: Any, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
+from ...log.goals import so_far
 from ...log.points import course, of_points, score, summed, told
 from ...log.progress import Tally, Verdict
 from ...log.until import holding, over
@@ -34,6 +35,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
         + _rows(plan, runs)
         + _points(plan, runs)
         + _held(plan, runs)
+        + _goals(plan, runs)
         + against_plan(plan, thrown)
         + _ladders(plan, runs[-1])
     )
@@ -103,6 +105,19 @@ def _held(plan: Plan, runs: Sequence[Past]) -> list[str]:
             count = plural(len(balls), "ball")
             came = f"reached with {count} of at most {block.balls}" if ended else f"not reached in {count}"
             lines.append(f"Block {number[index]}, {asked}: {came}.")
+    return lines
+
+
+def _goals(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """Each goal beyond one variation in one block, for each run that played some of it."""
+    number, variations = numbered(plan.blocks), {shot.id: shot.variation for shot in plan.shots}
+    blocks, lines = {block.index: block for block in plan.blocks}, []
+    for balls in (counted_balls(plan, run) for run in runs):
+        for goal in plan.goals:
+            found = so_far(goal, blocks, balls, variations)
+            if found.judged:
+                where = f"Block {number[goal.blocks[0]]}, " if goal.variation is None else ""
+                lines.append(f"{where}{visible(found.told)}.")
     return lines
 
 

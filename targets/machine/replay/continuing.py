@@ -132,7 +132,8 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
 
 
 def counted_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
-    """The balls that a run has thrown of each block with points or an early end."""
+    """The balls that a run has thrown of each block with points, an early end or a goal of its own."""
+    goals = {index for goal in plan.goals for index in goal.blocks}
     first_of: dict[int, int] = {}
     found: dict[int, list[PointBall]] = {}
     block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
@@ -140,7 +141,9 @@ def counted_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
         first_of.setdefault(block, number)
     for ball in run.balls:
         block = block_of.get(ball.ball, -1)
-        if ball.fate != "missed" and block >= 0 and (plan.blocks[block].points or plan.blocks[block].until):
+        if ball.fate == "missed" or block < 0:
+            continue
+        if plan.blocks[block].points or plan.blocks[block].until or block in goals:
             index = ball.ball - first_of[block]
             found.setdefault(block, []).append(PointBall(index, ball.shot, verdict(ball.hit)))
     return {block: tuple(balls) for block, balls in found.items()}

@@ -167,7 +167,7 @@ def counted(host: Playing) -> str:
         + plural(host.counts["miss"], "miss", "misses")
         + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
         + "".join(f", {game}" for game in [host.state.score] if game)
-        + "".join(f", {visible(str(holding))}" for holding in host.state.holdings)
+        + "".join(f", {visible(str(one))}" for one in (*host.state.holdings, *host.state.goals))
         + (f" (balls for {loads})" if loads else "")
     )
 

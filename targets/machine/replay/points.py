@@ -3,6 +3,7 @@ points won so far, and whether a block is over."""
 
 from dataclasses import replace
 
+from ...log.goals import GoalSoFar, so_far
 from ...log.points import Course, PointBall, PointTally, Score, course, in_point, left_out, score, shot_of, summed
 from ...log.progress import Verdict
 from ...log.until import HoldSoFar, holding, over
@@ -13,14 +14,15 @@ from .run import Run
 
 
 class Points:
-    """Counts the balls of each block with points or an early end, for each run anew. A mark changes the choice of later
-    balls, never a ball on its way."""
+    """Counts the balls of each block with points, an early end or a goal of its own, for each run anew. A mark changes
+    the choice of later balls, never a ball on its way."""
 
     def __init__(self, shelf: RunShelf) -> None:
         self._shelf = shelf
         self._tests = set[str]()
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
+        self._counted = {index for goal in shelf.goals for index in goal.blocks}
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
@@ -64,7 +66,7 @@ class Points:
         block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
         if run.title == TEST_BALLS:
             self._tests.add(run.word)
-        if block and (block.points or block.until):
+        if block and (block.points or block.until or place.block in self._counted):
             self._of(key).append(PointBall(self._index(place), shot, Verdict.NOT_JUDGED))
             self._courses.pop(key, None)
 
@@ -90,6 +92,17 @@ class Points:
             return ()
         variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
         return holding(block, self._of((run.word, place.block)), variations)
+
+    def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
+        """How far the run is with the goals that count the block of a place. Test balls count for nothing."""
+        if run.title == TEST_BALLS:
+            return ()
+        variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
+        return tuple(
+            so_far(goal, self._shelf.blocks, {b: self._of((run.word, b)) for b in goal.blocks}, variations)
+            for goal in self._shelf.goals
+            if place.block in goal.blocks
+        )
 
     def over(self, run: Run, place: Place) -> str:
         """Why the block of a place is over, in words; "" while it goes on."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from ...log.goals import GoalSoFar
 from ...log.points import Score
 from ...log.progress import Verdict
 from ...log.until import HoldSoFar
@@ -131,6 +132,12 @@ class State:
         this one."""
         place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
         return self.points.holdings(self.run, place) if place else ()
+
+    @property
+    def goals(self) -> tuple[GoalSoFar, ...]:
+        """How far the run is with the goals that count the block of the next ball, or of the last one."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        return self.points.goals(self.run, place) if place else ()
 
     @property
     def over(self) -> str:

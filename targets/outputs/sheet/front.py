@@ -1,6 +1,6 @@
 """The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -36,6 +36,8 @@ class Front:
     clock: tuple[tuple[str, str, str], ...]
     """Time of the session, what, balls."""
     notes: tuple[str, ...]
+    goals: tuple[str, ...]
+    """Those that are counted over all blocks, with the letters of their balls."""
 
 
 def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
@@ -85,7 +87,17 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     kept = "; ".join(band.limits(plan.shots))
     limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
     how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
-    return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)))
+    return Front(
+        (*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)),
+        tuple(_goals(plan, named)),
+    )  # fmt: skip
+
+
+def _goals(plan: Plan, named: Letters) -> Iterator[str]:
+    for goal in plan.goals:
+        if goal.variation is not None:
+            letters_ = named.short(named.of[shot.id] for shot in plan.shots if shot.variation == goal.variation)
+            yield f"{letters_}: {goal.words}"
 
 
 def spot(plan: Plan) -> str:

@@ -46,6 +46,8 @@ SPARSE = 1 / 3
 BALLS, BROAD = len("100 balls"), (52.0, 68.0)
 """How long the number of balls of a block is at most in a narrow column, and room that the clock's columns take without
 and with a broad one, mm."""
+BLANK = "_" * 6
+"""Where a number is written by hand."""
 AIR = 2.0
 """Between a row and the picture below it, mm."""
 LETTER = (12.0, 12.5)
@@ -167,6 +169,8 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
     if brief < LEAST and (cones := _cones(data, plan, brief)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
+    if front.goals:
+        facts = (("Goals", "; ".join(f"{goal}: {BLANK}" for goal in front.goals)), *facts)
     items += [fact(label, text, wide) for label, text in facts]
     return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
 

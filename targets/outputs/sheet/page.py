@@ -170,8 +170,7 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
             + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
             for alike in _alike(within)
         )
-        told = [rounds + "; ".join(each)]
-        told += [_manner(plan, named, block) for block in blocks[len(within) :]]
+        told = [rounds + "; ".join(each), *(_manner(plan, named, block) for block in blocks[len(within) :])]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         most = words.at_most(any(block.ends_early for block in within), plural(balls, "ball"))
         lines.append((clock(blocks[0].start_s), text, most if balls else ""))
@@ -252,7 +251,7 @@ def _part(
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: rungs(plan, named, b) for b in blocks if b.ladder}.values()),
-        points(named, blocks, plan.feeder.kind == "machine"),
+        points(named, blocks, plan.feeder.kind == "machine", plan.goals),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
         {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},
@@ -268,12 +267,14 @@ def _variations(plan: Plan, named: Letters, ids: list[str], hitter: bool) -> tup
             users.setdefault(first.variation, {})[letter] = first.feed
     # The words of a variation stand once on a sheet: for all its balls, whoever plays them in whichever block.
     return tuple(
-        _variation(variations[name], used, [shot for shot in plan.shots if shot.variation == name], hitter)
+        _variation(plan, variations[name], used, [shot for shot in plan.shots if shot.variation == name], hitter)
         for name, used in users.items()
     )
 
 
-def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot], hitter: bool) -> VariationRow:
+def _variation(
+    plan: Plan, variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot], hitter: bool
+) -> VariationRow:
     say = str if hitter else words.quoted
     asked = words.also_in_rackets(variation.reply.words, variation.reply.over_net_m)
     asked = asked if hitter else words.for_feeder(asked)
@@ -290,7 +291,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
         words.place(asked),
         variation.goal,
-        tuple(map(say, variation.notes)),
+        (*map(say, variation.notes), *words.over_all(plan.goals, variation.id)),
     )
 
 
@@ -325,9 +326,8 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool) -> SheetStep:
     start = (clock(at_s),)
     notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
     if block.kind != "balls":
-        dials = next_settings(plan, named, block.index)
         told = _manner(plan, named, block).capitalize()
-        return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
+        return SheetStep(start, block.kind, told, (), notes, next_settings(plan, named, block.index), at_s=at_s)
     fed = replace(_fed_step(plan, named, block, start), notes=notes)
     return replace(fed, turns=turns(plan, block), at_s=at_s)
 

@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const { balls, cards, ahead, plan, shots, points, games, until } = JSON.parse(document.getElementById("data").textContent);
+  const { balls, cards, ahead, plan, shots, points, games, until, goals } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
   const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
@@ -178,6 +178,22 @@
     const over = found.every(({ met }) => met);
     return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with what comes next" : ""}`;
   };
+  const reached = ({ of, hits, among, all, blocks, said }, done) => { // a goal that counts on from block to block
+    const row = !all && hits === among;
+    let recent = [], met = false;
+    for (const block of blocks) {
+      const mine = cards.filter((one) => one.block === block);
+      const fed = mine.flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => done.get(one.ball + n))).filter(judged);
+      const results = points[block] && of === null ? course({ block }, done).results :
+        fed.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
+      for (const hit of results) {
+        recent = hit || !row ? [...recent, hit].slice(all ? 0 : -among) : [];
+        met = met || recent.filter(Boolean).length >= hits;
+      }
+    }
+    return `goal ${said}${met ? " reached" : `: ${recent.filter(Boolean).length}`}`;
+  };
+  const partOf = (block) => cards.find((one) => one.block === block).part;
   const letterOf = (one, done) => one.kind === "ball" ? shots[shotOf(one, done)].letter : one.big;
 
   // Balls of other variations do not end a streak, and one that was not judged changes nothing.
@@ -230,7 +246,10 @@
       (rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
       (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done) + held(one, done);
     find("big").textContent = letter;
-    const summed = one.kind === "end" ? [...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`) : [];
+    const summed = one.kind !== "end" ? [] : [
+      ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
+      ...goals.map((goal) => `${goal.of ?? `Block ${partOf(goal.blocks[0])}`}: ${reached(goal, done)}`),
+    ];
     const advised = one.kind === "end" && told ? told.advice : [];
     lines([...one.lines, ...summed, ...advised, ...(rung || one.kind === "ball" ? balls[letter] ?? [] : [])]);
     const coming = cards.slice(at + 1, at + 1 + ahead);
@@ -247,7 +266,8 @@
     find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
     const fed = rung ? one.shots[ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
     const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
-    find("counts").textContent = sum ? counted(sum) : "";
+    const mine = goals.filter(({ of, blocks }) => blocks.includes(one.block) && (of === null || (fed >= 0 && shots[fed].of === of)));
+    find("counts").textContent = [...(sum ? [counted(sum)] : []), ...mine.map((goal) => reached(goal, done))].join("; ");
     find("back").disabled = at === 0;
     find("next").disabled = at === cards.length - 1;
     find("next").textContent = one.kind === "start" ? "Read: go on" : "Next";

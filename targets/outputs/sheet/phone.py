@@ -82,6 +82,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
     shown = [{**card, "lines": [visible(line) for line in card["lines"]]} for card in cards]
     place, named = _place(plan), letters(plan).of
     goals = {one.id: one.goal for one in plan.variations}
+    won = {index for goal in plan.goals if goal.variation is None for index in goal.blocks}
     return {
         "balls": told, "cards": shown, "ahead": AHEAD, "plan": plan.digest,
         "shots": [
@@ -93,7 +94,9 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss} for one in block.points
             ]
-            for block in plan.blocks if block.points and (block.begins_again or block.leaves_out or block.ends_early)
+            for block in plan.blocks
+            if block.points
+            and (block.begins_again or block.leaves_out or block.ends_early or block.index in won)
         },
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {
@@ -104,6 +107,11 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             ]
             for block in plan.blocks if block.until
         },
+        "goals": [
+            {"of": goal.variation and visible(goal.variation), "hits": goal.hits, "among": goal.among,
+             "all": goal.in_all, "blocks": [index + 1 for index in goal.blocks], "said": goal.words}
+            for goal in plan.goals
+        ],
     }  # fmt: skip
 
 
@@ -251,7 +259,8 @@ def _play(data: Sheet) -> str:
 
 def _front(data: Sheet) -> str:
     front = data.front
-    facts = "".join(f"<dt>{label}</dt><dd>{plain(text)}</dd>" for label, text in front.facts)
+    goals = [("Goals", "; ".join(front.goals))] if front.goals else []
+    facts = "".join(f"<dt>{label}</dt><dd>{plain(text)}</dd>" for label, text in (*goals, *front.facts))
     cautions = "".join(f"<li>{plain(text)}</li>" for text in front.cautions)
     clock = "".join(
         f"<dt>{time}</dt><dd>{plain(text)}{f' ({balls})' if balls else ''}</dd>" for time, text, balls in front.clock

@@ -127,6 +127,8 @@ def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
 def _point(form: Form, point: PointRow) -> Item:
     """The rule of a point, with boxes to tick and one for their number."""
     rule = shown(f"{point.rule} {point.ticks}".strip())
+    if not point.boxes:
+        return Item("line", tall(rule, form.wide, VALUE) + 1.5, {"text": rule})
     boxes = min(point.boxes, MOST_BOXES * BOX_LINES)
     lines = [min(MOST_BOXES, boxes - at) for at in range(0, boxes, MOST_BOXES)]
     data = {"text": rule, "boxes": lines, "won": point.counted}

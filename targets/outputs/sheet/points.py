@@ -1,9 +1,10 @@
-"""Points and games on the feed sheet, and blocks that hits end: the rule of each, with boxes to tick."""
+"""Points and games on the feed sheet, blocks that hits end, and goals of whole blocks: the rule of each, with boxes to
+tick."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ....compiler.model.plan import Block, PointRecord
+from ....compiler.model.plan import Block, BroadGoalRecord, PointRecord
 from . import words
 from .letters import Letters
 
@@ -27,9 +28,12 @@ def has_rule(point: PointRecord) -> bool:
     return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
 
 
-def points(named: Letters, blocks: Sequence[Block], machine: bool) -> tuple[PointRow, ...]:
-    """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
-    points need no rule. A block that ends early is counted by itself, so each of its rounds has boxes of its own."""
+def points(
+    named: Letters, blocks: Sequence[Block], machine: bool, goals: Sequence[BroadGoalRecord] = ()
+) -> tuple[PointRow, ...]:
+    """Each point of some blocks with its balls by their letters, what ends a block early, and the goals of whole
+    blocks; single balls between points need no rule. A block that ends early is counted by itself, so each of its
+    rounds has boxes of its own."""
     found: dict[str, list[PointRecord]] = {}
     for point in (point for block in blocks for point in block.points):
         found.setdefault(point.name, []).append(point)
@@ -53,12 +57,30 @@ def points(named: Letters, blocks: Sequence[Block], machine: bool) -> tuple[Poin
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks)
                 rows.append(_once(rows, block, row))
+    for goal in goals:
+        mine = [block for block in blocks if block.index in goal.blocks and goal.variation is None]
+        if mine:
+            rows.append(_once(rows, mine[0], _goal(goal, mine)))
     return tuple(rows)
+
+
+def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
+    """With a box for each ball or point, where nothing else of the blocks has them."""
+    points = any(block.points for block in blocks)
+    rule, balls = words.broad_rule(goal, blocks[0]), sum(len(block.points) or block.balls for block in blocks)
+    of, ticks = ("won", words.WON_TICKS) if points else ("good", words.UNTIL_TICKS)
+    whole, names = goal.in_all or goal.among == balls, {point.name for block in blocks for point in block.points}
+    won = whole and len(names) == 1 and all(has_rule(point) for block in blocks for point in block.points)
+    if all(block.until for block in blocks) or (points and won):
+        return PointRow("goal", rule, 0, "")
+    return PointRow("goal", rule, balls, f"{of} of {balls}", ticks)
 
 
 def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
     """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
-    if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
+    own = block.round and (block.ends_early or row.name == "goal")
+    if not (own and block.round and row.rule in [one.rule for one in told]):
         return row
-    counts = {"game": "points lost", "until": "points" if block.points else "balls"}.get(row.name, f"point {row.name}")
+    units = "points" if block.points else "balls"
+    counts = {"game": "points lost", "until": units, "goal": units}.get(row.name, f"point {row.name}")
     return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)

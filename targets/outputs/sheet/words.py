@@ -5,7 +5,7 @@ from math import hypot
 from re import search, sub, subn
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Block, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
+from ....compiler.model.plan import Block, BroadGoalRecord, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import hits_of, number, of_ten
 
@@ -265,6 +265,19 @@ def until_rule(block: Block) -> str:
 def last_of(goal: GoalRecord) -> str:
     """`4 in a row`, or `8 of the last 10`."""
     return f"{goal.hits} of the last {goal.window}" if goal.window else hits_of(goal.hits, goal.among)
+
+
+def over_all(goals: Sequence[BroadGoalRecord], variation: str) -> tuple[str, ...]:
+    """The goal of a variation over all its blocks, if it has one."""
+    return tuple(f"Goal: {goal.words}: add up the hits of all blocks." for goal in goals if goal.variation == variation)
+
+
+def broad_rule(goal: BroadGoalRecord, block: Block) -> str:
+    """A goal that ends nothing, at a block that it counts."""
+    over = " over all rounds" if len(goal.blocks) > 1 and block.round else ""
+    of = ", in points" if block.points else ""
+    on = " Count on from before." if block.index > goal.blocks[0] and not over else ""
+    return f"Goal{over}{of}: {goal.words}.{on}"
 
 
 def until(hold: HoldRecord) -> str:

@@ -1,0 +1,59 @@
+"""Goals beyond one variation in one block: do they count the balls that there are, and have they some chance?"""
+
+from ...grammar.edits import changed, counted, instead
+from ...grammar.facts import BallName, Portion
+from ...grammar.finding import Finding
+from ..broad_goals import CountedGoal, broad_goals
+from ..findings.goals import GoalFar, GoalOtherNumber
+from ..model.enough import SELDOM
+from ..model.evaluation import Evaluation
+from ..model.program import Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+from .practice import FAR, nearer
+
+
+def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Once where rounds repeat a goal, for the round that gives it the most."""
+    found: dict[int, CountedGoal] = {}
+    for one in broad_goals(program, schedule, evaluation) if schedule else ():
+        before = found.get(id(one.goal))
+        if before is None or len(one.chances) > len(before.chances):
+            found[id(one.goal)] = one
+    told: list[Finding] = []
+    for one in found.values():
+        assert schedule is not None
+        if wrong := _number(one):
+            told.append(wrong)
+        elif (chance := one.chance) is not None and chance < FAR and not one.points:
+            share = sum(one.known) / len(one.known)
+            if share >= SELDOM:
+                first = program.feeds[_first(program, schedule, one)]
+                goal, balls = one.goal, len(one.known)
+                among = balls if goal.in_all or goal.among is None else goal.among
+                figures = Portion(share), balls, Portion(chance), one.over
+                message = GoalFar(BallName(first.name), goal.hits, among, *figures)
+                told.append(Finding(message, goal.sentence.span, hint=nearer(message)))
+    return told
+
+
+def _first(program: Program, schedule: Schedule, one: CountedGoal) -> str:
+    """The first ball that it counts."""
+    played = zip(schedule.feed.tolist(), schedule.block.tolist(), strict=True)
+    names = (schedule.feeds[feed] for feed, block in played if block == one.blocks[0])
+    return next(n for n in names if one.variation is None or program.feeds[n].variation == one.variation.name)
+
+
+def _number(one: CountedGoal) -> Finding | None:
+    """Whether it counts among another number of balls than there are."""
+    goal, balls = one.goal, len(one.chances)
+    fits = goal.among is None or (balls == goal.among if goal.in_all else balls >= goal.among)
+    if fits and goal.hits <= balls:
+        return None
+    row = goal.hits == goal.among and not goal.in_all
+    message = GoalOtherNumber(
+        goal.hits, None if row else goal.among, balls, one.over, "points" if one.points else "balls"
+    )
+    said = goal.sentence
+    remedies = () if goal.hits > balls else (instead(said, changed(said, among=counted(balls))),)
+    return Finding(message, said.span, remedies=remedies)

@@ -1,0 +1,163 @@
+"""Goals beyond one variation in one block, as the log keeps them: in which practices each was reached."""
+
+import sqlite3
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from ...compiler.model.plan import BroadGoalRecord, Plan
+from ...compiler.printable import plural
+from ...grammar.units import hits_of
+from ..outputs.blocks import grouped, numbered
+from .progress import Tally, Verdict
+
+
+class LoggedGoal(NamedTuple):
+    """A row of the log for each block that it counts."""
+
+    number: int
+    """Which goal of its plan it is."""
+    block: int
+    hits: int
+    among: int | None
+    in_all: int
+    variation: str | None
+    points: int
+    """Whether it counts points."""
+    planned: int
+    """How many balls or points there are in all its blocks."""
+    known: int
+    """Whether the counts of a sheet tell if it is reached; else only the order of the balls does."""
+    sheet: int
+    """The number of its first block on the sheet."""
+
+
+def rows(plan: Plan) -> list[LoggedGoal]:
+    found: list[LoggedGoal] = []
+    on_sheet, blocks = numbered(plan.blocks), {block.index: block for block in plan.blocks}
+    for number, goal in enumerate(plan.goals):
+        mine = [blocks[index] for index in goal.blocks]
+        points = goal.variation is None and any(block.points for block in mine)
+        planned = _planned(plan, goal)
+        among = goal.among or planned
+        known = (goal.in_all or (goal.hits < among and among >= planned)) and _together(plan, goal)
+        said = goal.hits, goal.among, goal.in_all, goal.variation, points, planned, known, on_sheet[goal.blocks[0]]
+        found += [LoggedGoal(number, block, *said) for block in goal.blocks]
+    return found
+
+
+def _planned(plan: Plan, goal: BroadGoalRecord) -> int:
+    aims, points = (
+        {shot.id: shot.variation for shot in plan.shots},
+        {block.index: block.points for block in plan.blocks},
+    )
+    if goal.variation is None:
+        return sum(len(points[index]) or plan.blocks[index].balls for index in goal.blocks)
+    return sum(aims[ball.first] == goal.variation for ball in plan.launches if ball.block in goal.blocks)
+
+
+def _together(plan: Plan, goal: BroadGoalRecord) -> bool:
+    """Whether a sheet counts just what the goal counts: it counts rounds together, and of points only those with a
+    rule, no single balls beside them."""
+    mine, singles = set(goal.blocks), {shot.feed for shot in plan.shots}
+    if goal.variation is not None:
+        return True
+    groups = [{block.index for block in group if block.kind == "balls"} for group in grouped(plan.blocks)]
+    kinds = {bool(plan.blocks[index].points) for index in mine}
+    named = {point.name for index in mine for point in plan.blocks[index].points}
+    return len(kinds) == 1 and not named & singles and all(not group & mine or group <= mine for group in groups)
+
+
+@dataclass(slots=True)
+class GoalFigures:
+    """One goal of one program, over the practices of which it is known whether it was reached."""
+
+    program: str
+    name: str
+    reached: int = 0
+    practices: int = 0
+    best: int = 0
+
+    def __str__(self) -> str:
+        """`go, goal 35 of 50 in all: reached in 1 of 3 practices, 36 at best`."""
+        return f"{self.name}: {self.course}"
+
+    @property
+    def course(self) -> str:
+        return f"reached in {self.reached} of {plural(self.practices, 'practice')}, {self.best} at best"
+
+
+def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str, bool]]) -> list[GoalFigures]:
+    """`programs`: of each practice its program, and whether the order of its balls is known."""
+    goals: dict[int, dict[int, list[LoggedGoal]]] = defaultdict(lambda: defaultdict(list))
+    for practice, *row in database.execute(_GOALS):
+        if practice in programs:
+            logged = LoggedGoal(*row)
+            goals[practice][logged.number].append(logged)
+    if not goals:
+        return []
+    marks, won = _marks(database, goals), _won(database, goals)
+    found: dict[tuple[str, str], GoalFigures] = {}
+    for practice, mine in goals.items():
+        program, in_order = programs[practice]
+        for rows_ in mine.values():
+            first, blocks = rows_[0], {row.block for row in rows_}
+            if first.points:
+                best, judged = _sum([won[practice, block] for block in blocks]) if first.known else (0, 0)
+            elif in_order or first.known:
+                best, judged = _best(first, blocks, marks[practice])
+            else:
+                best, judged = 0, 0
+            if judged:
+                where = first.variation or f"Block {first.sheet}"
+                name = f"{where}, goal {hits_of(first.hits, first.among, in_all=bool(first.in_all))}"
+                one = found.setdefault((program, name), GoalFigures(program, name))
+                one.reached, one.practices = one.reached + (best >= first.hits), one.practices + 1
+                one.best = max(one.best, best)
+    return sorted(found.values(), key=lambda one: (one.program, one.name))
+
+
+_GOALS = (
+    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet "
+    "FROM goals JOIN practices USING (plan) ORDER BY started, practices.id, number, block"
+)
+
+
+def _marks(database: sqlite3.Connection, practices: Iterable[int]) -> dict[int, list[tuple[int, str, Verdict]]]:
+    """Of each practice the judged balls in their order: block, variation and verdict."""
+    found: dict[int, list[tuple[int, str, Verdict]]] = {practice: [] for practice in practices}
+    for practice, block, variation, verdict in database.execute(
+        "SELECT practice, block, variation, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
+        "WHERE verdict <> 'n' AND lanes.plan IN (SELECT plan FROM goals) ORDER BY practice, ball"
+    ):
+        if practice in found:
+            found[practice].append((block, variation, Verdict(verdict)))
+    return found
+
+
+def _won(database: sqlite3.Connection, practices: Iterable[int]) -> dict[tuple[int, int], tuple[int, int]]:
+    """Of each practice and block the points won, and those won or lost."""
+    found: dict[tuple[int, int], tuple[int, int]] = defaultdict(lambda: (0, 0))
+    wanted = set(practices)
+    for practice, block, won, over in database.execute(
+        "SELECT practice, block, sum(won), sum(won) + sum(lost) FROM points GROUP BY practice, block"
+    ):
+        if practice in wanted:
+            found[practice, block] = won, over
+    return found
+
+
+def _sum(counts: Iterable[tuple[int, int]]) -> tuple[int, int]:
+    won, over = zip(*counts, strict=True)
+    return sum(won), sum(over)
+
+
+def _best(goal: LoggedGoal, blocks: set[int], marks: Iterable[tuple[int, str, Verdict]]) -> tuple[int, int]:
+    """The hits of all, in a row or among so many balls, and how many balls were judged."""
+    whole = goal.in_all or goal.known
+    found = Tally(None if whole or goal.hits == goal.among else goal.among)
+    for block, variation, verdict in marks:
+        if block in blocks and goal.variation in (None, variation):
+            found = found.after(verdict)
+    return (found.hits if whole else found.best), found.hits + found.misses

@@ -1,0 +1,192 @@
+"""Goals beyond one variation in one block, from the script to the plan and the forecast: `in all` in a variation, and a
+goal under a block or under rounds."""
+
+from typing import Any
+
+import pytest
+from scipy.stats import binom, poisson_binom
+
+from feedwright.compiler.model.chance import chance_in_all
+from feedwright.compiler.model.plan import BroadGoalRecord
+from feedwright.compiler.pipeline import Compiled
+from feedwright.grammar.format import formatted
+from feedwright.grammar.source import Source
+from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.phone import render as phone
+from feedwright.targets.outputs.web import plain
+
+from .test_points import changed, compiled, plan_of
+
+SCRIPT = """\
+variation go "deep"
+    reply     0 to 5 m inside baseline
+    {goal}
+variation low "the same"
+    reply     0 to 5 m inside baseline
+feed easy aims go, like slow
+    pace      70 km/h
+feed hard aims low, like slow
+    pace      80 km/h
+point two
+    plays easy, then hard
+session "s"
+    {session}
+"""
+
+
+def script(session: str, goal: str = 'note "Well done."') -> str:
+    return SCRIPT.format(goal=goal, session=session.replace("\n", "\n    "))
+
+
+def goals(text: str) -> list[tuple[str, str | None, tuple[int, ...]]]:
+    return [(goal.words, goal.variation, goal.blocks) for goal in plan_of(text).goals]
+
+
+def test_in_all_counts_the_variation_in_every_block_round_and_ladder() -> None:
+    session = (
+        "10 balls  easy\nrest 30 s\n6 balls hard\n2 rounds\n    8 balls cycle easy, hard\n    rest 30 s\n"
+        "ladder    easy, up to 10 balls, pace 68, 70 km/h\n    up        3 in a row"
+    )
+    assert goals(script(session, "goal 20 of 28 in all")) == [("20 of 28 in all", "go", (0, 3, 5, 7))]
+    assert goals(script(session, "goal 15 in all")) == [("15 in all", "go", (0, 3, 5, 7))]
+    assert plan_of(script(session, "goal 15 in all")).variations[0].goal is None
+    assert "goal-other-number" not in [one.code for one in compiled(script(session, "goal 20 of 28 in all")).findings]
+
+
+def test_a_goal_under_a_block_counts_that_block_and_one_under_rounds_all_of_them() -> None:
+    session = (
+        "10 balls  cycle easy, hard\n    goal 6 of 10\n"
+        "2 rounds\n    goal 12 of 16 in all\n    8 balls hard, until 4 in a row\n        goal 3 in a row\n"
+        "    rest 30 s between rounds\n8 points  two\ngoal 5 of 8"
+    )
+    assert goals(script(session)) == [
+        ("6 of 10", None, (0,)), ("3 in a row", None, (1,)), ("3 in a row", None, (3,)),
+        ("12 of 16 in all", None, (1, 3)), ("5 of 8", None, (4,)),
+    ]  # fmt: skip
+    assert [len(block.until) for block in plan_of(script(session)).blocks] == [0, 1, 0, 1, 0]
+
+
+def test_a_collect_inside_a_block_does_not_end_its_count() -> None:
+    """The hopper holds 150 balls."""
+    plan = plan_of(script("collect 1 min when empty\n100 balls easy\n90 balls hard\n    goal 60 of 90 in all"))
+    assert [(block.kind, block.balls) for block in plan.blocks] == [
+        ("balls", 100), ("balls", 50), ("collect", 0), ("balls", 40),
+    ]  # fmt: skip
+    assert [goal.blocks for goal in plan.goals] == [(1, 3)]
+
+
+def test_the_balls_come_as_without_a_goal() -> None:
+    session = "12 balls  mix easy, hard\n    goal 6 of 12"
+    plan, bare = plan_of(script(session)), plan_of(script(session.partition("\n")[0]))
+    assert plan.launches == bare.launches and plan.blocks == bare.blocks and not bare.goals
+
+
+@pytest.mark.parametrize("said", ["goal 35 of 50 in all", "goal 15 in all", "goal 4 in a row", "goal 4 of 6"])
+def test_it_is_printed_as_it_is_said_and_belongs_to_the_block_above(said: str) -> None:
+    line = "goal      " + said.partition(" ")[2]
+    for head, gap in (
+        (f'variation go "deep"\n    {said}\n', "    "),
+        (f'session "s"\n    9 balls go\n    {said}\n', 8 * " "),
+    ):
+        assert f"\n{gap}{line}\n" in formatted(Source("t.feed", head))[0]
+
+
+def chances(found: Compiled) -> list[float | None]:
+    return [one.chance for one in found.goals]
+
+
+def shares(text: str) -> tuple[float, float]:
+    found = compiled(text)
+    assert found.evaluation
+    return found.evaluation.replies["easy"].share, found.evaluation.replies["hard"].share
+
+
+def test_the_chance_of_all_balls_is_the_tail_of_the_poisson_binomial() -> None:
+    """scipy.stats.poisson_binom and binom, at the shares of good replies that the check itself has."""
+    session = (
+        "20 balls  cycle easy, hard\n    goal 12 of 20\n8 balls   easy\nrest 30 s\n"
+        "8 points  two\n    goal 3 of 8 in all"
+    )
+    text = script(session, "goal 20 of 26 in all")
+    easy, hard = shares(text)
+    assert easy != hard
+    assert chances(compiled(text)) == pytest.approx([
+        binom.sf(19, 26, easy), poisson_binom.sf(11, [easy, hard] * 10), binom.sf(2, 8, easy * hard),
+    ], abs=1e-12)  # fmt: skip
+    said = [one.words for one in compiled(text).goals]
+    assert said == [
+        "variation go, goal 20 of 26 in all", "20 balls cycle easy, hard, goal 12 of 20",
+        "8 points two, goal 3 of 8 in all",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])
+def test_chance_in_all(hits: int) -> None:
+    each = [0.0, 0.05, 0.3, 0.3, 0.45, 0.5, 0.62, 0.7, 0.71, 0.88, 0.95, 1.0]
+    assert chance_in_all(hits, each) == pytest.approx(float(poisson_binom.sf(hits - 1, each)), abs=1e-12)
+
+
+def test_no_chance_is_told_where_marks_decide_or_nothing_is_asked() -> None:
+    for session in (
+        "20 balls  easy, until 4 in a row\n    goal 8 of 20",
+        "20 balls  mix easy, slow\n    goal 8 of 20",
+        "20 points two\n    first to 5\n    goal 8 of 20",
+    ):
+        assert chances(compiled(script(session))) == [None], session
+    ladder = "ladder    easy, up to 10 balls, pace 68, 70 km/h\n    up        3 in a row\n8 balls hard"
+    assert chances(compiled(script(ladder, "goal 6 in all"))) == [None]
+
+
+def wrong(plan: dict[str, Any], **values: Any) -> None:
+    plan["goals"][0].update(values)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda plan: wrong(plan, among=None),
+        lambda plan: wrong(plan, hits=21),
+        lambda plan: wrong(plan, hits=0),
+        lambda plan: wrong(plan, blocks=[]),
+        lambda plan: wrong(plan, blocks=[1]),
+        lambda plan: wrong(plan, blocks=[0, 0]),
+        lambda plan: wrong(plan, blocks=[2, 0]),
+        lambda plan: wrong(plan, blocks=[0, 7]),
+        lambda plan: wrong(plan, variation="nowhere"),
+        lambda plan: wrong(plan, variation="low"),
+        lambda plan: wrong(plan, in_all="yes"),
+    ],
+)
+def test_a_plan_with_an_impossible_goal_is_refused_when_read(change: Any) -> None:
+    plan = plan_of(script("2 rounds\n    goal 12 of 20\n    10 balls easy\n    rest 30 s"))
+    assert plan.goals == (BroadGoalRecord(hits=12, among=20, in_all=False, variation=None, blocks=(0, 2)),)
+    with pytest.raises(PlanRefused):
+        read(changed(plan, change))
+
+
+def test_the_sheet_has_a_line_on_its_front_and_boxes_at_the_block() -> None:
+    session = (
+        "20 balls  cycle easy, hard\n    goal 12 of 20\n10 balls  hard, until 4 in a row\n    goal 6 of 10\n"
+        "2 rounds\n    goal 12 in all\n    8 balls easy\n        goal 3 in a row\n    rest 30 s\n"
+        "8 points  two\n    goal 3 of 8"
+    )
+    plan = plan_of(script(session, "goal 20 of 34 in all"))
+    told = sheet(plan)
+    assert told.front.goals == ("A: 20 of 34 in all",)
+    rows = [[(row.rule, row.boxes, row.counted) for row in part.points] for part in told.parts]
+    ends = "As soon as 4 in a row are good, go on with what comes next."
+    assert rows == [
+        [("Goal: 12 of 20.", 20, "good of 20")],
+        [(ends, 10, "good of 10"), ("Goal: 6 of 10.", 0, "")],
+        [("Goal: 3 in a row.", 8, "good of 8"), ("Round 2, balls:", 8, "good of 8"),
+         ("Goal over all rounds: 12 in all.", 16, "good of 16")],
+        [("Point two: A, then B.", 8, "won of 8"), ("Goal, in points: 3 of 8.", 0, "")],
+    ]  # fmt: skip
+    (first,) = [
+        item.data["text"] for page in document(plan).pages for item in page if item.data.get("label") == "Goals"
+    ]
+    assert first == "A: 20 of 34 in all: ______"
+    assert told.parts[0].variations[0].notes[-1] == "Goal: 20 of 34 in all: add up the hits of all blocks."
+    assert f"<dt>Goals</dt><dd>{plain('A: 20 of 34 in all')}</dd>" in phone(plan).decode()
