@@ -109,7 +109,8 @@ class BoundOften(OfBall):
         "comes if more than one in ten does, or more than half with the least or the most drag that balls may have. A "
         "proposed change keeps two standard deviations inside the bound wherever the feeder has such a ball, and so "
         "does a feed that asks for the best there is or leaves something open. A bound from below and one from above "
-        "count together, and each has its own share. The most or the least of something goes as near to a bound as the "
+        "count together, and each has its own share. A player who stands where the ball is at a height steps up to half a "
+        "metre along the court to keep a ball between its bounds; one whose place a line says does not. The most or the least of something goes as near to a bound as the "
         "script's own balls allow: where nine in ten of these keep it, a note says how many do with balls of another "
         "make. Where a bound only says what is meant, and no body depends on it, accept bound-often."
     )
