@@ -63,7 +63,7 @@ def design(deviations: Array) -> Array:
     return shift * deviations[:, None]
 
 
-class Surface(Frozen):
+class Bent(Frozen):
     """What decides the height of n shots near their contacts, and what a deviation of each thing that scatters makes of
     it: `alone` and `bent` (3, 5, n), `both` (3, n) of speed times elevation."""
 
@@ -80,7 +80,7 @@ class Surface(Frozen):
         return total
 
 
-def surface(middle: Array, flown: Array, slopes: Array) -> Surface:
+def surface(middle: Array, flown: Array, slopes: Array) -> Bent:
     """From shots (3, n), the flights of `design` (3, 14, n), and what a deviation makes of shots by first derivatives,
     (3, 5, n), which counts where a flight does not come to the player."""
     up, down = flown[:, :5], flown[:, 5:10]
@@ -88,7 +88,7 @@ def surface(middle: Array, flown: Array, slopes: Array) -> Surface:
     bent = (up + down - 2 * middle[:, None]) / (2 * FAR * FAR)
     both = (flown[:, 10] - flown[:, 11] - flown[:, 12] + flown[:, 13]) / (4 * FAR * FAR)
     straight = ~np.isfinite(flown).all(axis=(0, 1))
-    return Surface(
+    return Bent(
         middle,
         np.nan_to_num(np.where(straight, slopes, alone)),
         np.where(straight, 0.0, bent),
