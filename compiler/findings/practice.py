@@ -322,7 +322,8 @@ class SessionLength(Message):
     title = "A session that is not as long as it says"
     why = (
         "Blocks, rests and collects add up to a different total. A difference of up to a twentieth passes, which is a "
-        "minute and a half of half an hour. A session that lasts at most half an hour may be shorter, and no longer."
+        "minute and a half of half an hour. A session that lasts at most half an hour may be shorter, and no longer. "
+        "The interval of a point that the player serves runs until the serve; the ball comes later."
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
