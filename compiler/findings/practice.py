@@ -163,8 +163,8 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court; of a person's balls it is a note if three in four do, our own choice, since no "
-        "person feeds more evenly. On the full the balls count that come to the side asked, whatever their height. "
+        "it, less on a smaller court; of a person's balls it is a note if three in four come to the side asked, our own "
+        "choice, since no person feeds more evenly. On the full the balls count that come to the side asked, whatever their height. "
         "Where nothing mends it, the message says the best that was tried. If your own "
         "balls land where the plan says, accept zone-small."
     )
@@ -192,7 +192,7 @@ class ZoneSmall(OfBall):
 
 
 class OrdinaryDepth(ZoneSmall):
-    """The same of a single distance that most balls of a person come near."""
+    """The same of a single distance at which a person aims, of balls that come to the side asked."""
 
     severity = Severity.NOTE
     otherwise = ""
