@@ -100,7 +100,7 @@ def scatterings(
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
     limits = np.array([_limits(feed, shot) for feed, shot in pairs]).transpose(1, 2, 0)
-    bars = Bars(*limits, np.array([STEP if feed.follows else 0.0 for feed, _ in pairs]))
+    bars = Bars(limits[0], limits[1], np.array([STEP if feed.follows else 0.0 for feed, _ in pairs]))
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
     scatter = Scatter(

@@ -39,8 +39,9 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import LOB_M, fixing_line, place, roomier
+from .ball import LOB_M, roomier
 from .best import WORDS
+from .figures import fixing_line, place
 from .met import part_of
 
 MOST_MENDED = 6
