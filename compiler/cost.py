@@ -6,7 +6,8 @@ from math import isfinite
 from ..grammar.facts import Difference, Measured, Metres, Names, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
-from .check.ball import LOB_M, measured
+from .check.ball import LOB_M
+from .check.figures import measured
 from .findings.flight import MetLow, OverTheHead
 from .findings.player import FarToRun
 from .findings.practice import ZoneSmall

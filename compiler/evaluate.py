@@ -35,6 +35,9 @@ FASTEST_REPLY = 160 * KMH
 REACHED = 0.35
 """Height above and below the asked one within which a ball counts as met where it was meant, about from hip to chest.
 Own choice."""
+STEP = 0.5
+"""A player who stands where the ball is so high moves so far, m, along the court to one that comes longer or shorter.
+Common practice, no source."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
 _FANS: Kept[Fans] = Kept(24)  # some half a megabyte each
@@ -97,7 +100,7 @@ def scatterings(
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
     limits = np.array([_limits(feed, shot) for feed, shot in pairs]).transpose(1, 2, 0)
-    bars = Bars(*limits)
+    bars = Bars(limits[0], limits[1], np.array([STEP if feed.follows else 0.0 for feed, _ in pairs]))
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
     scatter = Scatter(
@@ -135,7 +138,7 @@ def scatterings(
                 (_height(found, 0, i), _height(found, 1, i)), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
-    columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
+    columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1], bars.step], float)
     key = f"{conditions.key} {scatter} {sample and program.seed}"
     found, fresh = each(_SCATTERINGS, key, columns, worked_out)
     if not fresh:

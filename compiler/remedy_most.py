@@ -7,11 +7,13 @@ from ..grammar.facts import BallName, Portion
 from ..grammar.finding import Finding, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
+from ..grammar.syntax import Sentence
 from .check import LOWER_M, proposable
 from .check.met import at_other_parts
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
-from .findings.practice import BestTried, HeightVaries, Nearest, ZoneSmall
+from .findings.nearest import BestTried, Nearest
+from .findings.practice import HeightVaries, ZoneSmall
 from .model.compiled import Compiled
 from .model.enough import enough
 from .model.evaluation import Scattering
@@ -20,7 +22,7 @@ from .model.shots import SolvedShot
 from .progress import Progress
 from .remedy_place import FEW_M, MOVES_M, along, nearer
 from .solve import solve
-from .variants import COARSE, attributes, of_a_list, shifted
+from .variants import COARSE, attributes, fixing, of_a_list, shifted
 
 FEW, STEPS = ("height over net", "height", "pace", "time", "depth", "spin"), (4,)
 """The lines, and the steps, where each takes a search of its own."""
@@ -51,7 +53,10 @@ def nearly(compiled: Compiled, findings: tuple[Finding, ...], progress: Progress
             if feed.placed_anew and anew > MOST_ANEW:
                 continue
             lob = isinstance(message, HeightVaries) and message.high
-            told[i] = _nearest(compiled.program, feed, shot, share, progress, lob)
+            nearest = _nearest(compiled.program, feed, shot, share, progress, lob)
+            if nearest and isinstance(message, BoundOften):
+                nearest = replace(nearest, odds=_at_odds(feed, message, nearest))
+            told[i] = nearest
     return tuple(replace(finding, resort=told.get(i)) for i, finding in enumerate(findings))
 
 
@@ -85,6 +90,13 @@ def _nearest(
         for found in _shares(moved, [feed], share, progress, least)
     ]
     return Nearest(BallName(feed.name), Portion(here), _best(tried, here), _best(places, here), lob)
+
+
+def _at_odds(feed: Feed, message: BoundOften, nearest: Nearest) -> tuple[str, ...]:
+    """The line that decides how the ball flies and the bound that it breaks, where all that was tried breaks it."""
+    said = feed.said.get(fixing(feed))
+    mended = any(enough(best.share) for best in (nearest.line, nearest.place) if best)
+    return () if mended or not isinstance(said, Sentence) else (text(said), message.bound)
 
 
 def _best(tried: list[BestTried], here: float) -> BestTried | None:

@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 
-from feedwright.compiler.findings.practice import Nearest
+from feedwright.compiler.findings.nearest import Nearest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding

@@ -11,7 +11,7 @@ import numpy as np
 
 from ...grammar.frozen import Frozen
 from ..physics.flight import Array
-from ..physics.spread import normal_in_box
+from ..physics.normal import normal_in_box
 
 NINETY = 1.645
 FEWEST = 3

@@ -23,6 +23,7 @@ from ..findings.flight import (
     NotMet,
     OutOfCourt,
     OverTheHead,
+    PlayedFarOff,
 )
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import HeightVaries, NetOften, ZoneSmall
@@ -35,10 +36,11 @@ from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
-from .ball import check_ball, fixing_line, over_head, place, roomier
+from .ball import check_ball, over_head, roomier
 from .best import best
 from .broad import broad
 from .device import changes, hopper, line, marks, rhythm
+from .figures import fixing_line, place
 from .met import apart, lower, met_elsewhere, part_of, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
@@ -221,6 +223,16 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     return found
 
 
+def as_written(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a figure that is played far off first with another part of the body, which may leave it so."""
+    return [
+        replace(f, remedies=(*met_elsewhere(program, program.feeds[f.message.ball]), *f.remedies))
+        if isinstance(f.message, PlayedFarOff)
+        else f
+        for f in found
+    ]
+
+
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with a place of the feeder from which all balls keep their bounds, or of which nothing else is
     proposed, land in their zone and are met as high as asked."""
@@ -241,7 +253,7 @@ def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, usual, moving, lower,
+    wider, forgiving, reachable, varied, clearing, usual, as_written, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
@@ -322,7 +334,7 @@ def _passes(high: Collection[str], dug: Collection[str], program: Program, feed:
     if feed.family in dug and shot.predicted.contact[2] < part_of(program, "knee"):
         return False
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
-    told = [finding for finding in told if finding.code not in program.accepted]
+    told = [f for f in told if f.code not in program.accepted and not isinstance(f.message, PlayedFarOff)]
     asked = program.feeds[feed.name]
     high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
     if high_asked and feed.family not in high:

@@ -39,12 +39,13 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import LOB_M, fixing_line, place, roomier
+from .ball import LOB_M, roomier
 from .best import WORDS
+from .figures import fixing_line, place
 from .met import part_of
 
 MOST_MENDED = 6
-ORDINARY = 0.75  # of a person's balls so many come near a distance that is asked. Own choice
+ORDINARY = 0.75  # of a person's balls to a distance so many come to the side that is asked. Own choice
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -90,7 +91,7 @@ def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, eval
 
 def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Do the balls that pass the net land in their zone, on the full at their side, but for one in ten? And at least
-    every other one, whatever the drag of the balls in use?"""
+    every other one, whatever the drag of the balls in use? A single distance is only where a person aims."""
     found = []
     for name, scattering in evaluation.scatterings.items():
         feed = program.feeds[name]
@@ -100,7 +101,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
             alone = feed.depth is not None and feed.depth.alone and program.feeder.kind == "person"
-            kind = OrdinaryDepth if alone and min(share, least) >= ORDINARY else ZoneSmall
+            kind = OrdinaryDepth if alone and scattering.at_side >= ORDINARY else ZoneSmall
             message = kind(
                 BallName(name),
                 Portion(share),

@@ -13,7 +13,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..reach import UNITS_SHOWN
 from ..variants import RUN_OFF
-from .ball import measured, place
+from .figures import measured, place
 
 WORDS = {
     FixedBy.PACE: ("pace", "slowest", "fastest"),

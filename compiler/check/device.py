@@ -47,7 +47,7 @@ from ..model.program import COLLECT_S, Feed, Program
 from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
 from ..variants import placed
-from .ball import fixing_line, place
+from .figures import fixing_line, place
 
 ORDERS_S = 1.0
 """Before a launch, for the orders on the machine's line and the record on the disk."""

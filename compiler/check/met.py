@@ -17,7 +17,8 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..variants import COARSE, fixing, placed, shifted
-from .ball import FINE, OVER_HEAD_M, place
+from .ball import OVER_HEAD_M
+from .figures import FINE, place
 
 NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
 MET_AT = ("knee", "hip", "waist", "chest", "shoulder")  # where balls are met, in the words of coaches
@@ -87,23 +88,29 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
 
 def met_elsewhere(program: Program, feed: Feed, top: float = inf) -> tuple[Remedy, ...]:
     """The lines of `at_other_parts`. None is flown yet."""
-    line = "stance" if feed.contact_height is None else "height"
+    line = _level(feed)
     return tuple(remedy for _, said in at_other_parts(program, feed, top) if (remedy := placed(feed, line, said)))
+
+
+def _level(feed: Feed) -> str:
+    """The line that says the height at the player."""
+    return "stance" if feed.contact_height is None and "stance" in feed.said else "height"
 
 
 def at_other_parts(program: Program, feed: Feed, top: float = inf) -> list[tuple[Feed, Sentence]]:
     """Of a feed whose stance is where the ball is at a height, or that is met on the full at a part of the body: the
-    feed met at other parts up to `top`, m, inside its bounds, near ones first, each with the line that says so."""
+    feed met at other parts up to `top`, m, inside its bounds, near ones first, each with the line that says so. No ball
+    on the full goes down to the knee."""
     seen, full = program.seen_by(feed.player), feed.contact_height
-    line = "stance" if full is None else "height"
+    line = _level(feed)
     said, asked = feed.said.get(line), dict(feed.fixes).get(FixedBy.AT_PLAYER) if full is None else full
     if not isinstance(said, Stance | Height) or asked is None or line in feed.elements:
         return []
     where = said.choices[0]
-    if not isinstance(where, Where if full is None else Name) or (full is None and "stance" not in feed.free):
+    if not isinstance(where, Where if line == "stance" else Name) or (full is None and "stance" not in feed.free):
         return []
     bounds = [bound for bound in feed.bounded if bound.what is FixedBy.AT_PLAYER]
-    heights = {part: part_of(seen, part) for part in MET_AT}
+    heights = {part: part_of(seen, part) for part in MET_AT if full is None or part != "knee"}
     off = {
         part: abs(height - asked)
         for part, height in heights.items()

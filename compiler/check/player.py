@@ -46,7 +46,7 @@ from ..moves import (
     surprising,
 )
 from ..variants import STEPS, placed, shifted
-from .ball import fixing_line, place
+from .figures import fixing_line, place
 
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""

@@ -11,7 +11,7 @@ from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from .ball import place
+from .figures import place
 
 SLOWER_S = 1.0
 """From so much more than its interval on a player waits for the ball. Own choice."""

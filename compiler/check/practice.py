@@ -25,6 +25,7 @@ from ...grammar.syntax import (
     FromLine,
     FromNet,
     FromSideline,
+    Interval,
     Lateral,
     Place,
     Quantity,
@@ -93,7 +94,18 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     collects = [block.end - block.start for block in schedule.blocks if block.added or block.span is refill]
     collecting = Seconds(sum(collects))
     message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), collecting, session.at_most)
-    return [Finding(message, session.span, remedies=longer)]
+    return [Finding(message, session.span, remedies=(*_with_the_serve(program), *longer))]
+
+
+def _with_the_serve(program: Program) -> tuple[Remedy, ...]:
+    """Intervals that run from serve to serve, in place of those from the ball to the serve of the next point."""
+    found = dict[Interval, Remedy]()
+    for point in program.points.values():
+        feed = next((feed for feed in program.feeds.values() if feed.family == point.feeds[0]), None)
+        said, left = feed and feed.said.get("interval"), feed.interval - (point.serve or 0.0) if feed else 0.0
+        if point.serve and isinstance(said, Interval) and said.between is None and left > 0:
+            found.setdefault(said, instead(said, changed(said, amount=amount(left, 2, "s"))))
+    return tuple(found.values())
 
 
 def _about(seconds: float) -> Quantity:

@@ -3,9 +3,9 @@
 from ...grammar import messages as sentence
 from ...grammar.finding import MESSAGES
 
-from . import names, head, feeds, bounds, ladders, session, turns, flight, feeder, player, practice, goals  # isort: skip
+from . import names, head, feeds, bounds, ladders, session, turns, flight, feeder, player, practice, goals, nearest  # isort: skip
 
 __all__ = [
-    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "ladders", "names", "player", "practice",
-    "sentence", "session", "turns",
+    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "ladders", "names", "nearest", "player",
+    "practice", "sentence", "session", "turns",
 ]  # fmt: skip

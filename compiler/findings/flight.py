@@ -354,7 +354,8 @@ class PlayedOtherwise(OfBall):
     why = (
         "No ball has all that is asked, so a figure gives way a little: to a bound, to the place where the ball lands, "
         "or to the steps of the feeder. The note comes where that is more than the figure was rounded to, and more "
-        "than half a step of the feeder makes; the warning coarse-settings where a player would notice it."
+        "than half a step of the feeder makes. From 10 cm or 10 percent on it is a warning, our own choice: what is "
+        "played can be written, or another line changed."
     )
     example = "pace 65 km/h\nheight at most 1.8 m over net"
     instead = "pace 67 km/h\nheight at most 1.8 m over net"
@@ -362,6 +363,12 @@ class PlayedOtherwise(OfBall):
     @property
     def played(self) -> str:
         return self.given.beside(self.asked)
+
+
+class PlayedFarOff(PlayedOtherwise):
+    """The same of a figure that is so far off that a player notices it."""
+
+    severity = Severity.WARNING
 
 
 class CoarseSettings(OfBall):

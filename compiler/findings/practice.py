@@ -1,8 +1,7 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import BallName, Metres, Names, Portion, Seconds, Speed
+from ...grammar.facts import Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
-from ...grammar.frozen import Frozen
 
 
 class ToReply(OfBall):
@@ -43,34 +42,6 @@ class NetOften(OfBall):
 
 
 NEARER = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
-
-
-class BestTried(Frozen):
-    """A line, or a place of the feeder, and the share of balls that then do what is asked."""
-
-    words: str
-    share: Portion
-
-
-class Nearest(Hint):
-    """What comes nearest where nothing lets enough balls do what is asked."""
-
-    ball: BallName
-    here: Portion
-    line: BestTried | None
-    place: BestTried | None
-    lob: bool = False
-    """Whether it was to stay as high as it is."""
-    says = "{told}"
-
-    @property
-    def told(self) -> str:
-        best = [f"{self.line.share} with `{self.line.words}`"] if self.line else []
-        best += [f"{self.place.share} with the feeder {self.place.words}"] if self.place else []
-        if best:
-            return f"the best that was tried for {self.ball}: {', '.join(best)}"
-        as_high = ", as high as it is," if self.lob else ""
-        return f"no line and no nearer place of the feeder gives {self.ball}{as_high} much more than {self.here}"
 
 
 class HeightVaries(OfBall):
@@ -163,10 +134,10 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court; of a person's balls it is a note if three in four do, our own choice, since no "
-        "person feeds more evenly. On the full the balls count that come to the side asked, whatever their height. "
-        "Where nothing mends it, the message says the best that was tried. If your own "
-        "balls land where the plan says, accept zone-small."
+        "it, less on a smaller court; of a person's balls it is a note if three in four come to the side asked, our "
+        "own choice, since no person feeds more evenly. On the full the balls count that come to the side asked, "
+        "whatever their height. Where nothing mends it, the message says the best that was tried. If your own balls "
+        "land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -192,7 +163,7 @@ class ZoneSmall(OfBall):
 
 
 class OrdinaryDepth(ZoneSmall):
-    """The same of a single distance that most balls of a person come near."""
+    """The same of a single distance at which a person aims, of balls that come to the side asked."""
 
     severity = Severity.NOTE
     otherwise = ""
@@ -322,7 +293,8 @@ class SessionLength(Message):
     title = "A session that is not as long as it says"
     why = (
         "Blocks, rests and collects add up to a different total. A difference of up to a twentieth passes, which is a "
-        "minute and a half of half an hour. A session that lasts at most half an hour may be shorter, and no longer."
+        "minute and a half of half an hour. A session that lasts at most half an hour may be shorter, and no longer. "
+        "The interval of a point that the player serves runs until the serve; the ball comes later."
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'

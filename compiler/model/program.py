@@ -170,6 +170,11 @@ class Feed(Frozen):
         return place if isinstance(place, s.Where) else None
 
     @property
+    def follows(self) -> bool:
+        """Whether the player stands where the ball is at a height: a line says so, or none says where."""
+        return self.depth is not None and (self.where is not None or "stance" not in self.said)
+
+    @property
     def stands(self) -> tuple[Bound, ...]:
         """The bounds of where the player stands."""
         return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from .fans import ELEVATIONS, fans, paces_of
 from .flight import Array, Index
+from .normal import erf
 from .outcome import Conditions
 from .reply import Replies, closed
-from .spread import erf
 from .struck import (
     STEEP,
     Flown,

@@ -13,8 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
-from .flight import Array, Drag, fly, launch
+from .flight import Array, Drag, Index, fly, launch
+from .heights import design, near, reached, share_between, surface
 from .moments import at_plane, crossings, instead_of_none
+from .normal import normal_in_box, within
 from .outcome import UNDER, Conditions, Release, after_bounce
 
 SAMPLE = 2000  # balls of a shot
@@ -23,18 +25,8 @@ NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
 ENDS = np.array([-1.0, 1.0])
 """The doubts of the least and of the most drag."""
-
-
-def _quadrature(count: int) -> tuple[Array, Array]:
-    """Nodes and weights of Gauss and Legendre on -1 to 1, from the eigenvalues of the recurrence: G. H. Golub & J. H.
-    Welsch, Math. Comput. 23, 221 (1969). numpy's own would load all its families of polynomials."""
-    order = np.arange(1.0, count)
-    beside = order / np.sqrt(4 * order * order - 1)
-    nodes, vectors = np.linalg.eigh(np.diag(beside, 1) + np.diag(beside, -1))
-    return nodes, 2 * vectors[0] ** 2
-
-
-NODES, WEIGHTS = _quadrature(12)
+CLEARANCE, TIME, ACROSS, HEIGHT, NEAR = 2, 4, 5, 6, slice(6, 9)
+"""The rows of `_flown`."""
 
 
 class Scatter(Frozen):
@@ -68,13 +60,15 @@ class ZoneEdges(Frozen):
 
 class Bars(Frozen):
     """What n balls may be at least and at most, (6, n) SI, infinite where nothing is said: clearance, height of the
-    contact, speed, time of the contact, spin about whatever axis, and x of the contact."""
+    contact, speed, time of the contact, spin about whatever axis, and x of the contact. A player moves up to `step`
+    (n,), m, along the court to have the ball at a height that is allowed, or that is asked."""
 
     low: Array
     high: Array
+    step: Array
 
     def at(self, index: NDArray[np.intp]) -> "Bars":
-        return Bars(self.low[:, index], self.high[:, index])
+        return Bars(self.low[:, index], self.high[:, index], self.step[index])
 
     @property
     def asked(self) -> NDArray[np.bool_]:
@@ -88,7 +82,7 @@ class Bars(Frozen):
 
     @staticmethod
     def none(n: int) -> "Bars":
-        return Bars(np.full((6, n), -np.inf), np.full((6, n), np.inf))
+        return Bars(np.full((6, n), -np.inf), np.full((6, n), np.inf), np.zeros(n))
 
 
 class Landings(Frozen):
@@ -174,7 +168,7 @@ def sampled(
         np.zeros((5, 3 * n)),
         bars.met,
         np.repeat([0.0, *ENDS], n),
-    ).reshape(7, 3, n)
+    ).reshape(9, 3, n)
     moved = three - three[:, :1]
 
     def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
@@ -186,11 +180,12 @@ def sampled(
         return over.reshape(-1, flights).mean(axis=1), hit.reshape(-1, flights).mean(axis=1)
 
     def kept(found: Array, index: NDArray[np.intp], shift: Array, moved: Array) -> Array:
-        """What share of each shot keeps each bar, (6, m), all of it moved (7, n) alike."""
-        _, _, clearance, _, height, time, across = found + moved[:, index]
+        """What share of each shot keeps each bar, (6, m), all of it moved (9, n) alike."""
+        found = found + moved[:, index]
         turn = np.hypot(release.topspin[index] + shift[3], release.sidespin[index] + shift[4])
-        values = np.stack([clearance, height, release.speed[index] * (1 + shift[0]), time, turn, across])
-        outside = (values < bars.low[:, index]) | (values > bars.high[:, index])
+        others = found[CLEARANCE], release.speed[index] * (1 + shift[0]), found[TIME], turn, found[ACROSS]
+        least, most = (np.stack([others[0], level, *others[1:]]) for level in reached(found[NEAR], bars.step[index]))
+        outside = (most < bars.low[:, index]) | (least > bars.high[:, index])
         return 1 - outside.reshape(6, -1, flights).mean(axis=2)
 
     parts = []
@@ -198,11 +193,11 @@ def sampled(
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
         shifts = np.tile(shift, len(index) // flights)
         found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met)
-        heights = found[4]
-        over, hit = counted(found, index, np.zeros((7, n)))
+        lowest, highest = reached(found[NEAR], bars.step[index])
+        over, hit = counted(found, index, np.zeros((9, n)))
         at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
-        high = ~asked[index] | ((heights >= zone.height_low[index]) & (heights <= zone.height_high[index]))
+        high = ~asked[index] | ((highest >= zone.height_low[index]) & (lowest <= zone.height_high[index]))
         place = found[:2].reshape(2, -1, flights)
         there = np.isfinite(place[0]) & np.isfinite(place[1])
         total = np.count_nonzero(there, axis=1).astype(float)
@@ -213,7 +208,7 @@ def sampled(
         each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
         within = np.ones((2, 6, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
-        ends = three[:2, 1:, start : start + count], three[4, 1:, start : start + count]
+        ends = three[:2, 1:, start : start + count], three[HEIGHT, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
         parts.append((hit, over, mean, covariance, at_ends, *ends, *apart, *within))
     if not parts:
@@ -232,7 +227,8 @@ def linear(
     bars: Bars | None = None,
 ) -> Landings:
     """The same from first derivatives: place, clearance and crossing point are taken as linear in what scatters, so
-    they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch.
+    they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch. The height
+    of a contact is taken as bent, from a few flights more.
 
     Given the depth, the side and the clearance count as independent in `share_in_zone`; the posts only keep it from
     being more than `share_over_net`. Drag grows with spin of either sense, so that a flat ball whose spin scatters
@@ -250,20 +246,29 @@ def linear(
     asked = np.isfinite(zone.height_low)
     wide = np.repeat(shift, n, axis=1)
     found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n))
-    found = found.reshape(7, -1, n)
+    found = found.reshape(9, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
-    bar = _kept(release, found[:, :3], slopes, scatter, bars)
-    rise, slopes = np.sqrt((slopes[4] * slopes[4]).sum(axis=0)), slopes[:4]
-    met = instead_of_none(_within(found[4, 0], rise, zone.height_low, zone.height_high), 0.0)
+    every = np.zeros((3, 5, n))
+    every[:, active] = slopes[NEAR]
+
+    def flown(some: Index, wide: Array) -> Array:
+        lanes = np.tile(some, wide.shape[1])
+        shift = np.repeat(wide, len(some), axis=1)
+        return _flown(release, stance, full, conditions, lanes, shift, asked | bars.met)[NEAR]
+
+    asked_high = np.stack([zone.height_low, zone.height_high])
+    met, high = _met_between(found[NEAR, :3], every, flown, deviations, bars, asked_high)
+    bar = _kept(release, found[:, :3], slopes, high, scatter, bars)
+    slopes = slopes[:4]
     own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
     # The shot itself and the two ends side by side, all with the shot's own scatter.
     three, covariance = found[:4, :3].reshape(4, -1), np.tile(own, 3)
     crossing = np.tile(_crossing(release, stance), 3)
-    between = _within(three[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
+    between = within(three[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
     between = np.where(crossing, instead_of_none(between, 0.0), 1.0)
-    cleared = instead_of_none(_within(three[2], np.sqrt(covariance[2, 2]), 0.0, np.inf), 0.0)
+    cleared = instead_of_none(within(three[2], np.sqrt(covariance[2, 2]), 0.0, np.inf), 0.0)
     over = np.where(crossing, cleared * between, 1.0)
 
     # Where no net is crossed, or the crossing is not found, the clearance takes no part in the integral.
@@ -278,14 +283,36 @@ def linear(
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
     places = three[:2].reshape(2, 3, n)
-    beside = instead_of_none(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high), 0.0)
-    ends = instead_of_none(inside[1:], 0.0), places[:, 1:], found[4, 1:3]
+    beside = instead_of_none(within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high), 0.0)
+    ends = instead_of_none(inside[1:], 0.0), places[:, 1:], found[HEIGHT, 1:3]
     return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0), *bar)
 
 
-def _kept(release: Release, found: Array, slopes: Array, scatter: Scatter, bars: Bars) -> tuple[Array, Array]:
-    """The shares of `linear` that keep each bar, (6, n) each, with their own drag and with whatever; `found` (7, 3, n)
-    are the shot and its ends, `slopes` (7, k, n) what a standard deviation of each thing makes of it.
+def _met_between(
+    near: Array, slopes: Array, flown: Callable[[Index, Array], Array], deviations: Array, bars: Bars, asked: Array
+) -> tuple[Array, Array]:
+    """The shares of `linear` that are met as high as `asked` (2, n), with their own drag, (n,), and as the bars have
+    it, also at the ends, (3, n); `near` (3, 3, n) are the shot and its ends."""
+    met, within_bars = np.zeros(near.shape[2]), np.ones(near.shape[1:])
+    some = np.flatnonzero((np.isfinite(asked[0]) | bars.asked[1]) & np.isfinite(near[0, 0]))
+    if len(some):
+        moved = design(deviations)
+        found = surface(near[:, 0, some], flown(some, moved).reshape(3, -1, len(some)), slopes[..., some]).scattered()
+        step = bars.step[some]
+        met[some] = share_between(found, step, *asked[:, some])
+        for end in range(3):
+            away = near[:, end, some] - near[:, 0, some]
+            inside = share_between(found + away[..., None], step, bars.low[1, some], bars.high[1, some])
+            within_bars[end, some] = np.where(np.isfinite(away[0]), inside, 1.0)
+    return met, within_bars
+
+
+def _kept(
+    release: Release, found: Array, slopes: Array, high: Array, scatter: Scatter, bars: Bars
+) -> tuple[Array, Array]:
+    """The shares of `linear` that keep each bar, (6, n) each, with their own drag and with whatever; `found` (9, 3, n)
+    are the shot and its ends, `slopes` (9, k, n) what a standard deviation of each thing makes of it, `high` (3, n) the
+    shares that keep the bars of the height.
 
     The size of a spin is that of a normal distribution folded at zero: F. C. Leone and others, Technometrics 3, 543
     (1961), eq. 2; beside sidespin the deviation along the axis counts alone.
@@ -293,68 +320,22 @@ def _kept(release: Release, found: Array, slopes: Array, scatter: Scatter, bars:
     n = len(release.speed)
     if not bars.asked.any():
         return np.ones((6, n)), np.ones((6, n))
-    clearance, height, time, across = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (2, 4, 5, 6))
+    clearance, time, across = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (CLEARANCE, TIME, ACROSS))
     turn = np.hypot(release.topspin, release.sidespin)
     along = np.where(turn > 0, release.topspin / np.where(turn > 0, turn, 1.0), 1.0)
     spin = np.hypot(along * scatter.topspin, np.sqrt(np.maximum(1 - along**2, 0.0)) * scatter.sidespin)
-    deviation = np.stack([clearance, height, release.speed * scatter.speed, time, spin, across])
+    deviation = np.stack([clearance, np.zeros(n), release.speed * scatter.speed, time, spin, across])
     least = bars.low.copy()
     least[4] = np.maximum(least[4], 0.0)
     shares = []
     for end in range(3):
-        mean = np.stack([found[2, end], found[4, end], release.speed, found[5, end], turn, found[6, end]])
-        inside = _within(mean, deviation, least, bars.high)
-        inside[4] += _within(mean[4], deviation[4], -bars.high[4], -least[4])
+        clear, level, late, aside = found[[CLEARANCE, HEIGHT, TIME, ACROSS], end]
+        mean = np.stack([clear, level, release.speed, late, turn, aside])
+        inside = within(mean, deviation, least, bars.high)
+        inside[1] = high[end]
+        inside[4] += within(mean[4], deviation[4], -bars.high[4], -least[4])
         shares.append(np.where(bars.asked, instead_of_none(inside, 1.0), 1.0))
     return shares[0], np.minimum.reduce(shares)
-
-
-def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:
-    """Share (n,) of normal distributions, `mean` (k, n) and `covariance` (k, k, n), within `low` to `high` (k, n).
-
-    Gauss-Legendre quadrature over the first axis of the conditional normals of the others, which count as independent
-    of one another given the first; so it is exact for k = 2, to about 1e-6, most of it from the error function. The
-    quadrature is cut where the conditional normals pass an edge, so it holds for any correlation. Without scatter the
-    share is 1 or 0, and 1/2 on an edge itself.
-    """
-    tiny = 1e-12  # m, in place of no scatter
-    spread = np.maximum(np.sqrt(covariance[0, 0]), tiny)
-    slope = covariance[1:, 0] / spread
-    rest = np.maximum(np.sqrt(np.maximum(covariance[range(1, len(mean)), range(1, len(mean))] - slope**2, 0.0)), tiny)
-    steep = np.where(np.abs(slope) < tiny, tiny, slope)
-    passes = np.concatenate([(low[1:] - mean[1:]) / steep, (high[1:] - mean[1:]) / steep])
-    width = np.tile(rest / np.abs(steep), (2, 1))
-    far = 6.0  # standard deviations; 2e-9 lies beyond
-    cuts = [passes + share * width for share in (-5.0, -2.0, 0.0, 2.0, 5.0)]
-    cuts.append(np.broadcast_to(np.array([[-far], [-far / 2], [0.0], [far / 2], [far]]), (5, len(spread))))
-    first, last = (np.clip((edge[0] - mean[0]) / spread, -far, far) for edge in (low, high))
-    pieces = np.sort(np.clip(np.concatenate(cuts), first, np.maximum(first, last)), axis=0)
-    half = np.diff(pieces, axis=0) / 2
-    u = pieces[:-1] + half * (1 + NODES[:, None, None])
-    density = np.exp(-(u**2) / 2) / np.sqrt(2 * np.pi)
-    for axis in range(1, len(mean)):
-        density *= _within(mean[axis] + slope[axis - 1] * u, rest[axis - 1], low[axis], high[axis])
-    # One after the other: numpy adds up a batch of one in another order.
-    inside = sum(sum(weight * part * half for weight, part in zip(WEIGHTS, density, strict=True)))
-    return np.asarray(np.clip(inside, 0.0, 1.0))
-
-
-def _within(mean: Array, deviation: Array, low: Array | float, high: Array | float) -> Array:
-    """Share of a normal distribution between two edges."""
-    scale = np.sqrt(2) * np.maximum(deviation, 1e-12)
-    return np.asarray((erf((high - mean) / scale) - erf((low - mean) / scale)) / 2)
-
-
-def erf(x: Array) -> Array:
-    """Error function, within 1.5e-7: Abramowitz & Stegun, Handbook of Mathematical Functions (1964), 7.1.26."""
-    size = np.abs(x)
-    t = 1 / (1 + 0.3275911 * size)
-    series = t * 1.061405429
-    for term in (-1.453152027, 1.421413741, -0.284496736, 0.254829592):  # in place: a third less time where x is large
-        series += term
-        series *= t
-    series *= np.exp(np.negative(np.square(np.minimum(size, 40.0, out=size), size), size), size)
-    return np.copysign(np.subtract(1, series, series), x, series)
 
 
 def _crossing(release: Release, stance: Array) -> NDArray[np.bool_]:
@@ -372,9 +353,9 @@ def _flown(
     asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
 ) -> Array:
-    """Place (2), clearance and x at the net, height, time and x of the contact, (7, m), of the shots `index` (m,)
-    changed by `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those
-    `asked` for a contact (n,) are followed to it."""
+    """Place (2), clearance and x at the net, time and x of the contact, and how high it is there and nearby
+    (`heights.near`), (9, m), of the shots `index` (m,) changed by `shift` (5, m), their drag by a `doubt` (m,). With
+    their own drag only balls on the full and those `asked` for a contact (n,) are followed to it."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -390,11 +371,11 @@ def _flown(
     place, net = landing.position[:2], crossed.position
     followed = (asked[index] | (doubt != 0.0)) & ~volley
     contact, _, _ = after_bounce(landing, spin, stance[index], conditions, followed, drag)
-    (across, _, height), time = contact.position, contact.time
+    across, time, high = contact.position[0], contact.time, near(contact)
     if volley.any():
         full_at = at_plane(path, stance[index])
         met = full_at.position[[0, 2]]
-        place, (across, height) = np.where(volley, met, place), np.where(volley, met, [across, height])
-        time = np.where(volley, full_at.time, time)
+        place, across = np.where(volley, met, place), np.where(volley, met[0], across)
+        time, high = np.where(volley, full_at.time, time), np.where(volley, near(full_at), high)
     clearance = net[2] - ball.radius_m - conditions.cord(net[0])
-    return np.stack([*place, clearance, net[0], height, time, across])
+    return np.stack([*place, clearance, net[0], time, across, *high])

@@ -20,9 +20,9 @@ from ...grammar.frozen import Frozen
 from .arcs import MANY, PLAYED, REACH, SLACK, starts, strokes_of
 from .fans import ELEVATIONS, fans, paces_of
 from .flight import Array
+from .normal import erf
 from .outcome import Conditions
 from .reply import Replies, closed
-from .spread import erf
 from .struck import (
     STEEP,
     Flown,

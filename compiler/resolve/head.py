@@ -349,8 +349,10 @@ def _feeder(node: s.Feeder, profile: Feeder) -> Feeder:
                 _once(spans, "the height at which the ball leaves", spot.span)
                 height = quantity(amount, "height at which the ball leaves")
                 if profile.kind == "person" or height < profile.release_height_m:
-                    own = Metres(profile.release_height_m)
-                    raise Rejected(NotRaised(profile.name, own, profile.kind == "person"), spot.span)
+                    own, person = Metres(profile.release_height_m), profile.kind == "person"
+                    plain = changed(node, spots=tuple(other for other in node.spots if other is not spot))
+                    message = NotRaised(profile.name, own, person, Metres(height))
+                    raise Rejected(message, spot.span, remedies=(instead(node, plain),))
                 feeder = replace(feeder, release_height_m=height)
     return feeder
 

@@ -39,6 +39,7 @@ AREAS = {
         "flight": "physics/test_flight physics/test_flight_moments physics/test_flight_independent",
         "launches": "physics/test_launches",
         "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
+        "normal": "physics/test_spread",
         "outcome": "physics/test_outcome",
         "point": "physics/test_launches",
         "reply": "physics/test_reply",

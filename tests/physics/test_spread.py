@@ -16,17 +16,14 @@ from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
+from feedwright.compiler.physics.normal import NODES, WEIGHTS, erf, normal_in_box
 from feedwright.compiler.physics.outcome import Conditions, Release, outcome
 from feedwright.compiler.physics.spread import (
-    NODES,
     SAMPLE,
-    WEIGHTS,
     Landings,
     Scatter,
     ZoneEdges,
-    erf,
     linear,
-    normal_in_box,
     sampled,
 )
 
