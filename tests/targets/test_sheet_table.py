@@ -125,9 +125,9 @@ def _pages(number: str) -> tuple[tuple[Item, ...], ...]:
 def test_the_first_page_says_what_small_numbers_and_gaps_are_where_there_are_some() -> None:
     """Program 05 feeds one letter in each block, 09 has rounds, 31 neither."""
     for number, told in (
-        ("05", "in a row. Up is"),
-        ("09", "in a row. Small numbers count the balls, before a round the rounds. A gap is no pause."),
-        ("31", "in a row. Small numbers count the balls. A gap is no pause."),
+        ("05", "net's cord. Up is"),
+        ("09", "net's cord. Small numbers count the balls, before a round the rounds. A gap is no pause."),
+        ("31", "net's cord. Small numbers count the balls. A gap is no pause."),
     ):
         (read,) = (item.data["text"] for item in _pages(number)[0] if item.data.get("label") == "How to read")
         assert told in read

@@ -159,10 +159,10 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
 def test_what_it_was_made_for_names_the_air_and_from_where_the_wind_blows_as_the_feeder_looks() -> None:
     """y goes towards the player, x to the feeder's right: the frame of every plan."""
     plan = make_plan(machine=False)
-    air = plan.air.model_copy(update={"wind_mps": (2.0, -3.0, 0.0), "altitude_m": 1500.0, "humidity": 0.35})
+    air = plan.air.model_copy(update={"wind_mps": (2.0, -3.0, 0.0), "altitude_m": 1500.0})
     told = dict(sheet(plan.model_copy(update={"air": air})).front.facts)["Made for"]
-    assert "wind 3 m/s from ahead of you and 2 m/s from the left, altitude 1500 m, humidity 35%" in told
-    assert "no wind, altitude 0 m, humidity 50%" in dict(sheet(plan).front.facts)["Made for"]
+    assert "wind 3 m/s from ahead of you and 2 m/s from the left, altitude 1500 m; " in told
+    assert "no wind; " in dict(sheet(plan).front.facts)["Made for"]
 
 
 def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
@@ -277,11 +277,14 @@ def test_where_the_player_starts_is_in_the_coachs_words() -> None:
         assert "starts" not in row(plan, "A", differing).small
 
 
-def test_players_in_line_are_counted_together() -> None:
-    plan = make_plan(machine=False)
-    alone = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})
-    for made, told in (
-        (plan, "most hits in a row, whoever hits."),
-        (alone, "most hits in a row."),
+def test_the_sheet_says_who_counts_and_what() -> None:
+    plan, machine = make_plan(machine=False), make_plan(machine=True)
+    one = plan.player.model_copy(update={"in_line": 1, "rotate_every": None})
+    alone, at_a_switch = (made.model_copy(update={"player": one}) for made in (plan, machine))
+    for made, who, told in (
+        (plan, "Who waits counts: each line its own balls. ", "most in a row of a line, whoever hits; "),
+        (alone, "The player counts aloud, you write: each line its own balls. ", "most in a row of a line; "),
+        (at_a_switch, "You count: each line its own balls. ", "most in a row of a line; "),
     ):
-        assert f"Streak: {told}" in dict(front.front(made, ()).facts)["How to read"]
+        counting = dict(front.front(made, ()).facts)["Counting"]
+        assert counting.startswith(who) and counting.endswith(f"Streak: {told}after a miss rub out its ticks")

@@ -11,12 +11,12 @@ from .. import band, verdict
 from ..turns import changes
 from . import words
 from .letters import Letters, letters
-from .rows import after_a_hit, vary, who_sets
+from .rows import after_a_hit, set_between_balls, vary, who_sets
 
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
-    "machine": "with the machine, one person at its switch",
+    "machine": "one person stays at the switch",
 }
 
 
@@ -24,12 +24,16 @@ EYES = "Eyes: a ball can blind. Wear eye protection for racket sports (such as A
 EVERYBODY = (
     "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
     "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
-    "Local rules, the maker's manual and a qualified coach overrule this sheet.",
+    "Local rules and a qualified coach overrule this sheet.",
 )
+IN_RACKETS = "Heights in rackets (0.7 m), over the net's cord. "
+"""Of a sheet that gives heights so."""
 
 
 @dataclass(frozen=True, slots=True)
 class Front:
+    session: str
+    """Its name, if that is another than the program's, how long it lasts, and its balls."""
     facts: tuple[tuple[str, str], ...]
     """Label and text, in the order of use."""
     cautions: tuple[str, ...]
@@ -42,20 +46,12 @@ class Front:
 
 def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
-    who = ("Players" if plan.others else "Player", "; ".join(map(_player, plan.players)))
+    who = ("Players" if plan.others else "Player", "; ".join(_player(plan, one) for one in plan.players))
     named = letters(plan)
     facts = ((stands, _place(plan)), ("You feed", _how(plan, named)), who, ("Bring", _bring(plan)))
-    total = plan.totals
-    told = f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}"
-    early = any(block.ends_early for block in plan.blocks)
-    totals = f"{words.at_most(early, told)}, {plural(total.distinct_shots, 'kind')} of ball"
-    for load in total.loads:
-        totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     reading = "Left and right are yours, facing the player; in “quotes” the player's. "
-    reading += "Heights in rackets (0.7 m), over the net's cord"
-    reading += ", highest from the ground. " if plan.feeder.players_side else ". "
-    together = ", whoever hits" if plan.player.in_line > 1 else ""
-    reading += f"Hit: a reply as asked, with any spin. Streak: most hits in a row{together}."
+    reading += IN_RACKETS.replace("cord.", "cord, highest from the ground.") if plan.feeder.players_side else IN_RACKETS
+    reading = reading.rstrip()
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."
@@ -86,11 +82,29 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     accepted = (("Accepted", f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
     kept = "; ".join(band.limits(plan.shots))
     limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
-    how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
-    return Front(
-        (*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)),
-        tuple(_goals(plan, named)),
-    )  # fmt: skip
+    how = (*_other_balls(plan), made_for, ("Counting", _counting(plan)), ("How to read", reading))
+    notes = tuple(map(words.quoted, plan.notes))
+    told = *facts, *limits, *accepted, *how
+    return Front(_session(plan), told, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
+
+
+def _session(plan: Plan) -> str:
+    told = f"{clock(plan.totals.duration_s)} min, {plural(plan.totals.balls, 'ball')}"
+    total = words.at_most(any(block.ends_early for block in plan.blocks), told)
+    return total if plan.session == plan.program else f"{plan.session} · {total}"
+
+
+def _counting(plan: Plan) -> str:
+    """What is a hit, who counts (common practice, no source), and what."""
+    several = plan.player.in_line > 1 or bool(plan.others)
+    alone = "You count" if plan.feeder.kind == "machine" else "The player counts aloud, you write"
+    who = "Who waits counts" if several else alone
+    together = ", whoever hits" if plan.player.in_line > 1 else ""
+    ticked = any(one.goal and not one.goal.window for one in plan.variations)
+    return (
+        f"{who}: each line its own balls. Hit: place and height as asked, any spin and speed. Streak: most in a row "
+        f"of a line{together}{'; after a miss rub out its ticks' * ticked}"
+    )
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:
@@ -107,7 +121,7 @@ def spot(plan: Plan) -> str:
 
 
 def _place(plan: Plan) -> str:
-    half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
+    half = "on the player's side of the net" if plan.feeder.players_side else "across the net"
     height = f", raised so that balls leave {number(plan.feeder.release_height_m)} m above ground"
     return f"{spot(plan)}, {half}{height if plan.feeder.raised else ''}"
 
@@ -117,7 +131,7 @@ def _how(plan: Plan, named: Letters) -> str:
     return "; ".join(filter(None, (told, who_sets(plan, named))))
 
 
-def _player(player: PlayerRecord) -> str:
+def _player(plan: Plan, player: PlayerRecord) -> str:
     parts = [*([player.name] if player.name else []), f"{player.hand}-handed"]
     if player.stature_m:
         parts.append(f"{number(player.stature_m, 2)} m tall")
@@ -129,6 +143,9 @@ def _player(player: PlayerRecord) -> str:
         parts.append(f"{player.in_line} in line")
     if player.rotate_every:
         parts.append(f"change after every {plural(player.rotate_every, 'ball')}")
+    load = next((load for load in plan.totals.loads if load.player == player.name), None)
+    if load:
+        parts.append(f"{plural(load.balls, 'ball')} in {clock(load.duration_s)} min")
     return ", ".join(parts)
 
 
@@ -140,6 +157,7 @@ def _bring(plan: Plan) -> str:
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
+    tools += ", the computer" if set_between_balls(plan) else ""
     screen = ", the screen" if plan.feeder.screen else ""
     return (
         f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pen, cones for the replies, "
@@ -161,18 +179,19 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
     ends, met = band.ends(plan.shots), band.heights(plan.shots)
     then = "aim as much the other way" if plan.feeder.kind == "person" else "change them, or measure with them"
     told = f"of another make come {ends}{met and f', met {met}'}"
-    return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
+    return (("Other balls", f"{told}: {then}"),) if met or ends != band.NOWHERE else ()
 
 
 def _made_for(plan: Plan) -> str:
+    """Without the humidity, which moves no ball as far as a feeder can see, and at the sea without the altitude."""
     air = plan.air
+    high = f", altitude {number(air.altitude_m, 0)} m" if round(air.altitude_m) else ""
     given = [
         f"{name} {amount}{' in place of the amount in the script' * (name in plan.source.set)}"
         for name, amount in plan.source.given.items()
     ]
     return (
-        f"{plan.court.name}, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
-        f"altitude {number(air.altitude_m, 0)} m, humidity {air.humidity:.0%}; "
+        f"{plan.court.name}, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}{high}; "
         f"{plan.feeder.title or plan.feeder.name} ({plan.feeder.basis})"
         + (f"; with {', '.join(given)}" if given else "")
     )
@@ -191,7 +210,7 @@ def _wind(wind_mps: tuple[float, ...]) -> str:
 
 def _cautions(plan: Plan) -> tuple[str, ...]:
     machine = plan.feeder.kind == "machine"
-    stop = "Anyone may call STOP: feeding ends at once, and starts again when all agree."
+    stop = "Anyone may call STOP: feeding ends at once, and starts when all agree."
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
         stop += " Use the machine's own switch: sheet and program stop nothing."
@@ -200,4 +219,5 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
             stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
         way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
     cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
-    return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)
+    rules = EVERYBODY[-1].replace(" and", ", the maker's manual and") if machine else EVERYBODY[-1]
+    return (stop, way, f"{EYES}; {cover}.", *EVERYBODY[:-1], rules)

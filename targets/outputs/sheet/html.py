@@ -27,7 +27,7 @@ h2 span { font-size: 17pt; font-weight: normal; margin-left: 2.5mm; } .small { f
 footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
 footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden; text-overflow: ellipsis;
   white-space: nowrap; }
-.fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 30mm 1fr; padding: 0.5mm 0;
+.fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 29mm 1fr; padding: 0.25mm 0;
   border-bottom: 0.2mm solid #000; }
 .clock { grid-template-columns: 18mm 1fr 24mm; } .clock.broad { grid-template-columns: 18mm 1fr 40mm; }
 .clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }

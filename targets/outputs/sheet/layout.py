@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
+from .front import IN_RACKETS
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -139,9 +140,7 @@ def _balls(
             coming = [row for row in data.rows if row.letter in waiting]
             chunks += table(form, coming, small, first=not tabled)
             tabled, waiting = tabled + len(coming), []
-    head = Item(
-        "head", 11.0, {"text": "The balls", "under": "", "aside": "· player at the top, dots from landing to contact"}
-    )
+    head = Item("head", 11.0, {"text": "The balls", "under": "", "aside": "· player at the top, dots lead to contact"})
     if order != "around":
         chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
         return chunks, []
@@ -163,9 +162,10 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
     """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet does without: each
     block says when it begins."""
     front = data.front
-    items = [title(plan, wide), cautions(front.cautions, "Before the first ball", wide)]
+    items = [title(plan, front.session, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
-    facts = front.facts
+    bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
+    facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
     if brief < LEAST and (cones := _cones(data, plan, brief)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
@@ -199,15 +199,15 @@ def _clock(data: Sheet, wide: float) -> Chunk:
     return Chunk(tuple(items))
 
 
-def title(plan: Plan, wide: float) -> Item:
-    program, session = shown(plan.program), shown("" if plan.session == plan.program else plan.session)
-    height = tall(program, wide, 24, True) + tall(session, wide, VALUE) + 3
-    return Item("title", height, {"text": program, "under": session})
+def title(plan: Plan, session: str, wide: float) -> Item:
+    program, under = shown(plan.program), shown(session)
+    height = tall(program, wide, 24, True) + tall(under, wide, VALUE) + 3
+    return Item("title", height, {"text": program, "under": under})
 
 
 def fact(label: str, text: str, wide: float) -> Item:
     told = shown(text)
-    return Item("fact", tall(told, wide - 30, SMALL) + 1.4, {"label": label, "text": told})
+    return Item("fact", tall(told, wide - 29, SMALL) + 0.9, {"label": label, "text": told})
 
 
 def cautions(texts: Sequence[str], head: str, wide: float) -> Item:

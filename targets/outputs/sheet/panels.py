@@ -42,6 +42,8 @@ BETWEEN = 4.0
 """Between two pictures, or a picture and its words, mm."""
 MOST_WORDS = 0.6
 """Height of the words under or beside a picture, as a share of the page's width; more of them stand by themselves."""
+LETTERED = 6.6
+"""Height of the letter of a ball, mm."""
 LEAST_WORDS = 45.0
 """Room that words about a machine's ball need beside its settings, mm; with less room they go under them."""
 
@@ -214,7 +216,7 @@ def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:
     under = [shown(" · ".join(filter(None, (*map(_counted, row.cells[len(cells_mm) :]), small))))]
     under = [text for text in under if text]
     under += [shown(note) for note in row.notes]
-    height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)
+    height = max(count * 6.4, LETTERED) + 1.5 + sum(tall(text, body, SMALL) for text in under)
     entry = {
         "letter": row.letter,
         "cells": cells,

@@ -71,7 +71,8 @@ def _first(plan: Plan, wide: float) -> list[Item]:
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
     # Nobody feeds here, so these are the sheet's cautions without those about a feeder, a screen or a machine.
     safely = cautions((stop, f"{EYES}.", *EVERYBODY), "Before the first ball", wide)
-    return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
+    session = "" if plan.session == plan.program else plan.session
+    return [title(plan, session, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
 def _block(form: Form, part: SheetPart, told: set[_Said], rows: set[str]) -> list[Chunk]:

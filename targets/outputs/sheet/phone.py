@@ -37,9 +37,8 @@ def render(plan: Plan, date: str = "") -> bytes:
 def body(plan: Plan, date: str = "") -> str:
     """What stands in the page, with the data for its script."""
     data = sheet(plan)
-    session = f"<p>{plain(data.session)}</p>" if data.session != data.program else ""
     return (
-        f"<header><h1>{plain(data.program)}</h1>{session}</header><main>{_play(data)}"
+        f"<header><h1>{plain(data.program)}</h1><p>{plain(data.front.session)}</p></header><main>{_play(data)}"
         f"{_front(data)}{_balls(plan, data)}{_session(data)}</main>"
         f"<footer>plan {plain(data.digest[:12])}{f', {plain(date)}' if date else ''}</footer>"
         f"{web.data(_walk(plan, data))}"
