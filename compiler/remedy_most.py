@@ -8,8 +8,8 @@ from ..grammar.finding import Finding, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
 from ..grammar.syntax import Sentence
-from .check import LOWER_M, proposable
 from .check.met import at_other_parts
+from .check.proposals import LOWER_M, proposable
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
 from .findings.nearest import BestTried, Nearest

@@ -1,0 +1,181 @@
+"""What another ball, another line or another place of the feeder mends: flown first, then added to the findings."""
+
+import math
+from collections.abc import Collection
+from functools import partial
+
+from ...grammar.edits import Remedy
+from ...grammar.finding import Finding, OfBall, Severity
+from ...grammar.frozen import replace
+from ..findings.bounds import BoundBroken, BoundOften, NotTogether
+from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead, PlayedFarOff
+from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
+from ..findings.practice import HeightVaries, NetOften, ZoneSmall
+from ..model.evaluation import Evaluation
+from ..model.program import Feed, FixedBy, Program
+from ..model.shots import Shots, SolvedShot
+from ..remedy import MOST_FEEDS, Judge, remedies
+from ..remedy_place import place_remedies
+from .ball import check_ball, over_head, roomier
+from .device import line
+from .met import met_elsewhere, part_of
+
+
+def is_a_note(finding: Finding) -> bool:
+    return finding.severity is Severity.NOTE
+
+
+def passes(high: Collection[str], dug: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
+    """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
+    `high`, none that is a little above the head either. One that is asked for over the head may stay there. In place of
+    one that can only be dug out, of the families `dug`, one that is met at the knee or above."""
+    program = program.seen_by(feed.player)
+    if feed.family in dug and shot.predicted.contact[2] < part_of(program, "knee"):
+        return False
+    told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
+    told = [f for f in told if f.code not in program.accepted and not isinstance(f.message, PlayedFarOff)]
+    asked = program.feeds[feed.name]
+    high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
+    if high_asked and feed.family not in high:
+        return all(is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
+    over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
+    return (not over or OverTheHead.code in program.accepted) and all(is_a_note(finding) for finding in told)
+
+
+proposable: Judge = partial(passes, (), ())
+"""Whether nothing speaks against a ball."""
+
+
+OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
+"""What another ball may mend."""
+SPARE_S = 0.1
+"""What a slower ball gains beside what is missing, because it is often met a little farther away after its bounce. Own
+choice."""
+LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
+
+
+def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
+    time enough."""
+    wanting = [f for f in found if isinstance(f.message, OFTEN) and not is_a_note(f)]
+    # Where no wider zone will do.
+    wanting += [f for f in found if isinstance(f.message, ZoneSmall) and not (f.remedies or is_a_note(f))]
+    often = frozenset(f.message.ball for f in wanting if isinstance(f.message, OfBall))
+    needed: dict[str, float] = {}
+    slower: dict[str, float] = {}
+    high: dict[str, tuple[float, float]] = {
+        message.ball: (shots.shots[message.ball].predicted.peak - LOWER_M, program.feeds[message.ball].topspin)
+        for message in (finding.message for finding in found)
+        if isinstance(message, HeightVaries) and message.high
+    }
+    for message in (finding.message for finding in found):
+        if isinstance(message, FastForLevel):
+            slower[program.feeds[message.ball].family] = message.usual
+        if isinstance(message, NoTimeToSee):
+            family, full = program.feeds[message.ball].family, program.feeds[message.ball].depth is None
+            spare = 0.0 if full else SPARE_S
+            needed[family] = max(needed.get(family, 0.0), message.see + message.move + spare)
+
+    def suits(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        if shot.speed > slower.get(feed.family, math.inf):
+            return False
+        if (lob := high.get(feed.name)) and (shot.predicted.peak < lob[0] or feed.topspin != lob[1]):
+            return False  # a little spin steadies no lob
+        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and proposable(program, feed, shot)
+
+    found_anew = {name for name in often if program.feeds[name].placed_anew}
+    said = [name for name in shots.shots if name in often]
+    mended = remedies(program, said, {}, suits) if said else {}
+    mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
+    # A ball that is met elsewhere keeps the flight that is asked, or most of it.
+    met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften | NoTimeToSee)]
+    mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
+    return [
+        proposed(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
+        if isinstance(f.message, OfBall) and f in wanting
+        else f
+        for f in found
+    ]
+
+
+LIFTING, FLATTENING = ("stance", "height over net", "pace", "time"), ("stance", "depth", "spin", "pace")
+"""The lines that are moved of a ball that is met low or high, or flies high, though no line asks for that."""
+FLATTER_M = 1.2  # so high over the net at most a ball is that is proposed in place of a high one. Own choice
+
+
+def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with balls that are met between knee and shoulder, or pass about a metre over the net, in place of
+    those of which no line asks for something else."""
+
+    def level(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        seen = program.seen_by(feed.player)
+        return part_of(seen, "knee") <= shot.predicted.contact[2] <= part_of(seen, "shoulder")
+
+    def flat(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        return (shot.predicted.clearance or 0.0) <= FLATTER_M
+
+    for kinds, lines, does in ((BelowTheKnee | OverTheShoulder, LIFTING, level), (HighArc, FLATTENING, flat)):
+        noted = [f for f in found if isinstance(f.message, kinds)]
+        told = [f.message.ball for f in noted if isinstance(f.message, OfBall)]
+        balls = frozenset(ball for ball in told if program.feeds[ball].best is None)  # a figure is another wish
+        if not balls:
+            continue
+
+        def suits(program: Program, feed: Feed, shot: SolvedShot, does: Judge = does) -> bool:
+            return does(program, feed, shot) and proposable(program, feed, shot)
+
+        mended = remedies(program, [name for name in shots.shots if name in balls], {}, suits, lines)
+        found = [
+            proposed(program, f, f.message.ball, mended[f.message.ball], balls)
+            if isinstance(f.message, OfBall) and f in noted and f.message.ball in balls
+            else f
+            for f in found
+        ]
+    return found
+
+
+def as_written(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a figure that is played far off first with another part of the body, which may leave it so."""
+    return [
+        replace(f, remedies=(*met_elsewhere(program, program.feeds[f.message.ball]), *f.remedies))
+        if isinstance(f.message, PlayedFarOff)
+        else f
+        for f in found
+    ]
+
+
+def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with a place of the feeder from which all balls keep their bounds, or of which nothing else is
+    proposed, land in their zone and are met as high as asked."""
+    for kinds, anew in (
+        (BoundBroken | BoundOften, False),
+        (ZoneSmall | HeightVaries, False),
+        (NotTogether | NoFlight, True),
+    ):
+        scattered = kinds == ZoneSmall | HeightVaries
+        wanting = [f for f in found if isinstance(f.message, kinds) and not is_a_note(f)]
+        balls = [f.message.ball for f in wanting if isinstance(f.message, kinds) and not (scattered and f.remedies)]
+        if not balls or len(balls) > MOST_FEEDS:
+            continue
+        # To look anew takes long: the trial tells whether the others go with the first, too.
+        places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
+        found = [replace(f, remedies=(*f.remedies, *places)) if f in wanting else f for f in found]
+    return found
+
+
+def proposed(
+    program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...], wrong: Collection[str]
+) -> Finding:
+    """The finding with its remedies, or with a hint about families where no one line mends the whole family; something
+    speaks against the balls that are `wrong`."""
+    feed = program.feeds[name]
+    several = len(program.families.get(feed.family, ()))
+    hint = finding.hint
+    if several > 1 and not remedies and not finding.remedies and name in program.families[feed.family]:
+        some = any(member not in wrong for member in program.families[feed.family])
+        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
+    own = finding.remedies
+    # What leaves the fastest ball its time keeps the wish, a figure does not.
+    first = finding.severity is Severity.NOTE or isinstance(finding.message, NoTimeToSee)
+    order = (*own, *remedies) if first else (*remedies, *own)
+    return replace(finding, hint=hint, remedies=order)
