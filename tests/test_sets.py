@@ -40,8 +40,8 @@ def test_the_rest_comes_between_sets_on_top_of_the_interval_and_is_part_of_the_b
 
 @pytest.mark.parametrize(
     "change",
-    [{"down_in": 5}, {"in_sets": False}, {"rest_s": 0.5}, {"rest_s": 121}],
-    ids=["two sizes", "a rest without sets", "a rest too short", "a rest too long"],
+    [{"down_in": 5}, {"down_misses": 1}, {"in_sets": False}, {"rest_s": 0.5}, {"rest_s": 121}],
+    ids=["two sizes", "both ways", "a rest without sets", "a rest too short", "a rest too long"],
 )
 def test_a_plan_with_impossible_sets_is_refused_when_read(change: dict[str, Any]) -> None:
     with pytest.raises(PlanRefused):

@@ -100,6 +100,17 @@ class SetsUnlike(Message):
     instead = "up 6 of every 8\n    down 5 misses in every 8"
 
 
+class SetsBothWays(Message):
+    hits: int
+    misses: int
+    among: int
+    says = "a set of {among} balls can have {hits} hits and {misses} misses: it would go up and down"
+    title = "A set that leads up and down"
+    why = "At the end of a set the player goes up, down, or plays the rung again, so no set may ask for two of them."
+    example = "up 4 of every 8\n    down 4 misses in every 8"
+    instead = "up 4 of every 8\n    down 5 misses in every 8"
+
+
 class SetsCut(Message):
     balls: int
     among: int

@@ -84,6 +84,8 @@ class Ladder(Record):
             raise ValueError("a ladder starts on one of its rungs")
         if self.in_sets and self.down_in not in (None, self.up.among):
             raise ValueError("a ladder in sets counts hits and misses in the same ones")
+        if self.in_sets and self.up.hits + (self.down_misses or self.up.among) <= self.up.among:
+            raise ValueError("no set of a ladder leads both up and down")
         if self.rest_s is not None and not self.in_sets:
             raise ValueError("a rest between sets needs sets")
 

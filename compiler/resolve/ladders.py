@@ -12,7 +12,7 @@ from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import keyword
-from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsCut, SetsUnlike
+from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
 from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy
 from .amounts import Rejected, Rejections, quantity
@@ -77,25 +77,26 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
     """Whether the ladder counts in sets, and the seconds of rest between two of them."""
     up, down, rest = rules.get("up"), rules.get("down"), rules.get("setrest")
     among = up.among if isinstance(up, s.Up) and up.every else None
-    if isinstance(down, s.Down) and _set_of(down.every, down.within) != _set_of(among, among):
-        alike = changed(down, within=among or down.within, every=keyword("EVERY") if among else None)
-        fits = among is None or float(down.number.text) <= float(among.text)
-        message = SetsUnlike(text(up) if up else "up the goal", text(down))
-        raise Rejected(message, down.span, remedies=(instead(down, alike),) if fits else ())
+    each, hits = (int(float(word.text)) if word else 0 for word in (among, up.hits if isinstance(up, s.Up) else None))
+    if isinstance(down, s.Down) and (among or down.every):
+        misses = int(float(down.number.text))
+        alike = among and down.every and float(down.within.text) == each
+        if not alike or hits + misses <= each:
+            number = counted(max(misses, each - hits + 1)) if among else down.number
+            other = changed(down, number=number, within=among or down.within, every=keyword("EVERY") if among else None)
+            unlike = SetsUnlike(text(up) if up else "up the goal", text(down))
+            message = SetsBothWays(hits, misses, each) if alike else unlike
+            fits = among is None or misses <= each
+            raise Rejected(message, down.span, remedies=(instead(down, other),) if fits else ())
     if rest is not None and among is None:
         raise Rejected(BetweenNoSets(), rest.span, remedies=(left_out(rest),))
     if among is None:
         return False, None
-    each = int(float(among.text))
     if balls % each:
         most = balls + each - balls % each
         whole = instead(node, changed(node, most=counted(most), balls=launches("BALLS", most)))
         raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
     return True, quantity(rest.amount, "rest between sets") if isinstance(rest, s.SetRest) else None
-
-
-def _set_of(every: s.Word | None, balls: s.Word | None) -> float | None:
-    return float(balls.text) if every and balls else None
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:
