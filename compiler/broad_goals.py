@@ -42,16 +42,21 @@ class CountedGoal(Frozen):
 
 def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) -> list[CountedGoal]:
     """Those of variations first, then those of the session in its order; each only if it counts a ball."""
+    under = _under(program.session.items if program.session else ())[0]
+    over_all = [variation for variation in program.variations.values() if variation.broad]
+    if not (under or over_all):
+        return []
     shots = [program.feeds[name] for name in schedule.feeds]
     fed: list[list[int]] = [[] for _ in schedule.blocks]
     for feed, block in zip(schedule.feed.tolist(), schedule.block.tolist(), strict=True):
         fed[block].append(feed)
 
     def good(block: BlockTimes, feeds: Iterable[int]) -> Iterator[float | None]:
-        open_ = block.ladder or block.even is not None or any(one.after_miss == "next point" for one in block.points)
+        marked = block.until or block.first_to or block.ladder or block.even is not None
+        marked = marked or any(point.after_miss == "next point" for point in block.points)
         for feed in feeds:
             reply = evaluation.replies.get(shots[feed].name)
-            yield None if open_ or block.until or block.first_to or reply is None else reply.share
+            yield None if marked or reply is None else reply.share
 
     def won(block: BlockTimes) -> Iterator[float | None]:
         for point in block.points:
@@ -61,13 +66,13 @@ def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) ->
             yield prod(known) if surely else None
 
     found = []
-    for variation in program.variations.values():
+    for variation in over_all:
+        mine = {b: [f for f in of if shots[f].variation == variation.name] for b, of in enumerate(fed)}
+        mine = {b: of for b, of in mine.items() if of}
+        chances = tuple(one for b, of in mine.items() for one in good(schedule.blocks[b], of))
         if variation.broad:
-            mine = {b: [f for f in of if shots[f].variation == variation.name] for b, of in enumerate(fed)}
-            mine = {b: of for b, of in mine.items() if of}
-            chances = tuple(one for b, of in mine.items() for one in good(schedule.blocks[b], of))
             found.append(CountedGoal(variation.broad, variation, tuple(mine), "session", chances, False))
-    for goal, entries, over in _under(program.session.items if program.session else ())[0]:
+    for goal, entries, over in under:
         blocks = tuple(b for b, of in enumerate(fed) if of and schedule.blocks[b].entry in entries)
         each = ((schedule.blocks[b], fed[b]) for b in blocks)
         chances = tuple(one for block, of in each for one in (won(block) if block.points else good(block, of)))

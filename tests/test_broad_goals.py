@@ -68,6 +68,13 @@ def test_a_goal_under_a_block_counts_that_block_and_one_under_rounds_all_of_them
     assert [len(block.until) for block in plan_of(script(session)).blocks] == [0, 1, 0, 1, 0]
 
 
+def test_inner_rounds_count_anew_in_each_outer_round() -> None:
+    session = "2 rounds\n    3 rounds\n        goal 4 of 6 in all\n        2 balls easy\n        rest 10 s between rounds\n    rest 20 s"
+    assert goals(script(session)) == [("4 of 6 in all", None, (0, 2, 4)), ("4 of 6 in all", None, (6, 8, 10))]
+    rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
+    assert rows == ["Goal over all rounds: 4 of 6 in all."] * 2
+
+
 def test_a_collect_inside_a_block_does_not_end_its_count() -> None:
     """The hopper holds 150 balls."""
     plan = plan_of(script("collect 1 min when empty\n100 balls easy\n90 balls hard\n    goal 60 of 90 in all"))

@@ -38,7 +38,7 @@ from ...grammar.syntax import (
     keyword,
 )
 from ..early import fed, likely
-from ..findings.goals import EasierReply, GoalFar, GoalLongerThanBlock, MoreBalls, OneBlock, ShorterStreak
+from ..findings.goals import AllItsBalls, EasierReply, GoalFar, GoalLongerThanBlock, MoreBalls, OneBlock, ShorterStreak
 from ..findings.names import AcceptUnused
 from ..findings.practice import (
     AnotherBall,
@@ -147,7 +147,12 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
-        Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span, remedies=_in_all(aim, every[name]))
+        Finding(
+            GoalLongerThanBlock(*aim.goal, balls),
+            aim.span,
+            hint=_all_its(aim, every[name]),
+            remedies=_in_all(aim, every[name]),
+        )
         for name, balls in longest.items()
         if (aim := program.variations.get(name))
         and aim.goal
@@ -155,6 +160,11 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         and balls < aim.goal.among
     ]
     return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or nearer(m)) for m, span in far.items()]
+
+
+def _all_its(aim: Variation, balls: int) -> Hint | None:
+    """Where its goal counts among fewer balls than there are, but more than in any block."""
+    return AllItsBalls(aim.goal.hits, balls) if aim.goal and aim.goal.among < balls else None
 
 
 def _in_all(aim: Variation, balls: int) -> tuple[Remedy, ...]:

@@ -93,6 +93,12 @@ class GoalFar(OfBall):
         return f"a chance of 1 in {1 / self.chance:,.0f}"
 
 
+class AllItsBalls(Hint):
+    hits: int
+    balls: int
+    says = "the session has {balls} of its balls, and all of them count so: goal {hits} of {balls} in all"
+
+
 class GoalLongerThanBlock(Message):
     hits: int
     among: int
@@ -106,7 +112,7 @@ class GoalLongerThanBlock(Message):
     )
     example = "goal 35 of 50\n...\n40 balls steady\nrest 1 min\n10 balls steady"
     instead = "goal 35 of 50 in all"
-    otherwise = "write the goal for one block, or for all balls of the variation: goal {hits} of {all_balls} in all"
+    otherwise = "write the goal for one block, or one block with all the balls"
 
 
 class GoalOtherNumber(Message):
