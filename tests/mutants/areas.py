@@ -37,6 +37,7 @@ AREAS = {
         "bounce": "physics/test_bounce physics/test_outcome",
         "fans": "physics/test_fans",
         "flight": "physics/test_flight physics/test_flight_moments physics/test_flight_independent",
+        "heights": "test_bars",
         "launches": "physics/test_launches",
         "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
         "normal": "physics/test_spread",
