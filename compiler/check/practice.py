@@ -115,15 +115,16 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
             goals = [(block.span, Hold(None, *block.ladder.up))]
         else:
-            aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
-            for name, count in Counter(feed.variation or "" for feed in feeds).items():
-                longest[name] = max(longest.get(name, 0), count)
+            counts = Counter([feed.variation or "" for feed in feeds])
+            aims = [variation for name in counts if (variation := program.variations.get(name))]
+            goals = [(aim.span, Hold(aim.name, *aim.goal)) for aim in aims if aim.goal]
+            longest |= {aim.name: max(longest.get(aim.name, 0), counts[aim.name]) for aim in aims}
             goals += [(block.span, hold) for hold in block.until if not (hold.variation or block.points)]
+        players = dict.fromkeys([feed.player for feed in feeds])  # who take turns share a goal
         for span, goal in goals:
             if (one := likely(goal, feeds, evaluation)) is None:
                 continue
-            for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
+            for player in players:
                 before = found.get((span, player))
                 if before is None or one.chance > before.chance:
                     figures = Portion(one.share), one.balls, Portion(one.chance)
@@ -132,11 +133,8 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [
         Finding(GoalLongerThanBlock(*aim.goal, balls), aim.span)
-        for name, balls in longest.items()
-        if (aim := program.variations.get(name))
-        and aim.goal
-        and aim.goal.hits < aim.goal.among
-        and balls < aim.goal.among
+        for aim, balls in ((program.variations[name], balls) for name, balls in longest.items())
+        if aim.goal and aim.goal.hits < aim.goal.among and balls < aim.goal.among
     ]
     return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
 
