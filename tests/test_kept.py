@@ -19,9 +19,11 @@ from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.physics import flight, launches
 from feedwright.compiler.pipeline import Compiled, compile_read, compile_source, read_source
+from feedwright.compiler.service.script import lines_of
 from feedwright.compiler.solve import solve
 from feedwright.grammar.frozen import replace
-from feedwright.grammar.source import Source
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Rows, Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
 
@@ -133,6 +135,23 @@ def test_other_words_of_a_note_are_judged_as_before(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(checking, "check", counting)
     assert [told(run(one, remedies=False, plan=True)) for one in noted] == cold
     assert len(asked) == 1  # of the last, since remedies are written beside the first word
+
+
+@pytest.mark.parametrize("name", [path.name for path in PROGRAMS if WHOLE or path.stem[:2] in ("01", "99")])
+def test_places_in_rows_are_those_in_the_script(name: str) -> None:
+    text = (FOLDER / name).read_text("utf-8")
+    # Rows out of place, without a sense, with tabs, too deep and twice.
+    broken = f"{text}\n    goal 4 in a row\n\t side middle # x\nfeed again\n\nfeed again\n    feed\n        note\n"
+    for source in Source(name, text), Source(name, broken), Source(name, text.replace("over net", "over nett")):
+        starts: dict[Source, int] = {}
+        (plain, found), (by_rows, again) = parse(source), parse(source, starts)
+        rows = Rows(source, starts)
+        assert plain == by_rows and found == again
+        nodes = zip(lines_of(plain), lines_of(by_rows), strict=True)
+        for one, other in nodes:
+            parts = one.sentence.every_node if one.sentence else (), other.sentence.every_node if other.sentence else ()
+            for node, same in zip((one, *parts[0]), (other, *parts[1]), strict=True):
+                assert (node.span, node.span) == (rows.place(same.span), rows.place(rows.within(node.span)))
 
 
 def test_a_row_of_the_same_words_elsewhere_is_another_row() -> None:

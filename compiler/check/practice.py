@@ -129,17 +129,20 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
             goals = [(block.span, Hold(None, *block.ladder.up))]
         else:
-            aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            goals = [(v.span, Hold(v.name, *v.goal)) for v in aims.values() if v.goal]
-            for name, count in Counter(feed.variation or "" for feed in feeds).items():
-                longest[name], every[name] = max(longest.get(name, 0), count), every.get(name, 0) + count
+            counts = Counter([feed.variation or "" for feed in feeds])
+            aims = [variation for name in counts if (variation := program.variations.get(name))]
+            goals = [(aim.span, Hold(aim.name, *aim.goal)) for aim in aims if aim.goal]
+            for aim in aims:
+                longest[aim.name] = max(longest.get(aim.name, 0), counts[aim.name])
+                every[aim.name] = every.get(aim.name, 0) + counts[aim.name]
             own = [hold for hold in block.until if not (hold.variation or block.points or hold.counts == "misses")]
             goals += [(block.span, hold) for hold in own]
+        players = dict.fromkeys([feed.player for feed in feeds])  # who take turns share a goal
         for span, goal in goals:
             in_sets = block.ladder is not None and block.ladder.in_sets
             if (one := likely(goal, feeds, evaluation, in_sets)) is None:
                 continue
-            for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
+            for player in players:
                 before = found.get((span, player))
                 if before is None or one.chance > before.chance:
                     figures = Portion(one.share), one.balls, Portion(one.chance)
@@ -154,10 +157,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             remedies=_in_all(aim, every[name]),
         )
         for name, balls in longest.items()
-        if (aim := program.variations.get(name))
-        and aim.goal
-        and aim.goal.hits < aim.goal.among
-        and balls < aim.goal.among
+        if (aim := program.variations[name]).goal and aim.goal.hits < aim.goal.among and balls < aim.goal.among
     ]
     return beyond + [Finding(m, span, hint=_as_one(program, m, played[m]) or nearer(m)) for m, span in far.items()]
 
