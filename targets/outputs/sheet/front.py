@@ -16,7 +16,7 @@ from .rows import after_a_hit, set_between_balls, vary, who_sets
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
-    "machine": "one person stays at the switch",
+    "machine": "one person at the switch",
 }
 
 
@@ -57,7 +57,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
     strip = any(len({named.of[shot] for shot in block.shots}) > 1 for block in plan.blocks)
     if found := changes(plan, plan.blocks):
-        line = "" if plan.others else ", counted from whoever begins the block"
+        rounds = " or round" * any(block.round for block in plan.blocks)
+        line = "" if plan.others else f", counted from whoever begins the block{rounds}"
         wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
     elif strip:
@@ -117,7 +118,8 @@ def _place(plan: Plan) -> str:
 
 
 def _how(plan: Plan, named: Letters) -> str:
-    told = f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
+    told = [HOW[plan.feeder.how], f"from {number(plan.feeder.release_height_m)} m above ground"]
+    told = ", ".join(told[::-1] if plan.feeder.kind == "machine" else told)
     return "; ".join(filter(None, (told, who_sets(plan, named))))
 
 
