@@ -94,6 +94,18 @@ def test_the_heading_of_a_block_tells_the_rhythm_of_each_of_its_balls() -> None:
                         assert intervals[row.letter] == {float(seconds)}, (number, title, told)
 
 
+def test_two_balls_that_are_thrown_alike_say_how_high_each_is_met() -> None:
+    """Program 26: the volleys F1 at the waist and F2 at the shoulder, of an adult of 1.68 m: the plan's contacts."""
+    plan = shipped.plan(shipped.FOLDER / "26-hand-feeding-only.feed")
+    rows = [item.data for page in document(plan).pages for item in page if item.kind == "row"]
+    named = letters(plan).of
+    met = {named[one.id]: one.predicted.contact_m[2] for one in plan.shots if named[one.id] in ("F1", "F2")}
+    for letter, height in met.items():
+        (under,) = (one["under"] for one in rows if one["letter"] == letter)
+        assert [text.replace("\u00a0", " ") for text in under] == [f"met {round(height, 1):g} m high"]
+    assert len(set(met.values())) == 2
+
+
 def test_a_first_ball_that_waits_for_the_next_player_has_its_time_beside_the_heading() -> None:
     """Program 34: 24 balls every 5 s from 11:40 on end at 13:40; the last left at 13:35, and the next player has the
     changeover of 15 s. 24 balls every 5 s from 13:50 on, with the interval of the last, end at 15:50."""

@@ -99,9 +99,11 @@ def _counting(plan: Plan) -> str:
     who = "Who waits counts" if several else alone
     together = ", whoever hits" if plan.player.in_line > 1 else ""
     ticked = any(one.goal and not one.goal.window for one in plan.variations)
+    among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
+                  if one.goal and one.goal.window), "")  # fmt: skip
     return (
         f"{who}: each line its own balls. Hit: place and height as asked, any spin and speed. Streak: most in a row "
-        f"of a line{together}{'; after a miss rub out its ticks' * ticked}"
+        f"of a line{together}{'; after a miss rub out its ticks' * ticked}{among}"
     )
 
 
@@ -119,8 +121,8 @@ def _place(plan: Plan) -> str:
 
 def _how(plan: Plan, named: Letters) -> str:
     told = [HOW[plan.feeder.how], f"from {number(plan.feeder.release_height_m)} m above ground"]
-    told = ", ".join(told[::-1] if plan.feeder.kind == "machine" else told)
-    return "; ".join(filter(None, (told, who_sets(plan, named))))
+    ordered = told[::-1] if plan.feeder.kind == "machine" else told
+    return "; ".join(filter(None, (", ".join(ordered), who_sets(plan, named))))
 
 
 def _player(plan: Plan, player: PlayerRecord) -> str:
