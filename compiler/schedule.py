@@ -29,10 +29,10 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
     If the interval runs between contacts, the player meets a ball that long after the ball before. The ball leaves
     later than its interval if it flies for a shorter time, and earlier if it flies longer. Where the next player's turn
-    begins, it leaves no earlier than the changeover after the launch before it; of players with names also where a
-    block is for another player than the ball before it. A timed block takes a ball
-    only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
-    balls a block has, and no shift moves a ball out of its block.
+    begins, it leaves no earlier than the changeover after the launch before it: of players with names also where a
+    block is for another player than the ball before it, of players in line wherever a block begins. A timed block
+    takes a ball only if both the end of the bare interval and the launch come before the block ends: the rhythm decides
+    how many balls a block has, and no shift moves a ball out of its block.
 
     A point comes whole or not at all. If the player serves, the interval of its first ball is that of the serve, and
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
@@ -245,7 +245,8 @@ class _Clock(Changing):
 
     def _first_wait(self, lot: Lot) -> float:
         """The most that the first ball of a block waits after its beginning."""
-        return self.program.rotation.changeover + (self.program.served(lot.point.name) if lot.point else 0.0)
+        change = max(self.program.rotation.changeover, self.program.player.changeover)
+        return change + (self.program.served(lot.point.name) if lot.point else 0.0)
 
     def _even(self, item: Play) -> float | None:
         """The time between two balls of a block in which a point begins again; None for other blocks."""
@@ -303,7 +304,8 @@ class _Clock(Changing):
             step = self.feeds[ball].interval + served if even is None else even
             due = self.now + served if before is None else before[1] + step + self._shift(before[0], ball, even)
             if not k:
-                late = before[1] + step + self._changeover(step, k, before[0]) if before and self.turn else 0.0
+                wait = self._changeover(step, k, before[0]) if before else 0.0
+                late = before[1] + step + wait if before and (wait or self.turn) else 0.0
                 due = beat = max(self.now + served, due, late)
             else:
                 wait = (self._changeover(step, k, before[0]) if before else 0.0) + (0.0 if planned else pause)

@@ -153,6 +153,8 @@ def test_players_in_a_line_need_no_names_for_a_changeover() -> None:
     line = "    player    right-handed, 1.72 m tall, 2 taking turns, changing every 3 balls, changeover 10 s"
     plan = plan_of(line, "    7 balls   steady\n    rest      30 s\n    2 balls   steady")
     assert [ball.at_s for ball in plan.launches] == [0, 4, 8, 18, 22, 26, 36, 70, 74]
+    plan = plan_of(line, "    2 balls   steady\n    2 balls   steady")
+    assert [ball.at_s for ball in plan.launches] == [0, 4, 14, 18]
 
 
 def test_loads_add_up() -> None:

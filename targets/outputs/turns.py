@@ -19,27 +19,29 @@ class Turn:
     """Its first ball, counted from zero in the block."""
     balls: int
     who: str
-    """The player's name; of players in line the place in the order in which they step up in this block, from 1."""
+    """The player's name; of players in line the place in the order in which they step up in this block or round, from
+    1."""
     named: bool
     wait: str
     """The time from the ball before, such as "12 s", where the change makes it longer; empty otherwise."""
 
 
-def turns(plan: Plan, block: Block) -> tuple[Turn, ...]:
-    """The turns of a block of balls; none where one player without a name plays it, or where nobody changes in it."""
+def turns(plan: Plan, block: Block, before: int = 0) -> tuple[Turn, ...]:
+    """The turns of a block of balls; none where one player without a name plays it, or where nobody changes in it.
+    `before` it players in line had so many turns."""
     if block.kind != "balls":
         return ()
     shots = {shot.id: shot for shot in plan.shots}
     fed = [ball for ball in plan.launches if ball.block == block.index]
     found = []
-    for first, balls, who in _runs(plan, block, [shots[ball.first].player or "" for ball in fed]):
+    for first, balls, who in _runs(plan, block, [shots[ball.first].player or "" for ball in fed], before):
         gap = fed[first].at_s - fed[first - 1].at_s if first else 0.0
         long = first and gap > shots[fed[first].first].interval_s + LONGER_S and not block.begins_again
         found.append(Turn(first, balls, who, bool(plan.others), f"{number(gap)} s" if long else ""))
     return tuple(found)
 
 
-def _runs(plan: Plan, block: Block, players: list[str]) -> Iterator[tuple[int, int, str]]:
+def _runs(plan: Plan, block: Block, players: list[str], before: int) -> Iterator[tuple[int, int, str]]:
     """First ball, number of balls and player of each turn."""
     if plan.others:
         first = 0
@@ -52,7 +54,7 @@ def _runs(plan: Plan, block: Block, players: list[str]) -> Iterator[tuple[int, i
     if line < 2 or not every or block.points:
         return
     for n, first in enumerate(range(0, len(players), every)):
-        yield first, min(every, len(players) - first), str(n % line + 1)
+        yield first, min(every, len(players) - first), str((before + n) % line + 1)
 
 
 def changes(plan: Plan, blocks: Sequence[Block]) -> list[Turn]:
@@ -74,6 +76,7 @@ def rule(plan: Plan, blocks: Sequence[Block]) -> str:
         told = f"{plan.player.in_line} players in line: the next steps up as a block starts"
         if plan.player.rotate_every:
             told += f" and after every {_balls(plan.player.rotate_every)}"
+        found = changes(plan, plan.blocks)  # one rule, for each change of the practice
     elif found:
         names = dict.fromkeys(turn.who for block in blocks for turn in turns(plan, block))
         whole = {turn.balls for block in blocks for turn in turns(plan, block)[:-1]}

@@ -16,7 +16,7 @@ from .rows import after_a_hit, set_between_balls, vary, who_sets
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
-    "machine": "one person stays at the switch",
+    "machine": "one person at the switch",
 }
 
 
@@ -59,7 +59,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
     strip = any(len({named.of[shot] for shot in block.shots}) > 1 for block in plan.blocks)
     if found := changes(plan, plan.blocks):
-        line = "" if plan.others else ", counted from whoever begins the block"
+        rounds = " or round" * any(block.round for block in plan.blocks)
+        line = "" if plan.others else f", counted from whoever begins the block{rounds}"
         wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
     elif strip:
@@ -101,9 +102,11 @@ def _counting(plan: Plan) -> str:
     who = "Who waits counts" if several else alone
     together = ", whoever hits" if plan.player.in_line > 1 else ""
     ticked = any(one.goal and not one.goal.window for one in plan.variations)
+    among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
+                  if one.goal and one.goal.window), "")  # fmt: skip
     return (
         f"{who}: each line its own balls. Hit: place and height as asked, any spin and speed. Streak: most in a row "
-        f"of a line{together}{'; after a miss rub out its ticks' * ticked}"
+        f"of a line{together}{'; after a miss rub out its ticks' * ticked}{among}"
     )
 
 
@@ -127,8 +130,9 @@ def _place(plan: Plan) -> str:
 
 
 def _how(plan: Plan, named: Letters) -> str:
-    told = f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
-    return "; ".join(filter(None, (told, who_sets(plan, named))))
+    told = [HOW[plan.feeder.how], f"from {number(plan.feeder.release_height_m)} m above ground"]
+    ordered = told[::-1] if plan.feeder.kind == "machine" else told
+    return "; ".join(filter(None, (", ".join(ordered), who_sets(plan, named))))
 
 
 def _player(plan: Plan, player: PlayerRecord) -> str:

@@ -23,7 +23,7 @@ h1 + p { margin-bottom: 2mm; } h1 + .cautions { margin-top: 4mm; }
 h2 + .small { margin: 0.5mm 0 1.5mm; } h2 + * { margin-top: 1.5mm; }
 .body > * + h2 { margin-top: 5mm; }
 h2 { font-size: 20pt; line-height: 1.1; padding-bottom: 1mm; border-bottom: 0.7mm solid #000; }
-h2 span { font-size: 17pt; font-weight: normal; margin-left: 2.5mm; } .small { font-size: 14pt; }
+h2 span { font-size: 17pt; font-weight: normal; margin-left: 2.5mm; } .small, h2 .small { font-size: 14pt; }
 footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
 footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden; text-overflow: ellipsis;
   white-space: nowrap; }
@@ -153,7 +153,8 @@ def _clock(data: dict[str, Any]) -> str:
 
 def _head(data: dict[str, Any]) -> str:
     under = f'<p class="small">{_text(data["under"])}</p>' if data.get("under") else ""
-    aside = f" <span>{_text(data['aside'])}</span>" if data.get("aside") else ""
+    fine = ' class="small"' if data.get("fine") else ""
+    aside = f" <span{fine}>{_text(data['aside'])}</span>" if data.get("aside") else ""
     return f"<h2>{_text(data['text'])}{aside}</h2>{under}"
 
 
@@ -246,7 +247,7 @@ def _step(data: dict[str, Any]) -> str:
     notes = "".join(f'<p class="small">{_text(note)}</p>' for note in data["notes"])
     order = "".join(_strip(groups) for groups in data["strips"])
     if data["after"]:
-        order = f'<div class="aside">{order}{_told(data["after"])}</div>'
+        order = f'<div class="aside">{order}<b>{_told(data["after"])}</b></div>'
     return f'<div class="aside">{text}{order}</div>{notes}' if data["beside"] else text + notes + order
 
 

@@ -1,6 +1,6 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Block, GoalRecord, Plan, Shot, VariationRecord
@@ -11,11 +11,14 @@ from ..turns import Turn, rule, turns
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
-from .points import PointRow, has_rule, points
+from .manner import alike, fed, in_turn, manner, players_of, written
+from .points import PointRow, points
 from .rows import Row, next_settings, row
 from .rungs import RungsRow, rungs
 
 ORDERED = "in this order"
+LATE_S = 5.0
+"""A first ball that comes later than this after its block begins is worth a word in the heading (our own choice)."""
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 
@@ -55,6 +58,8 @@ class SheetStep:
     """Whose turn it is, where players change or have names."""
     at_s: float = 0.0
     """When it begins, for the first time."""
+    late: str = ""
+    """When its first ball comes, if that is long after the block's start, because players change."""
     manner: str = ""
     """The text of balls without their number, and without the letters that stand in the order anyway."""
 
@@ -166,79 +171,26 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
         each = (
-            _manner(plan, named, *alike)
-            + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in alike) else "")
-            for alike in _alike(within)
+            manner(plan, named, *blocks_)
+            + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in blocks_) else "")
+            for blocks_ in alike(within)
         )
-        told = [rounds + "; ".join(each), *(_manner(plan, named, block) for block in blocks[len(within) :])]
+        told = [rounds + "; ".join(each)]
+        told += [manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         most = words.at_most(any(block.ends_early for block in within), plural(balls, "ball"))
         lines.append((clock(blocks[0].start_s), text, most if balls else ""))
     return tuple(lines)
 
 
-def _alike(blocks: Sequence[Block]) -> list[list[Block]]:
-    """Blocks of the same line in all rounds; pauses of the same length, wherever they stand."""
-    found: dict[object, list[Block]] = {}
-    for block in blocks:
-        found.setdefault(_words(block) if block.kind == "balls" else (block.kind, block.duration_s), []).append(block)
-    return list(found.values())
-
-
-def _manner(plan: Plan, named: Letters, *blocks: Block) -> str:
-    """What one block is in a few words, or the same block of all rounds, its balls by their letters."""
-    block, shots = blocks[0], [shot for one in blocks for shot in one.shots]
-    if block.kind != "balls":
-        return f"{block.kind} {words.lasting(block.duration_s)}"
-    players = _players(plan, shots)
-    return _fed_manner(plan, named, blocks, shots) + (f" for {players}" if players else "")
-
-
-def _fed_manner(plan: Plan, named: Letters, blocks: Sequence[Block], shots: Sequence[str]) -> str:
-    block = blocks[0]
-    if block.order == "cycle":
-        turns = {_turn(_fed(plan, named, one)) for one in blocks}
-        turn = turns.pop() if len(turns) == 1 else ()
-        return f"{listed(turn)} in turn" if turn else f"{named.told(shots)} in the printed order"
-    if block.points:
-        told = dict.fromkeys(
-            one.name if has_rule(one) else named.told(one.shots) for each in blocks for one in each.points
-        )
-        return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
-    return named.told(shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
-
-
-def _players(plan: Plan, shots: Iterable[str]) -> str:
-    """For whom some balls are, if there are several players."""
-    among = set(shots)
-    *others, last = dict.fromkeys(shot.player or "" for shot in plan.shots if shot.id in among and plan.others) or [""]
-    return f"{', '.join(others)} and {last}" if others else last
-
-
-def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
-    """A letter for each ball of a block, in its order."""
-    return tuple(named.of[ball.first] for ball in plan.launches if ball.block == block.index)
-
-
-def _turn(order: Sequence[str]) -> tuple[str, ...]:
-    """The letters that repeat in turn, each once; none if the balls come in another order, as those of a family do."""
-    turn = tuple(dict.fromkeys(order))
-    return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
-
-
-def _words(block: Block) -> str:
-    """The line of the script, without the spaces that align it."""
-    return " ".join(block.words.split())
-
-
 def _part(
     plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block], hitter: bool
 ) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
-    orders = [_fed(plan, named, block) for block in blocks if block.kind == "balls" and not block.ladder]
+    orders = [fed(plan, named, block) for block in blocks if block.kind == "balls" and not block.ladder]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     # Of rounds the lines of one, each as often as it is fed: fewer would read as another order.
-    script = [_words(block) for block in blocks if block.kind == "balls" and (not block.round or block.round[0] == 1)]
+    script = [written(block) for block in blocks if block.kind == "balls" and (not block.round or block.round[0] == 1)]
     return SheetPart(
         number,
         clock(start),
@@ -301,7 +253,8 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block], hitter: bool) -> tu
     for block in blocks:
         if not rounds or rounds[-1][0] != block.round:
             rounds.append((block.round, []))
-        rounds[-1][1].append(_step(plan, named, block, hitter))
+        before = sum(len(step.turns) for step in rounds[-1][1])
+        rounds[-1][1].append(_step(plan, named, block, hitter, before))
     result: list[RoundRow] = []
     firsts: list[int] = []
     for place, steps in rounds:
@@ -318,18 +271,21 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block], hitter: bool) -> tu
 
 
 def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
-    return [replace(step, clocks=(), at_s=0.0) for step in one] == [replace(s, clocks=(), at_s=0.0) for s in other]
+    left, right = ([replace(step, clocks=(), at_s=0.0, late="") for step in steps] for steps in (one, other))
+    return left == right
 
 
-def _step(plan: Plan, named: Letters, block: Block, hitter: bool) -> SheetStep:
+def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -> SheetStep:
     at_s = _begins_s(plan, block)
     start = (clock(at_s),)
     notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
     if block.kind != "balls":
-        told = _manner(plan, named, block).capitalize()
-        return SheetStep(start, block.kind, told, (), notes, next_settings(plan, named, block.index), at_s=at_s)
-    fed = replace(_fed_step(plan, named, block, start), notes=notes)
-    return replace(fed, turns=turns(plan, block), at_s=at_s)
+        dials = next_settings(plan, named, block.index)
+        told = manner(plan, named, block).capitalize()
+        return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
+    step = replace(_fed_step(plan, named, block, start), notes=notes)
+    late = clock(at_s) if at_s - block.start_s >= LATE_S else ""
+    return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late)
 
 
 def _begins_s(plan: Plan, block: Block) -> float:
@@ -341,9 +297,9 @@ def _begins_s(plan: Plan, block: Block) -> float:
 
 def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) -> SheetStep:
     """How many balls, and in which order."""
-    order = _fed(plan, named, block)
+    order = fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
-    players = _players(plan, block.shots)
+    players = players_of(plan, block.shots)
     alone = len({shot.player for shot in plan.shots if shot.id in block.shots}) == 1  # the order names each of several
     whom = f"for {players}, " if players and alone else ""
     text = f"{words.at_most(block.ends_early, plural(len(order), 'ball'))}{f' for {players}' if players else ''}, "
@@ -357,16 +313,15 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
-        rung = words.SET_BY if plan.feeder.kind == "machine" else words.CLIMBS
-        return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
+        return SheetStep(start, "balls", text + words.CLIMBS, (), manner=whom + words.CLIMBS)
     if len(used) < 2:
         each = f"{listed(used)}{' each time' * (len(order) > 1)}"
         return SheetStep(start, "balls", text + each, order, manner=whom + each)
     if block.order == "cycle":
-        if not (used := _turn(order)):
+        if not (used := in_turn(order)):
             return SheetStep(start, "balls", text + "in this order", order, manner=ordered)
-        manner = "in turn"
+        how = "in turn"
     else:
-        manner = "mixed, in this order" if block.order == "mix" else "in this order"
-    told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
+        how = "mixed, in this order" if block.order == "mix" else "in this order"
+    told = f"{names} {how}" if len(names := listed(used)) <= MOST_TOLD else how
     return SheetStep(start, "balls", text + told, order, manner=ordered)

@@ -116,8 +116,7 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, told: 
     if entry is None or told:
         return {"title": shown(f"{letters}: {entry.title}" if entry else letters), "texts": heights}
     asked = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply if brief < 3 else ""]))
-    boxes = ": tick a hit, cross a miss" if entry.goal and entry.goal.window else ""
-    goal = f"Goal: {entry.goal.words}{boxes}." if entry.goal else ""
+    goal = f"Goal: {entry.goal.words}." if entry.goal else ""
     texts = [f"{asked}." if asked else "", " ".join([*entry.notes, goal]).strip()]
     if 0 < brief < TERSE:
         names: dict[str, list[str]] = {}

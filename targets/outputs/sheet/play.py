@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 from typing import Any
 
 from ....compiler.model.plan import GoalRecord
@@ -9,11 +10,12 @@ from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import of
 from .page import ORDERED, RoundRow, SheetPart, SheetStep
-from .panels import SMALL, TERSE, VALUE, Form, shown, side_by_side
+from .panels import BARE, SMALL, TERSE, VALUE, Form, shown, side_by_side
 from .points import PointRow
+from .rows import Row
 from .rungs import RungsRow
 from .strip import breadth, strips
-from .words import at_most
+from .words import CLIMBS, at_most
 
 STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 """Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
@@ -24,6 +26,7 @@ MOST_BOXES, MOST_BALLS, BOX_LINES = 12, 20, 5
 """Boxes to tick on a line, with a box for each ball of a goal, and the most lines of them."""
 MOST_LETTERS = 12
 """In a round that stands on one line."""
+EVERY = "every "
 GAP, TIGHT = 4.0, 1.5
 """Between the pieces of a line, and of a round's line, mm."""
 MOST_SETS = 16
@@ -40,11 +43,15 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     """Heading, what is told `before` the first ball, the order, and the boxes; on one page if it is not higher than
     `whole_mm`. `brief` leaves out the line of the script."""
     told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
-    told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
     told += [_point(form, point) for point in part.points]
-    head, steps = _head(part, form.wide, brief), _steps(form, part, brief)
+    head, steps = _head(form, part, brief), _steps(form, part, brief)
     if brief >= TERSE:
-        head, steps = _terse(form, part, head, steps)
+        head, steps = _terse(form, part, brief, head, steps)
+    rungs = [item for ladder in part.rungs for item in _ladder(form, ladder)]
+    if len(rungs) == 1 and _leads(part, steps, brief):
+        steps[1:1] = rungs
+    else:
+        told += rungs
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
     most = MOST_LINES if brief < TERSE else 1
@@ -64,30 +71,67 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     return [*chunks, Chunk((*joined, *steps[last:], *scores), again)]
 
 
-def _head(part: SheetPart, wide: float, brief: int) -> Item:
-    script = "" if brief else shown(part.script)
-    text = f"Block {part.number} · {part.starts} to {part.ends} · {at_most(part.early, plural(part.balls, 'ball'))}"
-    return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script, "aside": ""})
+def _head(form: Form, part: SheetPart, brief: int) -> Item:
+    script, (pace, size) = "" if brief else shown(part.script), _paced(form, part)
+    data = {"text": _title(part), "under": script, "aside": shown(f"· {pace}") if pace else "", "fine": size == SMALL}
+    return Item("head", 11.0 + tall(script, form.wide, SMALL), data)
 
 
-def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[Item, list[Item]]:
-    """The heading says the time and the number of balls, so the first step need not; how they come stands beside it if
-    there is room, and a rest beside the last letters before it."""
+def _title(part: SheetPart) -> str:
+    return f"Block {part.number} · {part.starts} to {part.ends} · {at_most(part.early, plural(part.balls, 'ball'))}"
+
+
+def _paced(form: Form, part: SheetPart) -> tuple[str, float]:
+    """The time between the balls of a block for the heading, and the size of its letters; no words where there is no
+    room, or where a serve comes between. Then the lines below say it, of rounds the first one."""
+    pace, title = _rhythm(form, part.rows), _title(part)
+    if len({row.every for row in part.rows}) == 1:
+        return pace, VALUE
+    if any(step.serves for turn in part.rounds for step in turn.steps):
+        return "", VALUE
+    return next(((pace, size) for size in (VALUE, SMALL) if _beside(title, pace, size) <= form.wide), ("", VALUE))
+
+
+def _beside(title: str, text: str, size: float) -> float:
+    """Width of a heading with a text beside it, mm."""
+    return width(title, HEAD, True) + GAP + width(f"· {text}", size)
+
+
+def _rhythm(form: Form, rows: Sequence[Row]) -> str:
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        found.setdefault(row.every, []).append(row.letter)
+    if len(found) == 1:
+        return next(iter(found))
+    first, *others = (f"{form.named.short(letters)} {every}" for every, letters in found.items()) if found else ("",)
+    if all(every.startswith(EVERY) for every in found):
+        others = [text.replace(f" {EVERY}", " ") for text in others]
+    return "; ".join((first, *others))
+
+
+def _terse(form: Form, part: SheetPart, brief: int, head: Item, steps: list[Item]) -> tuple[Item, list[Item]]:
+    """The heading says the time and the number of balls, so the first step need not; for whom they are, when the first
+    comes and in which rhythm stands beside it if there is room. From `BARE` on the time at which the block ends makes
+    room for that, and a rest stands beside the last letters before it."""
     first, begins = part.rounds[0].steps[0], steps[0]
     if first.manner and not part.rounds[0].label:
-        comes = rhythm(form, part, first) if form.machine else ""
-        told = ", ".join(filter(None, [first.manner, comes]))
-        bare = comes if comes and first.manner == ORDERED and begins.data["strips"] else told  # numbers show the order
-        short = f"Block {part.number} · {part.starts} · {at_most(part.early, plural(part.balls, 'ball'))}"
-        tries = [(title, f"· {text}") for text in (told, bare) for title in (head.data["text"], short)]
+        late = f"first ball {first.late}" if first.late else ""
+        *whom, manner = first.manner.rpartition(", ")[::2] if first.manner.startswith("for ") else [first.manner]
+        told, bare = (
+            ", ".join(filter(None, [*whom, how, late, rhythm(form, part, first) or _paced(form, part)[0]]))
+            for how in (manner, "" if manner in (ORDERED, CLIMBS) else manner)  # numbers and rungs show it
+        )
         text_mm = 0.0 if begins.data["beside"] else tall(_told(begins), form.wide, VALUE, True) + 1.5
         lower = begins.height_mm - text_mm
-        fitting = [one for one in tries if width(one[0], HEAD, True) + GAP + width(one[1], VALUE) <= form.wide]
+        short = f"Block {part.number} · {part.starts} · {at_most(part.early, plural(part.balls, 'ball'))}"
+        tries = product((head.data["text"], short)[: 1 + (brief >= BARE)], (told, bare), (VALUE, SMALL))
+        fitting = [(title, text, size) for title, text, size in tries if _beside(title, text, size) <= form.wide]
         if fitting:
-            title, text = fitting[0]
-            head = replace(head, data={**head.data, "text": title, "aside": shown(text)})
+            title, text, size = fitting[0]
+            head = replace(head, data={"text": title, "under": "", "aside": shown(f"· {text}"), "fine": size == SMALL})
             steps[0] = replace(begins, height_mm=lower, data={**begins.data, "clock": "", "text": "", "beside": False})
         elif not begins.data["beside"]:
+            bare = bare.removesuffix(f", {paced}") if (paced := _paced(form, part)[0]) else bare
             height = lower + tall(bare, form.wide, VALUE) + 1.5
             text = shown(f"{bare[:1].upper()}{bare[1:]}")
             steps[0] = replace(begins, height_mm=height, data={**begins.data, "clock": "", "text": text})
@@ -95,7 +139,7 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
     for item in steps:
         before = joined[-1] if joined and joined[-1].kind == item.kind == "step" else None
         alone = before and not item.data["strips"] and not item.data["notes"]
-        if before and alone and before.data["strips"]:
+        if brief >= BARE and before and alone and before.data["strips"]:
             used = breadth(before.data["strips"][-1]) + GAP + width(_told(item), VALUE, True)
             used += width(_told(before), VALUE, True) + GAP if before.data["beside"] else 0.0
             if used <= form.wide:
@@ -104,6 +148,13 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
                 continue
         joined.append(item)
     return head, [item for item in joined if item.height_mm]
+
+
+def _leads(part: SheetPart, steps: Sequence[Item], brief: int) -> bool:
+    """Whether the line that begins a ladder still stands before its rungs, and in no round."""
+    first = part.rounds[0].steps[0]
+    stays = bool(steps) and (brief < TERSE or not steps[0].data["clock"])
+    return stays and first.kind == "balls" and not first.order and not part.rounds[0].label
 
 
 def _told(step: Item) -> str:
@@ -242,9 +293,11 @@ def _turn(form: Form, part: SheetPart, turn: RoundRow, brief: int) -> list[Item]
     short = brief >= TERSE and not turn.alike
     height = max(tall(turn.heading, form.wide, VALUE, True), 7.5)
     items = [Item("round", height, {"text": turn.heading})] if turn.label and not short else []
+    first = turn is part.rounds[0] or not turn.label  # the others come in the same rhythm
     for n, step in enumerate(turn.steps):
         text = f"{turn.label}: {step.text}" if turn.label and short and not n else step.text
-        items += _step(form, part, step, brief, turn.when(step), shown(text))
+        pace = rhythm(form, part, step) if step.kind == "balls" and first else ""
+        items += _step(form, step, brief, turn.when(step), text, pace)
     return items
 
 
@@ -270,32 +323,28 @@ def _manner(part: SheetPart, steps: Sequence[SheetStep], brief: int, form: Form)
     """How many balls of each round, and how they come in all of them: their letters stand on the line."""
     balls = plural(len(steps[0].order), "ball")
     whole = replace(steps[0], order=tuple(letter for step in steps for letter in step.order))
-    return f"{balls}, {rhythm(form, part, whole)}" if brief and form.machine else balls
+    return ", ".join(filter(None, (balls, rhythm(form, part, whole))))
 
 
 def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
-    """The time between balls, but not that before the first ball of a point, which waits for a serve."""
+    """The time between balls, but not that before the first ball of a point, which waits for a serve; empty where the
+    heading of the block says it."""
+    if _paced(form, part)[0]:
+        return ""
     starts = {sum(step.groups[:n]) for n in range(len(step.groups))} if step.serves else set()
     used = {letter for n, letter in enumerate(step.order) if n not in starts}
-    rhythms: dict[str, list[str]] = {}
-    for row in part.rows:
-        if row.letter in used or not step.order:
-            rhythms.setdefault(row.every, []).append(row.letter)
-    if len(rhythms) == 1:
-        return next(iter(rhythms))
-    return "; ".join(f"{form.named.short(used)} {every}" for every, used in rhythms.items())
+    return _rhythm(form, [row for row in part.rows if row.letter in used or not step.order])
 
 
-def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, text: str) -> list[Item]:
+def _step(form: Form, step: SheetStep, brief: int, clock: str, text: str, pace: str) -> list[Item]:
     """When to do what, with the order of the balls: beside the text if it is one short line."""
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
-    if brief and step.kind == "balls" and form.machine:
-        text = ", ".join(filter(None, (text, shown(rhythm(form, part, step)))))
-    text = shown("; ".join(filter(None, (text, step.serves))))
-    turns = step.turns if len(step.turns) > 1 else ()  # the words say whose it is
+    worded = len(step.turns) == 1 and step.turns[0].named  # the words say whose it is
+    turns = () if worded else step.turns
     order = strips(step.order, form.wide, turns, step.groups) if step.told else []
-    if brief >= TERSE and not form.machine and len(order) == 1 and step.manner == ORDERED:
+    if brief >= TERSE and not form.machine and len(order) == 1 and step.manner.endswith(ORDERED):
         text = text.partition(", ")[0]  # the letters show their order
+    text = shown("; ".join(filter(None, (", ".join(filter(None, (text, pace))), step.serves))))
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

@@ -43,7 +43,8 @@ class Row:
     """The player, if there are several."""
     told: tuple[str, ...] = ()
     """What of the small print no sheet leaves out: for whom the ball is, that it is met after a second
-    bounce, and when a machine feeds it in a rhythm of contacts."""
+    bounce, when a machine feeds it in a rhythm of contacts, and how high it is met if nothing else tells it from
+    another."""
     met: str = ""
     """How high the player meets it, m."""
     like: str = ""
@@ -137,6 +138,9 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     told = [f"for {who}"] if who else []
     told += ["met after the second bounce"] if first.predicted.bounces == 2 else []
     told += [f"feed {after}"] if machine and after else []
+    alone = (
+        [] if machine or not _told_by_height(plan, shots) else [f"met {met(shots)} m high"]
+    )  # the small print says it
     return Row(
         letter,
         tuple(cells),
@@ -152,9 +156,16 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
         every,
         tuple(dict.fromkeys(words.quoted(note) for shot in shots for note in shot.notes)),
         who,
-        tuple(told),
+        (*told, *alone),
         met(shots),
     )
+
+
+def _told_by_height(plan: Plan, shots: list[Shot]) -> bool:
+    """Whether only the height at which they are met tells balls on the full from others of their feed."""
+    feed = [one for one in plan.shots if (one.feed, one.player) == (shots[0].feed, shots[0].player)]
+    others = [one for one in feed if met([one]) != met(shots[:1])]
+    return any(lands(plan, [one]) == lands(plan, shots[:1]) for one in others if one.predicted.landing_m is None)
 
 
 def _rhythm(plan: Plan, shot: Shot) -> tuple[float, ...]:

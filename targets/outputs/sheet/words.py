@@ -218,7 +218,7 @@ def counted(interval_s: float) -> str:
 
 
 CLIMBS = "the player's hits decide the rung"
-SET_BY = f"{CLIMBS}: press h (hit) or m (miss) at the computer, which sets it"
+SET_BY = "Press h (hit) or m (miss) at the computer, which sets the rung; without it leave this ladder out. "
 PRESS = "press m at the computer: it"
 """What a computer that sets the machine needs to be told."""
 POINT_TICKS = "Tick a box for each point whose balls were all hit."
@@ -290,9 +290,10 @@ def at_most(early: bool, text: str) -> str:
     return f"at most {text}" if early else text
 
 
-def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
-    """When the player changes rungs; `names` are what the sheet calls them."""
+def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False) -> str:
+    """When the player changes rungs; `names` are what the sheet calls them. A `machine` is told by its computer."""
     asked, start = ladder.up, f"Start on {names[ladder.start]}, or where the last practice ended."
+    start = f"{SET_BY if machine else ''}{start}"
     stays = f"Stay on {names[-1]} after more hits"
     stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
     if among := ladder.sets:
