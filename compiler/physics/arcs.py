@@ -126,7 +126,7 @@ def _starts(
         (weight.sum(axis=2) * paces[lane]).sum(axis=1), (weight.sum(axis=1) * elevations).sum(axis=1),
         (weight * azimuth[lane]).sum(axis=(1, 2)),
     ]  # fmt: skip
-    return lane, np.stack(aim), height
+    return lane, np.array(aim), height
 
 
 def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
@@ -134,7 +134,7 @@ def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDA
     (b, n) each. Of a `given` (n,) pace or a least one every arc counts, but none above one that is sure."""
     lane, at = np.arange(tops.shape[1]), np.arange(len(elevations))[:, None]
     bands = np.searchsorted(BANDS, elevations, "right") == np.arange(1, len(BANDS))[:, None]
-    crests = np.stack([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
+    crests = np.array([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
     heights = tops[crests, lane]
     good = heights > np.where(given, FEW, np.maximum(heights.max(axis=0) - BEHIND, FEW))
     for one, other in combinations(range(len(crests)), 2):

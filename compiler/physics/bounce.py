@@ -169,5 +169,5 @@ def bounce(
     share = np.minimum(gripping, sliding)
     impulse_x, impulse_y = -share * slip_x, -share * slip_y
     turn = alpha * radius
-    after = np.stack((velocity[0] + impulse_x, velocity[1] + impulse_y, restitution * fall))
-    return after, np.stack((spin[0] + impulse_y / turn, spin[1] - impulse_x / turn, spin[2]))
+    after = np.array((velocity[0] + impulse_x, velocity[1] + impulse_y, restitution * fall))
+    return after, np.array((spin[0] + impulse_y / turn, spin[1] - impulse_x / turn, spin[2]))

@@ -131,8 +131,8 @@ def coming_down(fans: Fans, which: Index, lanes: Index, level: Array) -> Array:
     z, after, rise, rise_after = step.ends(2)
     share = falling_root(z - level, after - level, rise, rise_after)
     ends = (step.ends(0), step.ends(1))
-    found = np.stack([_between(*end, np.where(above.any(axis=1), share, 0.0)) for end in ends])
-    return np.where(index < height.shape[1] - 1, found, np.stack([end[1] for end in ends]))
+    found = np.array([_between(*end, np.where(above.any(axis=1), share, 0.0)) for end in ends])
+    return np.where(index < height.shape[1] - 1, found, np.array([end[1] for end in ends]))
 
 
 def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array) -> Array:
@@ -150,7 +150,7 @@ def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array)
     # The time as a cubic in the way: it hardly bends.
     slope, slope_end = (way / np.maximum(of, way / 3) for of in (speed, speed_after))
     share = _between(0.0, 1.0, slope, slope_end, (away - here) / way)
-    found = np.stack([_between(*ends, share) for ends in (*sides, step.ends(2))])
+    found = np.array([_between(*ends, share) for ends in (*sides, step.ends(2))])
     if (short == knots).any():
         end, rate = (of.reshape(3, -1)[:, start + (knots - 1) * fans.place.shape[-1]] for of in (fans.place, fans.rate))
         time = (away - end[0] + tangent * end[1]) / np.maximum(rate[0] - tangent * rate[1], SLOW)

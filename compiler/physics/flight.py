@@ -87,8 +87,8 @@ def launch(
         *(np.atleast_1d(np.asarray(value, float)) for value in (speed, elevation, azimuth, topspin, sidespin))
     )
     up, along, right, ahead = np.sin(elevation), np.cos(elevation), np.sin(azimuth), np.cos(azimuth)
-    velocity = np.stack((speed * along * right, speed * along * ahead, speed * up))
-    spin = np.stack(
+    velocity = np.array((speed * along * right, speed * along * ahead, speed * up))
+    spin = np.array(
         (
             -topspin * ahead - sidespin * up * right,
             topspin * right - sidespin * up * ahead,
@@ -158,7 +158,7 @@ class _Force(Frozen):
         rim = ball.radius_m * np.sqrt(spin[0] * spin[0] + spin[1] * spin[1] + spin[2] * spin[2])
         least = np.maximum(rim, 1e-3)  # of so little spin no force is felt
         return _Force(
-            gravity, np.broadcast_to(k * np.asarray(drag.offset), rim.shape), k * DRAG_B**-0.4 * drag.spin * rim,
+            gravity, k * drag.offset + np.zeros(rim.shape), k * DRAG_B**-0.4 * drag.spin * rim,
             DRAG_A / DRAG_B * least**2.5,
             LIFT_A / LIFT_B * least, k * ball.radius_m / LIFT_B * spin,
         )  # fmt: skip
@@ -234,7 +234,7 @@ def _arc(
     speed = np.sqrt(square)
     slowing = (force.drag + force.spin_drag * (force.thick + square * np.sqrt(speed)) ** -0.4) * speed
     (a, b, c), (u, v, w) = force.turn, relative
-    lift = np.stack((b * w - c * v, c * u - a * w, a * v - b * u))
+    lift = np.array((b * w - c * v, c * u - a * w, a * v - b * u))
     lift *= speed / (speed + force.shift)
     length = _length(here[2] - floor, relative[2], wind[2], speed, slowing, lift[2], force.gravity, most - begin)
     velocity = _velocities(relative, slowing, lift, length, force)

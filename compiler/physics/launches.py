@@ -197,7 +197,7 @@ def _bends(wanted: Wanted, scan: Scan) -> Index:
     finite, (request, first) = np.isfinite(off), np.nonzero(_turning(off, 1.0))
     edge_request, edge = np.nonzero((finite[:, :-1] != finite[:, 1:]) | (count[:, :-1] != count[:, 1:]))
     edge = np.clip(edge - finite[edge_request, edge], 0, off.shape[1] - 3)
-    return np.stack([np.concatenate([request, edge_request]), np.concatenate([first, edge])])
+    return np.array([np.concatenate([request, edge_request]), np.concatenate([first, edge])])
 
 
 def _turning(off: Array, close: float) -> Flags:
@@ -234,7 +234,7 @@ def _parabola(values: Array, row: Index, column: Index) -> tuple[Array, Array, A
 
 def _start(scan: Scan, request: Index, column: Index, share: Array) -> Starts:
     parts = (_parabola(a, request, column) for a in (np.log(scan.speed), scan.elevation, scan.azimuth))
-    x = np.stack([value + share * (slope + bend * share) for value, slope, bend in parts])
+    x = np.array([value + share * (slope + bend * share) for value, slope, bend in parts])
     return request, np.concatenate([np.exp(x[:1]), x[1:]])
 
 
@@ -258,7 +258,7 @@ def _refined(wanted: Wanted, request: Index, x: Array, conditions: Conditions) -
         if not len(live):
             break
         change = np.linalg.solve(slopes[:, :, live].transpose(2, 0, 1), off[:, live].T[:, :, None])[:, :, 0].T
-        most = np.stack([0.25 * x[0, live], np.full(len(live), 0.08), np.full(len(live), 0.08)])
+        most = np.array([0.25 * x[0, live], np.full(len(live), 0.08), np.full(len(live), 0.08)])
         x[:, live] -= np.clip(change, -most, most)
     return _distinct(request[done], x[:, done])
 
@@ -266,7 +266,7 @@ def _refined(wanted: Wanted, request: Index, x: Array, conditions: Conditions) -
 def _residuals(lanes: Wanted, x: Array, conditions: Conditions) -> tuple[Array, Array]:
     """Misses (3, m) of launches x = (speed, elevation, azimuth) and their derivatives (3, 3, m) by what is varied."""
     m = x.shape[1]
-    steps = 2e-5 * np.stack([x[0], np.ones(m), np.ones(m)])
+    steps = 2e-5 * np.array([x[0], np.ones(m), np.ones(m)])
     trials = np.repeat(x[:, None, :], 4, axis=1)
     trials[[0, 1, 2], [1, 2, 3]] += steps
     four = lanes.at(np.tile(np.arange(m), 4))
@@ -274,7 +274,7 @@ def _residuals(lanes: Wanted, x: Array, conditions: Conditions) -> tuple[Array, 
     flown, measured = _measured(four, speed, elevation, azimuth, conditions)
     passed = np.where(four.full, flown.contact.position, flown.landing.position)
     across = np.where(four.full, passed[2] - four.point[2], passed[1] - four.point[1])
-    off = np.stack([passed[0] - four.point[0], across, measured - four.value]).reshape(3, 4, m)
+    off = np.array([passed[0] - four.point[0], across, measured - four.value]).reshape(3, 4, m)
     return off[:, 0], (off[:, 1:] - off[:, :1]) / steps[None]
 
 

@@ -117,7 +117,7 @@ def _falling(path: Path, asked: list[tuple[int, Array, Scalars]]) -> list[Moment
         arc, ours, zero, axis = _part(arc, of, lanes[some]), ours[some], zero[some], axes[which]
         place, rate = place.take(some, axis=1), rate.take(some, axis=1)
         share = _cubic_root(arc.length, place, rate, ours, zero, index[some])
-        here, falls = _at(np.stack([place, rate]), share)
+        here, falls = _at(np.array([place, rate]), share)
         late = ours * (here - zero) / np.maximum(-ours * falls, 1e-6)
         state = _put(found, arc, np.minimum(np.maximum(share + late / arc.length, 0.0), 1.0))
         # What is left is rounding; of a level as high as the apex, some micrometres.

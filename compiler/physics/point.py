@@ -100,13 +100,13 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
     lifted = estimate(lanes, elevation, np.minimum(speed, 20.0), conditions)[1]
     room = distance * np.tan(elevation) - delta[2] + np.maximum(0.02 * distance, -1.5 * lifted)
     slowest, fastest = np.log(SLOWEST), np.log(FASTEST)
-    x = np.stack([np.log(speed), azimuth])
+    x = np.array([np.log(speed), azimuth])
     rates = np.repeat(FIRST_RATES, len(speed), axis=2)
     change, last, answer = np.full((3, *x.shape), np.nan)
     live = np.flatnonzero(room > 0)
     for trial in range(16):
         over, side = _passed(lanes.at(live), np.exp(x[0, live]), elevation[live], x[1, live], conditions)
-        now = np.stack([np.log(np.maximum(1 - over / room[live], 0.02)), side])  # first positive: too slow
+        now = np.array([np.log(np.maximum(1 - over / room[live], 0.02)), side])  # first positive: too slow
         rate = rates[:, :, live]
         if trial:
             moved = change[:, live]
@@ -115,7 +115,7 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
         # A matrix that says drop does not fall with speed has learnt wrongly: back to the first.
         rate = np.where(rate[0, 0] * rate[1, 1] - rate[0, 1] * rate[1, 0] < -0.1, rate, FIRST_RATES)
         (a, b), (c, d) = rate
-        move = np.stack([b * now[1] - d * now[0], c * now[0] - a * now[1]]) / (a * d - b * c)
+        move = np.array([b * now[1] - d * now[0], c * now[0] - a * now[1]]) / (a * d - b * c)
         met = (np.abs(now[0]) < 5e-4) & (np.abs(now[1]) < 1e-4)
         hopeless = (now[0] > 0) & (x[0, live] == fastest) | (now[0] < 0) & (x[0, live] == slowest)
         hopeless |= (trial > 8) & (np.abs(now[0]) > 0.1)

@@ -117,7 +117,7 @@ class Landings(Frozen):
         scatter (1 - e^-1/2)."""
         middle = (self.covariance[0, 0] + self.covariance[1, 1]) / 2
         half = np.hypot((self.covariance[0, 0] - self.covariance[1, 1]) / 2, self.covariance[0, 1])
-        return np.sqrt(np.maximum(np.stack([middle + half, middle - half]), 0.0))
+        return np.sqrt(np.maximum(np.array([middle + half, middle - half]), 0.0))
 
     @property
     def angle(self) -> Array:
@@ -184,7 +184,7 @@ def sampled(
         found = found + moved[:, index]
         turn = np.hypot(release.topspin[index] + shift[3], release.sidespin[index] + shift[4])
         others = found[CLEARANCE], release.speed[index] * (1 + shift[0]), found[TIME], turn, found[ACROSS]
-        least, most = (np.stack([others[0], level, *others[1:]]) for level in reached(found[NEAR], bars.step[index]))
+        least, most = (np.array([others[0], level, *others[1:]]) for level in reached(found[NEAR], bars.step[index]))
         outside = (most < bars.low[:, index]) | (least > bars.high[:, index])
         return 1 - outside.reshape(6, -1, flights).mean(axis=2)
 
@@ -195,7 +195,7 @@ def sampled(
         found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met)
         lowest, highest = reached(found[NEAR], bars.step[index])
         over, hit = counted(found, index, np.zeros((9, n)))
-        at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
+        at_ends = np.array([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
         high = ~asked[index] | ((highest >= zone.height_low[index]) & (lowest <= zone.height_high[index]))
         place = found[:2].reshape(2, -1, flights)
@@ -206,7 +206,7 @@ def sampled(
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
         each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
-        within = np.ones((2, 6, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
+        within = np.ones((2, 6, len(total))) if each is None else np.array([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
         ends = three[:2, 1:, start : start + count], three[HEIGHT, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
@@ -277,9 +277,9 @@ def linear(
     joint = covariance[order[:, None], order]
     joint[2, :2] = joint[:2, 2] = np.where(kept, joint[2, :2], 0.0)
     joint[2, 2] = np.where(kept, joint[2, 2], 1.0)
-    centre = np.stack([three[1], three[0], np.where(kept, three[2], 0.0)])
-    low = np.stack([np.tile(zone.y_low, 3), np.tile(zone.x_low, 3), np.where(kept, 0.0, -np.inf)])
-    high = np.stack([np.tile(zone.y_high, 3), np.tile(zone.x_high, 3), np.full(3 * n, np.inf)])
+    centre = np.array([three[1], three[0], np.where(kept, three[2], 0.0)])
+    low = np.array([np.tile(zone.y_low, 3), np.tile(zone.x_low, 3), np.where(kept, 0.0, -np.inf)])
+    high = np.array([np.tile(zone.y_high, 3), np.tile(zone.x_high, 3), np.full(3 * n, np.inf)])
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
     places = three[:2].reshape(2, 3, n)
@@ -324,13 +324,13 @@ def _kept(
     turn = np.hypot(release.topspin, release.sidespin)
     along = np.where(turn > 0, release.topspin / np.where(turn > 0, turn, 1.0), 1.0)
     spin = np.hypot(along * scatter.topspin, np.sqrt(np.maximum(1 - along**2, 0.0)) * scatter.sidespin)
-    deviation = np.stack([clearance, np.zeros(n), release.speed * scatter.speed, time, spin, across])
+    deviation = np.array([clearance, np.zeros(n), release.speed * scatter.speed, time, spin, across])
     least = bars.low.copy()
     least[4] = np.maximum(least[4], 0.0)
     shares = []
     for end in range(3):
         clear, level, late, aside = found[[CLEARANCE, HEIGHT, TIME, ACROSS], end]
-        mean = np.stack([clear, level, release.speed, late, turn, aside])
+        mean = np.array([clear, level, release.speed, late, turn, aside])
         inside = within(mean, deviation, least, bars.high)
         inside[1] = high[end]
         inside[4] += within(mean[4], deviation[4], -bars.high[4], -least[4])
@@ -378,4 +378,4 @@ def _flown(
         place, across = np.where(volley, met, place), np.where(volley, met[0], across)
         time, high = np.where(volley, full_at.time, time), np.where(volley, near(full_at), high)
     clearance = net[2] - ball.radius_m - conditions.cord(net[0])
-    return np.stack([*place, clearance, net[0], time, across, *high])
+    return np.array([*place, clearance, net[0], time, across, *high])

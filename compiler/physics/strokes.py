@@ -134,7 +134,7 @@ def _refined(
             weight = np.maximum(shares - shares.max(axis=(1, 2, 3), keepdims=True) + near, 0.0)
             weight /= weight.sum(axis=(1, 2, 3), keepdims=True)
             sums = weight.sum(axis=(1, 3)), weight.sum(axis=(1, 2)), weight.sum(axis=(2, 3))
-            shift = np.stack([(part * to).sum(axis=1) for part, to in zip(sums, (*tried, at), strict=True)])
+            shift = np.array([(part * to).sum(axis=1) for part, to in zip(sums, (*tried, at), strict=True)])
             at = shift[2][:, None]
         share[moving] = _shares(good, shift[:2, :, None])[:, 0, 0, 0]
         gained = share[moving] - before

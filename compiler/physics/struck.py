@@ -46,7 +46,7 @@ def flown(replies: Replies, fastest: Array, least: int, conditions: Conditions, 
     """The fans of the strokes at n replies, up to the logarithm of a pace (n,), and of so many paces at least. Replies
     with one spin share them. `fly` may find again those flown before."""
     count = np.array([max(paces_up_to(float(pace)), least) for pace in fastest])
-    spins = np.stack([replies.topspin, replies.sidespin]) + 0.0  # no negative zero
+    spins = np.array([replies.topspin, replies.sidespin]) + 0.0  # no negative zero
     unlike, whose = np.unique(spins, axis=1, return_inverse=True)
     azimuths = WINDS if any(conditions.air.wind_mps) else WINDS[[2]]
     k = len(azimuths)
