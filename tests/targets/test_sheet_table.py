@@ -106,6 +106,22 @@ def test_two_balls_that_are_thrown_alike_say_how_high_each_is_met() -> None:
     assert len(set(met.values())) == 2
 
 
+def test_a_table_of_settings_alone_leaves_landing_and_height_over_the_net_to_the_words_at_the_picture() -> None:
+    """Program 24. The service line is 6.40 m from the net (ITF Rules of Tennis, Rule 1)."""
+    plan = shipped.plan(shipped.FOLDER / "24-doubles.feed")
+    assert not any(item.data["cells"] for page in document(plan).pages for item in page if item.kind == "heads")
+    texts = {one["title"].partition(":")[0]: " ".join(one["texts"]).replace("\u00a0", " ")
+             for page in document(plan).pages for item in page if item.kind == "panels"
+             for one in item.data["panels"]}  # fmt: skip
+    seen = [one.predicted for one in plan.shots if letters(plan).of[one.id][0] in "AB"]
+    short = sorted(6.40 - one.landing_m[1] for one in seen if one.landing_m)
+    over = sorted(one.net_clearance_m for one in seen if one.net_clearance_m is not None)
+    assert len(short) == len(over) == 4
+    told = [f"{round(ends[0], 1):g}–{round(ends[-1], 1):g} m" for ends in (short, over)]
+    assert f"Lands {told[0]} short of service, {told[1]} over the net." in texts["A1, A2, B1, B2"]
+    assert "On the full, 4.5 m from net, 3 m over the net. Met at 2.4 m." in texts["G1, G2"]  # as the script says
+
+
 def test_a_first_ball_that_waits_for_the_next_player_has_its_time_beside_the_heading() -> None:
     """Program 34: 24 balls every 5 s from 11:40 on end at 13:40; the last left at 13:35, and the next player has the
     changeover of 15 s. 24 balls every 5 s from 13:50 on, with the interval of the last, end at 15:50."""

@@ -20,6 +20,7 @@ from .panels import (
     LEAST,
     SMALL,
     TERSE,
+    UNFLOWN,
     VALUE,
     Drawn,
     Form,
@@ -85,7 +86,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, LEAST):
+    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, LEAST):
         front = _front(data, plan, wide, brief)
         close = brief >= 3
         kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))

@@ -26,7 +26,9 @@ TERSE = 4
 """As `brief`: no names of balls, no clock on the first page, and headings of blocks that say how their balls come."""
 BARE = 5
 """The same without the heights of contacts under the pictures."""
-LEAST = 6
+UNFLOWN = 6
+"""The same without the places where a machine's balls land."""
+LEAST = 7
 """The same without the places of replies on the first page."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
@@ -113,6 +115,7 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, told: 
     """What the player does with its balls, or where that was `told` above, what it is called."""
     letters = of(listed(picture.letters), picture.player)
     heights = [f"Met at {met(picture.shots)} m."] if 0 < brief < BARE and not form.met else []
+    heights = [_flight(form, picture), *heights] if form.machine and 2 <= brief < UNFLOWN else heights
     if entry is None or told:
         return {"title": shown(f"{letters}: {entry.title}" if entry else letters), "texts": heights}
     asked = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply if brief < 3 else ""]))
@@ -124,10 +127,19 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, told: 
             (shot, *_) = form.named.shots(letter, list(form.named.of))
             names.setdefault(shot.feed, []).append(letter)
         named = "; ".join(f"{listed(used)} {quoted(name)}" for name, used in names.items())
-        heights = [f"{named}. {heights[0]}"]
+        heights = [f"{named}. {' '.join(heights)}"]
     texts = [text for text in (*texts, *heights) if text]
     texts = [" ".join(texts)] if brief >= 3 else texts
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
+
+
+def _flight(form: Form, picture: CourtPicture) -> str:
+    """Where its balls land and how high they come over the net, where the table leaves that out: to compare with what a
+    machine throws."""
+    shots = list(picture.shots)
+    depth, over = rows.lands(form.plan, shots)[0], rows.high(form.plan, shots)
+    where = f"On the full{depth.removeprefix('full')}" if depth.startswith("full, ") else f"Lands {depth}"
+    return f"{where}, {f'{over[1]} over the net' if over[1] else over[0]}."
 
 
 def _tall(words: dict[str, Any], room: float) -> float:
