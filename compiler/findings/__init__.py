@@ -6,6 +6,6 @@ from ...grammar.finding import MESSAGES
 from . import names, head, feeds, bounds, session, turns, flight, feeder, player, practice, goals, nearest  # isort: skip
 
 __all__ = [
-    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "names", "nearest", "player", "practice", "sentence",
-    "session", "turns",
+    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "names", "nearest", "player", "practice",
+    "sentence", "session", "turns",
 ]  # fmt: skip
