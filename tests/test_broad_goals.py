@@ -69,7 +69,8 @@ def test_a_goal_under_a_block_counts_that_block_and_one_under_rounds_all_of_them
 
 
 def test_inner_rounds_count_anew_in_each_outer_round() -> None:
-    session = "2 rounds\n    3 rounds\n        goal 4 of 6 in all\n        2 balls easy\n        rest 10 s between rounds\n    rest 20 s"
+    inner = "    3 rounds\n        goal 4 of 6 in all\n        2 balls easy\n        rest 10 s between rounds\n"
+    session = f"2 rounds\n{inner}    rest 20 s"
     assert goals(script(session)) == [("4 of 6 in all", None, (0, 2, 4)), ("4 of 6 in all", None, (6, 8, 10))]
     rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
     assert rows == ["Goal over all rounds: 4 of 6 in all."] * 2
