@@ -132,8 +132,8 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     given = {**measured(shot), FixedBy.WAY: gone(feed.wait, shot.predicted.contact)}
     for bound in feed.bounds:
         value, slack = given[bound.what], kept(feed, bound)
-        if value is None or bound.low - slack <= value <= bound.high + slack:
-            continue
+        if value is None or math.isnan(value) or bound.low - slack <= value <= bound.high + slack:
+            continue  # of one that never gets there, `met` tells
         unit, upper = UNITS_SHOWN[bound.what], value > bound.high
         bar = read_in(bound.high if upper else bound.low, unit)
         message = BoundBroken(BallName(feed.name), ASKED[bound.what], read_in(value, unit), bar, bound.words, upper)

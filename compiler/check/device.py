@@ -18,7 +18,6 @@ from ...grammar.syntax import (
     Flat,
     Interval,
     Ladder,
-    Quantity,
     Refill,
     Rest,
     Sentence,
@@ -47,7 +46,7 @@ from ..model.program import COLLECT_S, Feed, Program
 from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
 from ..variants import placed
-from .figures import fixing_line, place
+from .figures import fixing_line, place, rounded_up
 
 ORDERS_S = 1.0
 """Before a launch, for the orders on the machine's line and the record on the disk."""
@@ -233,7 +232,9 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
                 return Finding(SetBetweenBlocks(*change), block)
             if room < feeder.by_hand_s:
                 message = NoTimeToSet(*change, Seconds(room), Seconds(feeder.by_hand_s))
-                return Finding(message, block, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
+                return Finding(
+                    message, block, remedies=(above(block, Rest(amount(rounded_up(feeder.by_hand_s), 1, "s"))),)
+                )
         elif axis.rate:
             needed = taken[name] + spent
             alone = axis.apart(new, old) / axis.rate
@@ -329,13 +330,8 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
 def _longer(feed: Feed, seconds: float, between_contacts: bool = False) -> tuple[Remedy, ...]:
     """Remedies that write an interval of at least `seconds`, and some longer ones that leave more room."""
     kind = keyword("BETWEEN_CONTACTS") if between_contacts else None
-    said = dict.fromkeys(_up(seconds * more) for more in MORE_ROOM)
-    return tuple(instead(feed.said["interval"], Interval(interval, kind)) for interval in said)
-
-
-def _up(seconds: float) -> Quantity:
-    """Rounded up to half a second."""
-    return amount(math.ceil(seconds * 2 - 1e-9) / 2, 1, "s")
+    said = dict.fromkeys(rounded_up(seconds * more) for more in MORE_ROOM)
+    return tuple(instead(feed.said["interval"], Interval(amount(time, 1, "s"), kind)) for time in said)
 
 
 def _setting(axis: Axis, setting: float) -> Setting:

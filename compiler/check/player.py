@@ -1,6 +1,6 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import ceil, inf
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +46,7 @@ from ..moves import (
     surprising,
 )
 from ..variants import STEPS, placed, shifted
-from .figures import fixing_line, place
+from .figures import fixing_line, place, rounded_up
 
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
@@ -150,15 +150,10 @@ def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evalu
             time = point.serve + flown.contact_time
             if time < needed:
                 message = NoTimeAfterServe(BallName(name), Seconds(time), Seconds(needed))
-                longer = dict.fromkeys(_half_up(point.serve + (needed - time) * more) for more in (1.0, 1.5))
+                longer = dict.fromkeys(rounded_up(point.serve + (needed - time) * more) for more in (1.0, 1.5))
                 remedies = tuple(instead(point.serves, Serves(amount(delay, 1, "s"))) for delay in longer)
                 found.append(Finding(message, point.serves.span, remedies=remedies))
     return found
-
-
-def _half_up(seconds: float) -> float:
-    """Rounded up to half a second."""
-    return ceil(seconds * 2 - 1e-9) / 2
 
 
 def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
@@ -207,7 +202,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
-            later = _half_up(feed.interval + float(needed[i] - time[i]))
+            later = rounded_up(feed.interval + float(needed[i] - time[i]))
             remedies = (*_later(feed, later), *_on_the_way(program, feed, float(y[first[i]] - y[then[i]])))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
@@ -254,16 +249,18 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         name = schedule.feeds[schedule.feed[i + 1]]
         least[name] = min(least.get(name, CHANGE_S), float(gaps[i]))
     said = program.rotation.sentence or program.player.sentence
-    where = said.span if said else program.span
+    where, own = said.span if said else program.span, bool(program.players) and not program.rotation.sentence
     return [
-        Finding(ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S)), where, remedies=_changeover(program))
+        Finding(
+            ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), own), where, remedies=_changeover(program)
+        )
         for name, gap in sorted(least.items(), key=lambda each: each[1])
     ]
 
 
 def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
-    """For each launch the middle of all that its player gets in the block, (n, 2) in m: partners may change places in
-    the next one."""
+    """For each launch the middle of where its player meets all the balls of the block, (n, 2) in m: partners may change
+    places in the next one."""
     spots = np.array([_spot(program, shots, name) for name in schedule.feeds])[schedule.feed]
     _, stretch = np.unique(np.stack([whose, schedule.block]), axis=1, return_inverse=True)
     stretch = stretch.reshape(-1)
@@ -272,11 +269,9 @@ def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np
 
 
 def _spot(program: Program, shots: Shots, name: str) -> tuple[float, float]:
-    """Where the player stands for a ball, x and y in m; of one without a launch, where the feed says."""
+    """Where a ball is met, x and y in m; one without a launch, where the feed says."""
     feed, shot = program.feeds[name], shots.shots.get(name)
-    if shot is None:
-        return feed.side.aim, feed.stance
-    return _body(program.seen_by(feed.player), shot.predicted.contact[0]), shot.predicted.contact[1]
+    return shot.predicted.contact[:2] if shot else (feed.side.aim, feed.stance)
 
 
 def _changeover(program: Program) -> tuple[Remedy, ...]:

@@ -183,6 +183,8 @@ class FarToRun(Message):
 class ChangeoverShort(OfBall):
     time: Seconds
     needed: Seconds
+    alone: bool = False
+    """Whether players with names have no rotation, so that a line of its own says it."""
     severity = Severity.WARNING
     says = "the players change over within {time:.1 s}, before {ball}; the least is {needed}"
     title = "No time to change over"
@@ -197,7 +199,9 @@ class ChangeoverShort(OfBall):
 
     def advice(self) -> list[str]:
         enough = floor(self.time * 10) / 10
-        return [f"if so little is enough, their line may say it: changeover {enough:g} s"] if enough >= 1 else []
+        line = f"a line of its own may say it: rotation changeover {enough:g} s"
+        line = line if self.alone else f"their line may say it: changeover {enough:g} s"
+        return [f"if so little is enough, {line}"] if enough >= 1 else []
 
 
 class NoBallFor(Message):
