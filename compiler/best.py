@@ -33,8 +33,10 @@ NEARLY = 8.0  # how much worse one may be than the best to be looked at closely,
 APART = np.radians(8.0)
 AROUND = {"speed": 10, "elevation": 8, "azimuth": 1, "topspin": 2, "sidespin": 0}
 """How many settings to either side of the best of each axis are flown, every combination."""
-SMOOTH = {"speed": 0.1, "elevation": 0.002, "azimuth": 0.004, "topspin": 4.0, "sidespin": 4.0}
+SMOOTH = {"speed": 0.1, "elevation": 0.004, "azimuth": 0.004, "topspin": 4.0, "sidespin": 4.0}
 """SI, how far apart they are at first for an axis without steps."""
+AROUND_SMOOTH = {"speed": 3, "elevation": 4}
+"""How many of such an axis are flown: it takes fewer, because they come ever closer."""
 SPIN_STRIDE = 6  # settings between the spins that are flown first, where no line says the spin
 FARTHER = 3
 """So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
@@ -194,9 +196,12 @@ class Quest:
         if "sidespin" in axes:
             now["sidespin"] = self.feed.sidespin
         width, wide, looked, worth = 1.0, False, False, (yield from self.worth.near(release, at))
-        smooth = any(axis.step is None and axis.dial is None and axis.low < axis.high for axis in axes.values())
+        smooth = [
+            name for name, axis in axes.items() if axis.step is None and axis.dial is None and axis.low < axis.high
+        ]
+        around = AROUND | {name: count for name, count in AROUND_SMOOTH.items() if name in smooth}
         for _ in range(MOVES):
-            counts = AROUND | {
+            counts = around | {
                 "azimuth": AROUND["azimuth"] * wide,
                 "topspin": AROUND["topspin"] * ("spin" in self.feed.free),
             }

@@ -13,6 +13,7 @@ from .together import Search, together
 from .worth import Worth
 
 TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
+SAME_M = 0.02  # an aim that moves by less is no other: a tenth of what a ball may miss it by. Own choice
 
 
 def choose(
@@ -34,7 +35,7 @@ def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) 
     """The best without the bounds of its way, and where that breaks them with them and another aim."""
     free = replace(feed, bounds=tuple(bound for bound in feed.bounds if bound not in feed.ways))
     found = yield from _quest(free, program, conditions, topped).chosen()
-    for _ in range(TIMES if feed.ways else 0):
+    for again in range(TIMES if feed.ways else 0):
         if found.rounded is None:
             break
         landing, contact = (
@@ -42,7 +43,7 @@ def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) 
             for at in (found.rounded.flown.landing, found.rounded.flown.contact)
         )
         nearer = aimed(program, feed, landing if feed.depth else contact, contact)
-        if nearer is feed:
+        if nearer is feed or (again and abs(nearer.side.aim - feed.side.aim) < SAME_M):
             break
         feed, found = nearer, (yield from _quest(nearer, program, conditions, topped).chosen())
     return found

@@ -14,7 +14,7 @@ from .model.feeder import Profiles
 from .model.program import Program
 from .model.schedule import Schedule, Sequence
 from .model.shots import Shots
-from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
+from .progress import ESTIMATING, REPLYING, SAMPLING, SEEKING, SILENT, SOLVING, Progress
 from .report.render import ordered
 
 if TYPE_CHECKING:
@@ -156,7 +156,8 @@ def compile_read(
     source, program = read.rows.source, read.program
     if program is None:
         return Compiled(source, None, None, None, None, None, read.findings)
-    work = (SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING) * len(program.feeds)
+    work = ((SAMPLING if sample else ESTIMATING) + REPLYING) * len(program.feeds)
+    work += sum(SEEKING if feed.open else SOLVING for feed in program.feeds.values())
     progress.begin(len(program.feeds), work)
     key = source.name, sample, propose
     known = _JUDGED.get(key)

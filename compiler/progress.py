@@ -54,5 +54,5 @@ class Uncounted:
 
 
 SILENT = Silent()
-# How long each part takes for one ball, measured in ms; only the shares matter.
-SOLVING, ESTIMATING, SAMPLING, REPLYING = 1.0, 0.1, 10.0, 3.5
+# How long each part takes for one ball, measured in ms; only the shares matter. What a feed leaves open is sought.
+SOLVING, SEEKING, ESTIMATING, SAMPLING, REPLYING = 1.0, 300.0, 0.1, 10.0, 3.5

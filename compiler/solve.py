@@ -25,7 +25,7 @@ from .physics.flight import Array
 from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
-from .progress import SILENT, SOLVING, Progress, Uncounted
+from .progress import SEEKING, SILENT, SOLVING, Progress, Uncounted
 from .reach import missed, no_best, no_bounces, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
@@ -99,8 +99,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     keys = {name: (program.world, lowest, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
-    progress.done(SOLVING * (len(keys) - len(fresh)))
-    best = choose(list(fresh.values()), program, conditions, lambda balls: progress.done(SOLVING * balls))
+    progress.done(SEEKING * (len(keys) - len(fresh)))
+    best = choose(list(fresh.values()), program, conditions, lambda balls: progress.done(SEEKING * balls))
     for kept, chosen in zip(fresh, best, strict=True):
         known[kept] = chosen
         CHOSEN.put(kept, chosen)

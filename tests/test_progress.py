@@ -1,6 +1,7 @@
 """Long work: its size is told beforehand, how far it has come meanwhile, and nothing of either is left behind."""
 
 import io
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -66,8 +67,9 @@ def compiled(text: str, heard: Heard | None = None, sample: bool = False, remedi
 @pytest.mark.parametrize("sample", [False, True])
 def test_the_parts_of_the_work_come_to_the_whole_that_was_told(sample: bool) -> None:
     heard = Heard()
-    compiled(many([f"height    {1 + 0.05 * i:.2f} m over net" for i in range(6)]), heard, sample)
-    assert heard.balls == 6 and sum(heard.parts) == pytest.approx(heard.work)
+    heights = [f"height    {1 + 0.05 * i:.2f} m over net" for i in range(6)]
+    compiled(many(["pace      fastest", *heights]), heard, sample)
+    assert heard.balls == 7 and sum(heard.parts) == pytest.approx(heard.work)
     assert len(heard.parts) >= (5 if sample else 3)  # told in between, too: sampled two balls at a time
 
 
@@ -168,7 +170,32 @@ def test_how_long_it_takes_is_not_said_before_a_part_is_done(
         line.begin(1, 10.0)
         clock[0] += 2.0
         line.done(0.0)
-        assert screen(out.getvalue()) == "working out 1 ball: 0% done"
+        assert screen(out.getvalue()) == "working out 1 ball: 0% done, 2 s so far"
+        clock[0] += 5.0
+        line.done(0.0)
+        assert screen(out.getvalue()) == "working out 1 ball: 0% done, 7 s so far"
+
+
+def test_the_line_goes_on_while_remedies_are_tried(clock: list[float], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", out := Terminal())
+    lines, moved = list[str](), waiting.Waiting.show
+
+    def later(self: waiting.Waiting, line: object) -> None:
+        clock[0] += 1.0
+        moved(self, line)  # type: ignore[arg-type]
+        lines.append(screen(out.getvalue()))
+
+    monkeypatch.setattr(waiting.Waiting, "show", later)
+    path = FOLDER / "02-first-script.feed"
+    source = Source("tried.feed", path.read_text("utf-8").replace("interval  6 s", "interval  0.7 s"))
+    kept.forget()
+    with waiting.Waiting() as line:
+        found = compile_source(source, ProfileShelf(None), progress=line, trials=waiting.Trying(line))
+    assert found.findings[0].remedies
+    tried = [line for line in lines if line.startswith("looking for remedies: ")]
+    assert len(tried) > 2 and len(set(tried)) == len(tried)  # it moves
+    assert re.fullmatch(r"looking for remedies: 1 tried, \d+ s so far", tried[0])
+    assert screen(out.getvalue()) == ""
 
 
 def test_a_narrow_terminal_keeps_it_on_one_line(clock: list[float], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from ...compiler.printable import say
 from ...compiler.scripts import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
-from .waiting import Waiting
+from .waiting import Trying, Waiting
 
 if TYPE_CHECKING:
     from ...compiler.model.plan import Plan
@@ -146,7 +146,8 @@ def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -
         from ..machine.feeders import ProfileShelf
 
         with Waiting() as waiting:
-            return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan, waiting)
+            shelves = ProfileShelf(folder), ScriptShelf(folder)
+            return compile_source(source, *shelves, settings, sample, plan, waiting, trials=Trying(waiting))
     finally:
         if collects:
             gc.enable()

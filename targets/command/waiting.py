@@ -2,6 +2,7 @@
 
 import sys
 import time
+from collections.abc import Callable
 from types import TracebackType
 from typing import Self
 
@@ -34,15 +35,19 @@ class Waiting:
 
     def done(self, work: float) -> None:
         self._done += work
+        self.show(self._line)
+
+    def show(self, line: Callable[[float], str]) -> None:
+        """What `line` says of the seconds spent, if it is time for that."""
         now = time.monotonic()
         if self._terminal and now - self._began >= PATIENCE_S and now - self._shown >= AGAIN_S:
             self._shown = now
-            self._write(self._line(now - self._began))
+            self._write(line(now - self._began))
 
     def _line(self, spent: float) -> str:
         share = min(self._done / self._work, 1.0)
-        left = f", about {max(spent * (1 - share) / share, 1.0):.0f} s more" if share else ""
-        return f"working out {plural(self._balls, 'ball')}: {share:.0%} done{left}"
+        left = f"about {max(spent * (1 - share) / share, 1.0):.0f} s more" if share else f"{spent:.0f} s so far"
+        return f"working out {plural(self._balls, 'ball')}: {share:.0%} done, {left}"
 
     def _write(self, text: str) -> None:
         """Overwrite the old line; spaces clear it, because every terminal understands them."""
@@ -57,3 +62,17 @@ class Waiting:
                 flush=True,
             )
             self._width = len(text)
+
+
+class Trying:
+    """The same line for remedies on trial, of which nobody knows before how many it will take."""
+
+    def __init__(self, waiting: Waiting) -> None:
+        self._waiting, self._tried = waiting, 0
+
+    def begin(self, balls: int, work: float) -> None:
+        self._tried += 1
+        self.done(work)
+
+    def done(self, work: float) -> None:
+        self._waiting.show(lambda spent: f"looking for remedies: {self._tried} tried, {spent:.0f} s so far")
