@@ -85,7 +85,13 @@ def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> 
 
 
 @pytest.mark.parametrize(
-    "edit", [("1.1 m over net", "1.1 m over net"), ("1.1 m over net", "0.1 m over net"), ("spin      flat", "spn flat")]
+    "edit",
+    [
+        ("1.1 m over net", "1.1 m over net"),
+        ("1.1 m over net", "0.1 m over net"),
+        ("spin      flat", "spn flat"),
+        ("    stance    1.5 m behind baseline\n", ""),
+    ],
 )
 def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
     text = AFTER_THE_SERVE.replace(*edit)
