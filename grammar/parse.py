@@ -69,8 +69,8 @@ class _Open(Changing):
 
 def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree, list[Finding]]:
     """The tree of a script and what is wrong with its sentences, each place named once. With `starts`, which hears
-    where each row begins, the places in the tree are those in the rows, and rows that were read before are not read
-    again."""
+    where each row begins, the places in the tree are those in the rows, rows that were read before are not read again,
+    and what stands between them is left out."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
@@ -136,7 +136,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
         if problem is not None and over.known:
             faults.append(problem)
         if kept and all(open_.kept for open_ in stack):
-            row = Line(sentence, (), row.comment, tuple(above), row.indent, row.gap, row.trail, span)
+            between = tuple(above) if starts is None else ()
+            row = Line(sentence, (), row.comment, between, row.indent, row.gap, row.trail, span)
             above = []
         else:  # not part of the tree, but its text stays
             row = replace(row, sentence=sentence)

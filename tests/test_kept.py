@@ -85,7 +85,13 @@ def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> 
 
 
 @pytest.mark.parametrize(
-    "edit", [("1.1 m over net", "1.1 m over net"), ("1.1 m over net", "0.1 m over net"), ("spin      flat", "spn flat")]
+    "edit",
+    [
+        ("1.1 m over net", "1.1 m over net"),
+        ("1.1 m over net", "0.1 m over net"),
+        ("spin      flat", "spn flat"),
+        ("stance    1.5 m behind baseline", "stance    where it is waist high"),
+    ],
 )
 def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
     text = AFTER_THE_SERVE.replace(*edit)
@@ -117,8 +123,12 @@ def test_of_a_changed_comment_no_remedy_is_tried_again(monkeypatch: pytest.Monke
 
 
 def test_other_words_of_a_note_are_judged_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
-    text = AFTER_THE_SERVE.replace("    stance    1.5 m behind baseline\n", "")  # an open feed, too
+    text = AFTER_THE_SERVE.replace(
+        "stance    1.5 m behind baseline", "stance    where it is waist high"
+    )  # an open feed, too
+    text = text.replace("feed deep aims across\n", 'feed deep aims across\n    note      "Low."\n')
     noted = [text.replace("Use half a swing.", "A short swing."), text.replace("nobody in front", "stand clear")]
+    noted.append(text.replace("Low.", "Lower."))
     noted.append(noted[0].replace('note      "Step', 'note "Step'))
     cold = []
     for one in noted:
