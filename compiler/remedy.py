@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Mapping
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
+from .findings.bounds import NotTogether
 from .findings.flight import FeederLimit
 from .findings.practice import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
@@ -136,7 +137,7 @@ def _anew(
     far = [
         t
         for feed in open_
-        for attribute in dict.fromkeys((fixing(feed), "depth"))
+        for attribute in dict.fromkeys((fixing(feed), *_besides(misses[feed.name])))
         for steps in FARTHER
         for way in (1, -1)
         if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
@@ -153,6 +154,11 @@ def _anew(
     for key, nearer in _passing(program, between, failed, passes, anywhere=True).items():
         fit[key] = sorted([*nearer, *fit[key]], key=_nearness)
     return fit
+
+
+def _besides(miss: Miss) -> tuple[str, ...]:
+    """What else is moved: of lines that fight, each is tried where that is told."""
+    return () if isinstance(miss.message, NotTogether) else ("depth",)
 
 
 def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:

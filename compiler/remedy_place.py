@@ -33,6 +33,13 @@ def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: 
     return tuple(remedy for *_, remedy in sorted(found, key=lambda one: one[:2])[:MOST_PLACES])
 
 
+def nearer_places(program: Program, moves: Sequence[float]) -> tuple[Remedy, ...]:
+    """Such changes, none of which is flown yet."""
+    if program.place.players_side:
+        return ()
+    return tuple(_stood(program, away) for _, away in nearer(program, moves))
+
+
 def nearer(program: Program, moves: Sequence[float]) -> Iterator[tuple[Program, float]]:
     """The program with its feeder so much nearer to the net, m, and how far from the net that is."""
     for by in moves:

@@ -11,7 +11,7 @@ from ..grammar.finding import Finding, Hint, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, cost, defeats
-from .findings.bounds import BoundOften, NearerPart
+from .findings.bounds import BoundOften, NearerPart, WithoutIt
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
 from .remedy_most import BETTER, SHARES
@@ -22,8 +22,11 @@ beyond that are not shown."""
 MILDER = ("zone-small", "height-varies", "session-length")
 """What may be reported where a ball was impossible, or a practice could not be judged, if nothing better can be
 proposed."""
-HIGH = {"phase-not-there": ("over-the-head",)}
-"""What may be reported of a ball that was asked for over the head."""
+HIGH = {
+    "phase-not-there": ("over-the-head",), "bound-broken": ("bound-often",), "not-together": ("bound-often",),
+}  # fmt: skip
+"""What else may be reported: of a ball that was asked for over the head, and of one between bounds that leave little
+room."""
 NUMBER = r"\d+(?:\.\d+)?"
 HEIGHTS = ("height over net", "height")
 MOST_ROUNDS = 4
@@ -93,9 +96,12 @@ class _Trials:
 
     def holding(self, finding: Finding) -> Iterable[Edit]:
         """Those remedies of a finding that mend it, or the ones that they lead to."""
-        return self._holding(finding, ()) or (
-            self._holding(finding, (*MILDER, *HIGH.get(finding.code, ()))) if finding.severity is Severity.ERROR else ()
-        )
+        strict = self._holding(finding, ())
+        if finding.severity is not Severity.ERROR or (strict and not isinstance(finding.hint, WithoutIt)):
+            return strict
+        mild, lines = self._holding(finding, (*MILDER, *HIGH.get(finding.code, ()))), {_line(edit) for edit in strict}
+        # Of lines that fight each may give way, some of them with a warning.
+        return [*strict, *(edit for edit in mild if _line(edit) not in lines)]
 
     def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:
         told: dict[tuple[Span, str], Edit] = {}

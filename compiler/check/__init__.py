@@ -37,7 +37,7 @@ from .met import apart, lower, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
-from .proposals import as_written, clearing, moving, passes, proposed, usual
+from .proposals import as_written, clearing, moving, passes, proposed, usual, yielding
 from .sharing import sharing
 from .stature import taken
 
@@ -129,7 +129,7 @@ def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, usual, as_written, moving, lower,
+    wider, forgiving, reachable, varied, clearing, usual, as_written, yielding, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 

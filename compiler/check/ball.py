@@ -140,18 +140,19 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         place = bound.sentence.span
         if not isinstance(bound.sentence, s.Bound):
             return Finding(message, fixing_line(feed), (("bound here", place),))
-        return Finding(message, place, remedies=(_loosened(program, feed, bound, value),))
+        return Finding(message, place, remedies=(loosened(program, feed, bound, value),))
     return None
 
 
-def _loosened(program: Program, feed: Feed, bound: Bound, value: float) -> Edit:
-    """The bound as wide as the ball needs it; a limit of the whole script is there for a reason, and stays."""
+def loosened(program: Program, feed: Feed, bound: Bound, value: float, spare: int = 0) -> Edit:
+    """The bound as wide as the ball needs it, or so many steps wider; a limit of the whole script is there for a
+    reason, and stays."""
     said, unit = bound.sentence, UNITS_SHOWN[bound.what]
     assert isinstance(said, s.Bound)
     fine, upper = LOOSENED[bound.what], value > bound.high
     base = program.court.half_length if bound.what is FixedBy.STANCE else 0.0  # places are told from the baseline
     steps = units.from_si(value - base, unit) / fine
-    bar = (math.ceil(steps - 1e-6) if upper else math.floor(steps + 1e-6)) * fine
+    bar = (math.ceil(steps - 1e-6) + spare if upper else math.floor(steps + 1e-6) - spare) * fine
     if bound.what is not FixedBy.STANCE:
         return instead(said, changed(said, bar=amount(bar, 2, unit)))
     behind = bar > 0
@@ -165,7 +166,7 @@ def roomier(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     steps = (round(more / STEPS["depth"]) for more in (*ROOMIER_M, *(-more for more in ROOMIER_M)))
     zones = (shifted(program, feed, "depth", by) for by in steps)
     farther = (
-        _loosened(program, feed, bound, bound.high + more if math.isfinite(bound.high) else bound.low - more)
+        loosened(program, feed, bound, bound.high + more if math.isfinite(bound.high) else bound.low - more)
         for bound in feed.stands
         for more in ROOMIER_M
     )

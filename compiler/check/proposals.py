@@ -7,7 +7,7 @@ from functools import partial
 from ...grammar.edits import Remedy
 from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
-from ..findings.bounds import BoundBroken, BoundOften, NotTogether
+from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
 from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead, PlayedFarOff
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import HeightVaries, NetOften, ZoneSmall
@@ -18,6 +18,7 @@ from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from .ball import check_ball, over_head, roomier
 from .device import line
+from .in_the_way import in_the_way
 from .met import met_elsewhere, part_of
 
 
@@ -142,6 +143,20 @@ def as_written(program: Program, shots: Shots, found: list[Finding]) -> list[Fin
         else f
         for f in found
     ]
+
+
+def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a ball that leaves something open and cannot be had with the line that is in the way, and with
+    another of each line that fights. Each takes a search, so the first such ball alone."""
+    for i, finding in enumerate(found):
+        message = finding.message
+        if not isinstance(message, BoundBroken | NotTogether | NoFlight) or not program.feeds[message.ball].open:
+            continue
+        lines = in_the_way(program, program.feeds[message.ball], message, proposable)
+        hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
+        anew = replace(finding, hint=hint, remedies=(*finding.remedies, *lines.remedies))
+        return [*found[:i], anew, *found[i + 1 :]]
+    return found
 
 
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

@@ -194,6 +194,22 @@ class NeverSoHigh(OfBall):
     instead = "height 1 m over net\nstance where it is hip high, falling"
 
 
+class WithoutIt(Hint):
+    """The lines that are in the way of a ball."""
+
+    ball: BallName
+    lines: tuple[str, ...]
+    says = "in the way: {each}; without {one} there is such a ball"
+
+    @property
+    def each(self) -> str:
+        return " and ".join(f"`{line}`" for line in self.lines)
+
+    @property
+    def one(self) -> str:
+        return {1: "it", 2: "either"}.get(len(self.lines), "any of them")
+
+
 class NotTogether(OfBall):
     what: str
     asked: Measured
