@@ -8,10 +8,15 @@ from .chosen import Chosen
 from .fit import asked_of, wanted_of
 from .model.program import Feed, Program
 from .nearer import aimed
+from .physics.flight import GRAVITY
 from .physics.outcome import Conditions
+from .rounding import Rounded
 from .together import Search, together
 from .worth import Worth
 
+BENT = 0.75  # widths of `HELD` by which what a line states may be missed for a height at an open stance. Own choice
+NEAR_TOP_M = 0.2
+"""A ball that is met so far below the top of its bounce comes high enough anyhow: other lines bend it. Own choice."""
 TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
 SAME_M = 0.02  # an aim that moves by less is no other: a tenth of what a ball may miss it by. Own choice
 
@@ -24,11 +29,27 @@ def choose(
 
 
 def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
-    """The best; where there is none, the best that need not come as high as the player stands for."""
+    """The best; where there is none, or one that bends what lines state to come as high as the player stands for, the
+    best that need not come so high."""
     found = yield from _nearer(feed, program, conditions, False)
-    if feed.where is None or feed.best or "stance" not in feed.free or not (found.rounded is None or found.lacking):
+    if feed.where is None or feed.best or "stance" not in feed.free:
         return found
-    return replace(found, topped=(yield from _nearer(feed, program, conditions, True)))
+    if found.rounded is None or found.lacking:
+        return replace(found, topped=(yield from _nearer(feed, program, conditions, True)))
+    bent = _bent(feed, found.rounded, program)
+    fall = float(found.rounded.flown.contact.velocity[2, 0])
+    if bent <= BENT or fall**2 / (2 * GRAVITY) > NEAR_TOP_M:
+        return found
+    topped = yield from _nearer(feed, program, conditions, True)
+    if topped.rounded is None or topped.lacking or _bent(feed, topped.rounded, program) > bent / 2:
+        return found
+    return replace(found, topped=topped)
+
+
+def _bent(feed: Feed, one: Rounded, program: Program) -> float:
+    """By how much a ball misses what the lines of its feed state, in widths of `HELD`."""
+    worth = Worth(feed, asked_of([feed], program), wanted_of([feed], program), program)
+    return float(worth.bent(one.release, one.flown)[0])
 
 
 def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) -> Search[Chosen]:

@@ -175,6 +175,16 @@ class Worth:
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
 
+    def bent(self, release: Release, flown: Outcome) -> Array:
+        """By how much launches miss what lines state and most, in widths of `HELD`: a distance that stands alone, and
+        what they fix of the flight."""
+        feed, given, misses = self.feed, np.full(len(release.speed), 0), [np.zeros(len(release.speed))]
+        if feed.depth and feed.depth.alone:
+            misses.append(abs(flown.landing.position[1] - feed.depth.aim) / AIMED_M)
+        for what, value in [] if "height over net" in feed.free else self.fixes:
+            misses.append(abs(measure(flown, release.speed, given + KINDS[what]) - value) / HELD[what])
+        return np.max(np.nan_to_num(misses, nan=50.0), axis=0)
+
     @property
     def room(self) -> tuple[float, float]:
         """Between which places the player stands where it is open, m from the net. A bound beyond them says itself how

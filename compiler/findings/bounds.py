@@ -186,9 +186,10 @@ class NeverSoHigh(OfBall):
     says = "{ball} {comes.told}; it is met at the top of its bounce"
     title = "A ball that never comes as high as the player stands for"
     why = (
-        "The other lines decide how high the ball comes after its bounce. Where it never comes as high as the player "
-        "stands for, and rises above the knee, it is met at the top of its bounce. A lower part of the body keeps the "
-        "flight as it is; a higher arc brings the ball up."
+        "The other lines decide how high the ball comes after its bounce, and what they state comes first: pace, "
+        "height over the net, distance, time. Where it never comes as high as the player stands for, and rises above "
+        "the knee, it is met at the top of its bounce. A lower part of the body keeps the flight as it is; a higher "
+        "arc brings the ball up."
     )
     example = "height 1 m over net\nstance where it is waist high, falling"
     instead = "height 1 m over net\nstance where it is hip high, falling"

@@ -12,11 +12,17 @@ class GoalEndsNothing(Message):
     title = "A goal of the whole session that should end a block or move a ladder"
     why = (
         "A goal `in all` goes on from block to block. What ends a block, or takes the player up a rung, is counted in "
-        "that block alone: say it on the block's line, or under the ladder."
+        "that block alone: say it on the block's line, under the ladder, or in the variation as a goal among the balls "
+        "of the block, such as `goal 3 of 10`."
     )
     example = "variation rally\n    goal 35 of 50 in all\n...\n20 balls steady, until the goal"
     instead = "20 balls steady, until 14 of 20"
     otherwise = "say it for this block, as in until 4 in a row; under a ladder as in up 4 in a row"
+
+
+class GoalsInBlock(Hint):
+    goals: str
+    says = "what this block can count: {goals}; a longer block has more balls of each"
 
 
 class ShorterStreak(Hint):

@@ -1,9 +1,13 @@
 """Goals: of a variation within each block or in all, and those under a block or rounds, which end nothing."""
 
+from collections.abc import Mapping
+
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, changed, counted, instead
+from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.goals import GoalEndsNothing, GoalsInBlock
 from ..findings.names import Duplicate
 from ..findings.session import MoreHitsThanBalls
 from ..model.program import BroadGoal, Goal, Play
@@ -33,10 +37,30 @@ def _broad(node: s.Goal) -> BroadGoal:
     return BroadGoal(hits, among, True, node)
 
 
-def as_far(asked: object, play: Play, until: s.Until) -> tuple[Edit, ...]:
-    """What ends a block as soon as its own balls are as good as a goal over all balls asks."""
-    if not isinstance(asked, BroadGoal) or asked.among is None or not play.count:
-        return ()
-    among = min(play.count, asked.among)
-    hits = max(1, round(asked.hits * among / asked.among))
-    return (instead(until, changed(until, hits=counted(hits), among=counted(among))),)
+def ends_nothing(goals: Mapping[str, object], balls: Mapping[str, int], play: Play, until: s.Until) -> Rejected | None:
+    """What is wrong with a block that ends at goals some of which count all balls; `balls` says how many of each
+    variation it has, 0 if that is not known. It ends as soon as its own balls are as good as such a goal asks; where it
+    plays others too, the goal has to be one within the block."""
+    broad = {name: goal for name in balls if isinstance(goal := goals.get(name), BroadGoal)}
+    if not broad:
+        return None
+    hint, remedies = None, tuple[Edit, ...]()
+    within = {name: said for name, goal in broad.items() if (said := _within(goal, balls[name]))}
+    if len(within) == len(broad):
+        first = next(iter(broad))
+        if balls[first] == play.count:
+            remedies = (instead(until, changed(until, hits=within[first].hits, among=within[first].among)),)
+        elif len(broad) == 1:
+            remedies = (instead(broad[first].sentence, within[first]),)
+        else:
+            alike = {said: [name for name in within if within[name] == said] for said in within.values()}
+            hint = GoalsInBlock("; ".join(f"`{text(said)}` for {' and '.join(names)}" for said, names in alike.items()))
+    message = GoalEndsNothing(next(iter(broad)), "when this block ends")
+    return Rejected(message, until.span, hint=hint, remedies=remedies)
+
+
+def _within(goal: BroadGoal, balls: int) -> s.Goal | None:
+    """The same among so many balls of a block, if it has as many."""
+    among = min(balls, goal.among or balls)
+    hits = max(1, round(goal.hits * among / goal.among)) if goal.among else goal.hits
+    return changed(goal.sentence, hits=counted(hits), among=counted(among), in_all=None) if hits <= among else None

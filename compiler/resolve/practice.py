@@ -1,6 +1,8 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from itertools import chain
 from math import gcd
 
@@ -36,7 +38,7 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, BroadGoal, Goal, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
-from .goals import as_far, goal_under
+from .goals import ends_nothing, goal_under
 from .in_a_row import runs_of
 from .ladders import ordered, sets, single
 from .members import Family
@@ -229,12 +231,14 @@ def _hold(play: Play, until: s.Until, known: Known) -> Hold:
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     """The goal of each variation at which balls of the block aim and that has one."""
     goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
-    families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
-    balls = [feed for family in families for feed in family.members]
-    aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
-    if broad := next((name for name in aims if isinstance(goals.get(name), BroadGoal)), None):
-        remedies = as_far(goals[broad], play, until)
-        raise Rejected(GoalEndsNothing(broad, "when this block ends"), until.span, remedies=remedies)
+    aims, whole = defaultdict[str, Fraction](Fraction), sum(number for number, _ in play.shares)
+    for number, name in play.shares:
+        members = family.members if isinstance(family := known.feeds[name], Family) else ()
+        for ball in members:
+            aims[ball.variation or ""] += Fraction((play.count or 0) * number, whole * len(members))
+    aims.pop("", None)
+    if wrong := ends_nothing(goals, {name: int(balls) for name, balls in aims.items()}, play, until):
+        raise wrong
     found = {name: Hold(name, *goal) for name in aims if isinstance(goal := goals.get(name), Goal)}
     if not found and not all(name in goals for name in aims):
         return ()  # what could not be read may be the goal
