@@ -166,6 +166,7 @@ def aimed(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
         message = finding.message
         if isinstance(message, AimMoved) and not program.feeds[message.ball].open:
             lines = away_from_the_aim(program, program.feeds[message.ball])
+            lines = tuple(line for line in lines if line not in message.because)  # which says so already
             finding = replace(finding, hint=WithoutIt(message.ball, lines) if lines else finding.hint)
         told.append(finding)
     return told
