@@ -75,9 +75,9 @@ def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
     shelf = ProfileShelf()
     loaded = [(name, feeder) for name in shelf.names() if (feeder := shelf.load(name))]
     told = {
-        f"| `{feeder.kind} {name}` | {speed.low:g} to {speed.high:g} | {feeder.hopper or ''}".rstrip()
+        f"| `{feeder.kind} {name}` | {speed.low:g} to {speed.high:g} | {least:g} | {feeder.hopper or ''}".rstrip()
         for name, feeder in loaded
-        for speed in [feeder.axes()["speed"]]
+        for speed, least in [(feeder.axes()["speed"], feeder.least_interval_s)]
     }
     rows = re.findall(r"^  (\| `(?:machine|person) .*?) ?\|$", LANGUAGE, re.M)
     assert set(rows) == told and len(rows) == len(told)

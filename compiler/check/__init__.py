@@ -20,6 +20,7 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
+from ..findings.practice import AimMoved
 from ..kept import Kept, unchanged
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
@@ -37,7 +38,7 @@ from .met import apart, lower, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
-from .proposals import as_written, clearing, moving, passes, proposed, usual, yielding
+from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
 from .sharing import sharing
 from .stature import taken
 
@@ -129,7 +130,7 @@ def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, usual, as_written, yielding, moving, lower,
+    wider, forgiving, reachable, varied, clearing, usual, as_written, yielding, aimed, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
@@ -214,10 +215,11 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
     """Findings that several balls share, because they share the line, become one, with the other balls and the
     remedies that may mend them all: a feed that is like another would say in a line of its own what one change in the
     line that both have says."""
-    groups: dict[tuple[str, Severity, Source, int], list[Finding]] = {}
+    groups: dict[tuple[str, Severity, Source, int, str], list[Finding]] = {}
     for finding in findings:
         place = finding.span.source, finding.span.start
-        groups.setdefault((finding.code, finding.severity, *place), []).append(finding)
+        way = finding.message.where if isinstance(finding.message, AimMoved) else ""  # one is short, another beyond
+        groups.setdefault((finding.code, finding.severity, *place, way), []).append(finding)
     return [_merged(program, group) for group in groups.values()]
 
 

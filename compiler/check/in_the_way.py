@@ -68,6 +68,16 @@ def in_the_way(program: Program, feed: Feed, message: Message, passes: Judge) ->
     return InTheWay(tuple(bound.words for bound, _ in lines), (*wider, *_kept_most(program, feed, flown)))
 
 
+def away_from_the_aim(program: Program, feed: Feed) -> tuple[str, ...]:
+    """The bounds of a feed that leaves nothing open without one of which it has a ball to its aim."""
+    bounds = {f"{i}": bound for i, bound in enumerate(feed.bounds[:MOST_BOUNDS])}
+    freed = {
+        name: replace(feed, name=name, bounds=tuple(other for other in feed.bounds if other is not bound))
+        for name, bound in bounds.items()
+    }
+    return tuple(bounds[name].words for name in solve(program, freed, explain=False).shots)
+
+
 def _unflown(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     depths = [shifted(program, feed, "depth", by) for by in UNFLOWN if "depth" not in feed.free]
     edits = [placed(feed, "depth", one.sentence) for one in depths if one]

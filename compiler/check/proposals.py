@@ -10,7 +10,7 @@ from ...grammar.frozen import replace
 from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
 from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead, PlayedFarOff
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
-from ..findings.practice import HeightVaries, NetOften, ZoneSmall
+from ..findings.practice import AimMoved, HeightVaries, NetOften, ZoneSmall
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
@@ -18,7 +18,7 @@ from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from .ball import check_ball, over_head, roomier
 from .device import line
-from .in_the_way import in_the_way
+from .in_the_way import away_from_the_aim, in_the_way
 from .met import met_elsewhere, part_of
 
 
@@ -157,6 +157,19 @@ def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
         anew = replace(finding, hint=hint, remedies=(*finding.remedies, *lines.remedies))
         return [*found[:i], anew, *found[i + 1 :]]
     return found
+
+
+def aimed(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of an aim that a bound moves with that bound."""
+    told = []
+    for finding in found:
+        message = finding.message
+        if isinstance(message, AimMoved) and not program.feeds[message.ball].open:
+            lines = away_from_the_aim(program, program.feeds[message.ball])
+            lines = tuple(line for line in lines if line not in message.because)  # which says so already
+            finding = replace(finding, hint=WithoutIt(message.ball, lines) if lines else finding.hint)
+        told.append(finding)
+    return told
 
 
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
