@@ -7,6 +7,7 @@ from math import radians
 import numpy as np
 import pytest
 
+from feedwright.compiler import choose, kept
 from feedwright.compiler.check import check
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.model.program import FixedBy, Program
@@ -36,8 +37,8 @@ REACH = {"right": 0.7, "left": 0.5}
 """Of a right-handed player with two hands on the backhand, as LANGUAGE.md gives it."""
 
 
-def found(side: str, *lines: str) -> tuple[Program, SolvedShot]:
-    script = HEAD.format(side=side) + "".join(f"    {line}\n" for line in lines)
+def found(side: str, *lines: str, head: str = HEAD) -> tuple[Program, SolvedShot]:
+    script = head.format(side=side) + "".join(f"    {line}\n" for line in lines)
     program, slips = resolve(parse(Source("way.feed", script))[0], ProfileShelf(), {})
     assert program and not slips, slips
     shots = solve(program, program.feeds)
@@ -110,6 +111,19 @@ def test_no_setting_is_faster_within_the_way() -> None:
     own = Flown(program, feed.stance, *launch_of(shot))
     assert gone(own.across - 0.9 * spread, 0.0) <= 1.0
     assert good.any() and flown.speed[good].max() <= own.speed[0] / 0.99  # a margin inside the height may cost so much
+
+
+def test_a_ball_is_aimed_anew_until_its_aim_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A person has no steps: where the second aim is where the first one was, no third ball is looked for."""
+    kept.forget()
+    aims, quest = list[float](), choose._quest
+    monkeypatch.setattr(choose, "_quest", lambda feed, *more: aims.append(feed.side.aim) or quest(feed, *more))
+    head = HEAD.replace("machine academy, 1 m left of centre, 0.5 m behind", "person racket, on centre, on")
+    program, shot = found(
+        "0.5 to 3.5 m right of centre", "pace fastest", "height at most 1.5 m over net", "way at most 1 m", head=head
+    )
+    assert len(aims) == 2 and abs(aims[1] - aims[0]) > choose.SAME_M
+    assert gone(Flown(program, program.feeds["ball"].stance, *launch_of(shot)).across, 0.0) <= 1.0
 
 
 def test_a_way_along_the_court_moves_the_stance_and_binds() -> None:
