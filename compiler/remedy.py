@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Mapping
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
-from .findings.bounds import NotTogether
+from .findings.bounds import BoundOften, NotTogether
 from .findings.flight import FeederLimit
 from .findings.practice import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
@@ -210,11 +210,11 @@ def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool =
     told = []
     for i, one in zip(flown, spread, strict=True):
         full = feeds[i].depth is None  # then the zone also counts the height, of which another finding tells
-        wide, high = (kind.code in program.accepted for kind in (ZoneSmall, HeightVaries))
+        wide, high, beyond = (kind.code in program.accepted for kind in (ZoneSmall, HeightVaries, BoundOften))
         rare = one.in_zone_band[0] < HALF and not (high if full else wide)
-        if enough(one.over_net) and keeps_bounds(one) and (full or not rare):
+        if enough(one.over_net) and (beyond or keeps_bounds(one)) and (full or not rare):
             steady = (wide or lands(one, full)) and (high or enough(one.at_height))
-            sure = one.over_net >= MARGIN and keeps_bounds(one, MARGIN)
+            sure = one.over_net >= MARGIN and (beyond or keeps_bounds(one, MARGIN))
             told.append((i, RARE * rare + UNSTEADY * (not steady) + (not sure)))
     return told
 

@@ -4,7 +4,7 @@ with which most of them do."""
 from collections.abc import Callable, Mapping
 
 from ..grammar.facts import BallName, Portion
-from ..grammar.finding import Finding, Message, OfBall
+from ..grammar.finding import Finding, Hint, Message, OfBall
 from ..grammar.frozen import replace
 from ..grammar.print import text
 from ..grammar.syntax import Sentence
@@ -12,7 +12,8 @@ from .check.met import at_other_parts
 from .check.proposals import LOWER_M, proposable
 from .evaluate import scatterings
 from .findings.bounds import BoundOften
-from .findings.nearest import BestTried, Nearest
+from .findings.flight import FeederLimit
+from .findings.nearest import BestTried, HadAtHeight, Nearest
 from .findings.practice import HeightVaries, ZoneSmall
 from .model.compiled import Compiled
 from .model.enough import enough
@@ -41,9 +42,12 @@ MOST_LOOKED_AT, MOST_ANEW = 2, 1
 
 def nearly(compiled: Compiled, findings: tuple[Finding, ...], progress: Progress) -> tuple[Finding, ...]:
     """The findings, in which those that no change mends tell what comes nearest."""
-    told, anew = dict[int, Nearest | None](), 0
+    told, anew = dict[int, Hint | None](), 0
     for i, finding in enumerate(findings):
         message = finding.message
+        if isinstance(message, FeederLimit) and compiled.program and not finding.remedies and not finding.hint:
+            told[i] = _at_height(compiled.program, compiled.program.feeds[message.ball], progress)
+            continue
         share = SHARES.get(type(message))
         if share is None or finding.remedies or finding.hint or len(told) == MOST_LOOKED_AT:
             continue
@@ -90,6 +94,19 @@ def _nearest(
         for found in _shares(moved, [feed], share, progress, least)
     ]
     return Nearest(BallName(feed.name), Portion(here), _best(tried, here), _best(places, here), lob)
+
+
+def _at_height(program: Program, feed: Feed, progress: Progress) -> HadAtHeight | None:
+    """Of a ball on the full that no line mends within its bounds: the other height at which most of them keep them,
+    all other lines as they are."""
+    if feed.contact_height is None or "height" in feed.elements or feed.open:
+        return None
+    trials = [t for steps in COARSE[:8] for way in (1, -1) if (t := shifted(program, feed, "height", way * steps))]
+    lines = [(trial.altered, trial.sentence) for trial in trials] + at_other_parts(program, feed)
+    shares = _shares(program, [altered for altered, _ in lines], SHARES[BoundOften], progress, 0.0)
+    tried = [BestTried(text(said), Portion(found)) for (_, said), found in zip(lines, shares, strict=True)]
+    best = _best(tried, 0.0)
+    return HadAtHeight(BallName(feed.name), best) if best else None
 
 
 def _at_odds(feed: Feed, message: BoundOften, nearest: Nearest) -> tuple[str, ...]:

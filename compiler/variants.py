@@ -153,9 +153,11 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
 
 
 def _on_the_full(program: Program, feed: Feed, asked: float, steps: int) -> Way | None:
-    """Met higher or lower, at most as high as the player's head."""
+    """Met higher or lower, at most as high as the player's head, and above the knee: no volley goes down to it."""
+    player, court = program.seen_by(feed.player).player, program.court.name
+    least = min(asked, player.height_on("knee", court) or player.lowest_on(court))
     value = (round(asked / STEPS["height"]) + steps) * STEPS["height"]
-    if not 0 < value <= max(asked, program.seen_by(feed.player).player.head_on(program.court.name)):
+    if not least < value <= max(asked, player.head_on(court)):
         return None
     return replace(feed, contact_height=value), Height((amount(value, 2, "m"),), phase=_phase("on_the_full"))
 

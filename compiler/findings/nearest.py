@@ -38,3 +38,12 @@ class Nearest(Hint):
             return f"the best that was tried for {self.ball}: {', '.join(best)}"
         as_high = ", as high as it is," if self.lob else ""
         return f"no line and no nearer place of the feeder gives {self.ball}{as_high} much more than {self.here}"
+
+
+class HadAtHeight(Hint):
+    """On the full, the height at which a ball that is out of the feeder's reach can be met, where too many of its balls
+    break a bound to propose it."""
+
+    ball: BallName
+    best: BestTried
+    says = "the feeder has {ball} with `{best.words}`, where {best.share} keep their bounds"

@@ -50,3 +50,6 @@ class OneByMarks(Message):
     )
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
     instead = "for anna\n    ladder rocket, up to 40 balls, pace 70, 80 km/h"
+    otherwise = (
+        "write it once for each player; what several win or lose together is a point that says whose each ball is"
+    )

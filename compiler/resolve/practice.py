@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from fractions import Fraction
 from itertools import chain
 from math import gcd
 
@@ -231,13 +230,13 @@ def _hold(play: Play, until: s.Until, known: Known) -> Hold:
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     """The goal of each variation at which balls of the block aim and that has one."""
     goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
-    aims, whole = defaultdict[str, Fraction](Fraction), sum(number for number, _ in play.shares)
+    aims, whole = defaultdict[str, float](float), sum(number for number, _ in play.shares)
     for number, name in play.shares:
         members = family.members if isinstance(family := known.feeds[name], Family) else ()
         for ball in members:
-            aims[ball.variation or ""] += Fraction((play.count or 0) * number, whole * len(members))
+            aims[ball.variation or ""] += (play.count or 0) * number / (whole * len(members))
     aims.pop("", None)
-    if wrong := ends_nothing(goals, {name: int(balls) for name, balls in aims.items()}, play, until):
+    if wrong := ends_nothing(goals, {name: int(balls + 1e-9) for name, balls in aims.items()}, play, until):
         raise wrong
     found = {name: Hold(name, *goal) for name in aims if isinstance(goal := goals.get(name), Goal)}
     if not found and not all(name in goals for name in aims):

@@ -139,11 +139,13 @@ ALWAYS = (
     "aim/aims: a pace beyond the machine",
     "aim/aims: a limit in an inherited line, where the feed has another place",
     "ball/balls: a lob for an overhead, of which no flatter ball is proposed",
+    "ball/balls: a volley out of the feeder's reach, whose bounds every height breaks too often to be proposed",
     "feed/best: a script in which nothing is met above the waist",
     "feed/families: a family that no one line mends",
 )
 """What is proposed beside what is told to be possible; two findings in one line, told apart by what mends them; a lob
-that only another ball would mend; a bound that nothing keeps; a line that would break others."""
+that only another ball would mend; a volley that can be had lower; a bound that nothing keeps; a line that would break
+others."""
 
 
 @cache
