@@ -99,7 +99,7 @@ def _nearest(
 def _at_height(program: Program, feed: Feed, progress: Progress) -> HadAtHeight | None:
     """Of a ball on the full that no line mends within its bounds: the other height at which most of them keep them,
     all other lines as they are."""
-    if feed.contact_height is None or "height" in feed.elements or feed.open:
+    if feed.contact_height is None or "height" in feed.elements or feed.open or not feed.bounds:
         return None
     trials = [t for steps in COARSE[:8] for way in (1, -1) if (t := shifted(program, feed, "height", way * steps))]
     lines = [(trial.altered, trial.sentence) for trial in trials] + at_other_parts(program, feed)
