@@ -261,6 +261,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             ),
             first_to=block.first_to,
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
+            rest=doc.BlockRestRecord(rest_s=short(block.rest.seconds), every=block.rest.every) if block.rest else None,
         )
         for i, block in enumerate(schedule.blocks)
     )
@@ -291,5 +292,4 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         down_in=rules.within,
         start=rules.start,
         in_sets=rules.in_sets,
-        rest_s=maybe(rules.rest),
     )

@@ -12,12 +12,10 @@ from ..grammar.frozen import Changing, own, replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
 from .kept import Kept, latest
-from .model.program import COLLECT_S, Feed, Pause, Play, Program
+from .model.program import COLLECT_S, PART_REST_S, Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
 
-PART_REST_S = 120.0
-"""A rest longer than this ends a part, like a collect: a machine does not stay ready to launch for longer."""
 ROOM_S = 1e-4
 """A ball fits if at least this is left of its block: the plan gives seconds to 0.1 ms, and in the plan too the ball has
 to leave before its block ends."""
@@ -38,7 +36,7 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
     next, so all balls of the block come evenly, with the longest interval.
 
-    Between two sets of a ladder its rest comes on top of the interval.
+    A rest inside a block, or between two sets of a ladder, comes on top of the interval.
 
     A block that runs out of balls goes on after a collect, as another block. A block in which marks decide what comes
     stays whole, with the collect before it. How long this collect takes, the session may say.
@@ -173,7 +171,8 @@ class _Clock(Changing):
                 break
             self.turn = lot.player or self._whose(item, drawn)
             before = len(self.launched) - self.first
-            planned = self._planned(lot, before, beat, even, item.ladder.pause(before) if item.ladder else 0.0)
+            pause = item.rest.before(len(self.drawn) if counted else before) if item.rest else 0.0
+            planned = self._planned(lot, before, beat, even, pause)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
             refill = None if self._whole(item, even) else self._refill(item, len(planned))
@@ -214,7 +213,13 @@ class _Clock(Changing):
         names = [ball for _, name in item.shares for ball in self.program.members_of(name)]
         apart = {self.program.feeds[name].interval for name in names}
         single = all(name not in self.program.points for _, name in item.shares)
-        return round(item.seconds / min(apart)) if single and len(apart) == 1 else None
+        if not single or len(apart) > 1:
+            return None
+        step, rest = min(apart), item.rest
+        if rest is None:
+            return round(item.seconds / step)
+        rests, left = divmod(item.seconds, rest.every * step + rest.seconds)
+        return int(rests) * rest.every + min(rest.every, round(left / step))
 
     def _over(self, even: float | None) -> float:
         """When the interval of the last ball is over."""
@@ -349,6 +354,7 @@ class _Clock(Changing):
                 first_to=play.first_to if play else None,
                 until=play.until if play else (),
                 even=self._even(play) if play and play.ladder is None else None,
+                rest=play.rest if play else None,
                 entry=self.entry,
             )
         )

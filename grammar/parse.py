@@ -30,7 +30,22 @@ from .messages import (
 from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Rows, ScriptRow, Source, Span
-from .syntax import Counted, Goal, Ladder, Line, Point, Rest, Rounds, Sentence, Session, Timed, Tree, Until
+from .syntax import (
+    BlockRest,
+    Counted,
+    Goal,
+    Ladder,
+    Line,
+    Point,
+    Rest,
+    Rounds,
+    Sentence,
+    Session,
+    SetRest,
+    Timed,
+    Tree,
+    Until,
+)
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
@@ -230,9 +245,14 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             hint = LikelySlip(f"it stands under its block, or for all balls of a variation under that: goal {wanted}")
         case Rest(amount), Ladder():
             hint = LikelySlip(f"between the sets of a ladder it says so: rest {amount.span.text} between sets")
-        case Rest(), Counted() | Timed():
-            told = "it stands between two blocks, each with a count of its own; a goal in all counts both"
-            hint = LikelySlip(f"{told}: {' '.join(sentence.span.text.split())}")
+        case BlockRest(amount), Ladder():
+            hint = LikelySlip(f"a ladder rests between its sets: rest {amount.span.text} between sets")
+        case BlockRest(), Session() | Rounds():
+            hint = LikelySlip("it stands under its block, indented")
+        case ((Rest(amount) | SetRest(amount)), Counted() | Timed()):
+            what = "points" if isinstance(over.sentence, Counted) and over.sentence.balls.kind == "POINTS" else "balls"
+            told = f"inside a block it says after how many {what}: rest {amount.span.text} after every 10 {what}"
+            hint = LikelySlip(f"{told}; or it stands between two blocks")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 

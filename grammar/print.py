@@ -29,8 +29,8 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.StanceBound
     | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.Point
-    | s.Serves | s.Plays | s.Missed | s.Until | s.Way | s.Together
+    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.BlockRest
+    | s.Point | s.Serves | s.Plays | s.Missed | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -342,4 +342,6 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return word, number, misses, "in", every, within
         case s.SetRest(amount, between):
             return "rest", amount, between
+        case s.BlockRest(amount, every, balls, after):
+            return "rest", amount, after, every, balls
     assert_never(node)

@@ -168,11 +168,8 @@ def _rounds(found: re.Match[str]) -> str:
 
 def _rest_every(found: re.Match[str]) -> str:
     amount, order, *rest, each = found.groups()
-    time = " ".join(part for part in rest if part)
-    rounds = int(amount.split()[0]) // int(each) if amount.endswith(("ball", "balls")) else 0
-    anew = ", and a streak begins anew in each" if "until" in order else ""
-    told = f"{max(rounds, 2)} rounds; {each} balls {order}; rest {time} between rounds"
-    return f"rounds repeat a block with its rest{anew}: {told}"
+    time, what = " ".join(part for part in rest if part), "points" if "point" in amount else "balls"
+    return f"a rest inside a block stands under it: {amount} {order}; rest {time} after every {each} {what}"
 
 
 def _in_turn(found: re.Match[str]) -> str:

@@ -17,7 +17,8 @@ KINDS = {
 
 KEYWORDS = {
     "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept",
-    "AFTER_ONE_BOUNCE": "after one bounce", "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
+    "AFTER_EVERY": "after every", "AFTER_ONE_BOUNCE": "after one bounce",
+    "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
     "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
@@ -78,8 +79,8 @@ UNDER = {
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "goal", "note"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
-    "timed": ("interval", "until", "goal", "note"),
-    "counted": ("interval", "score", "until", "goal", "note"),
+    "timed": ("interval", "blockrest", "until", "goal", "note"),
+    "counted": ("interval", "blockrest", "score", "until", "goal", "note"),
     "ladder": ("begin", "up", "down", "setrest", "interval", "note"),
     "rest": ("note",),
     "collect": ("note",),
@@ -90,9 +91,12 @@ UNDER = {
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
-    "setrest": "rest between sets",
+    "setrest": "rest between sets", "blockrest": "rest after every so many balls",
 }  # fmt: skip
-OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest"}
+OPENED_BY = {
+    "serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest",
+    "blockrest": "rest",
+}  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.

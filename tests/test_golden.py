@@ -128,7 +128,9 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
             )
             seconds = float(timed[1]) * UNITS[timed[2]] if timed else 120.0 if words == "collect" else None
             under = [
-                " ".join(said.split()) for _, said in lines[at + 1 : end] if re.match(r"(first to|interval)\b", said)
+                " ".join(said.split())
+                for _, said in lines[at + 1 : end]
+                if re.match(r"(first to|interval|rest\b.*\bafter every)\b", said)
             ]
             made.append((", ".join((words, *under)), seconds))
         at = end

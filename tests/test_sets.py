@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from scipy.stats import binom
 
-from feedwright.compiler.model.plan import GoalRecord
+from feedwright.compiler.model.plan import BlockRestRecord, GoalRecord
 from feedwright.compiler.model.timing import clock_faults
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.log.progress import Verdict
@@ -35,30 +35,36 @@ def test_the_rest_comes_between_sets_on_top_of_the_interval_and_is_part_of_the_b
     assert apart == [every, every, every, every + 20, every, every, every, every + 20, every, every, every]
     assert block.duration_s == bare.blocks[0].duration_s + 40 and not list(clock_faults(plan))
     assert block.ladder and block.ladder.up == GoalRecord(hits=3, among=4) and block.ladder.in_sets
-    assert (block.ladder.down_misses, block.ladder.down_in, block.ladder.rest_s) == (2, 4, 20.0)
+    assert (block.ladder.down_misses, block.ladder.down_in, block.rest) == (2, 4, BlockRestRecord(rest_s=20.0, every=4))
 
 
 @pytest.mark.parametrize(
     "change",
-    [{"down_in": 5}, {"down_misses": 1}, {"in_sets": False}, {"rest_s": 0.5}, {"rest_s": 121}],
-    ids=["two sizes", "both ways", "a rest without sets", "a rest too short", "a rest too long"],
+    [{"down_in": 5}, {"down_misses": 1}, {"in_sets": False}],
+    ids=["two sizes", "both ways", "a rest without sets"],
 )
 def test_a_plan_with_impossible_sets_is_refused_when_read(change: dict[str, Any]) -> None:
     with pytest.raises(PlanRefused):
         read(changed(plan_of(SESSION), lambda plan: plan["blocks"][0]["ladder"].update(change)))
 
 
+@pytest.mark.parametrize("change", [{"rest_s": 0.5}, {"rest_s": 121}, {"every": 3}], ids=["short", "long", "in a set"])
+def test_a_plan_with_an_impossible_rest_between_sets_is_refused_when_read(change: dict[str, Any]) -> None:
+    with pytest.raises(PlanRefused):
+        read(changed(plan_of(SESSION), lambda plan: plan["blocks"][0]["rest"].update(change)))
+
+
 def test_a_plan_whose_launches_leave_no_rest_or_cut_a_set_does_not_keep_its_clock() -> None:
     plan = plan_of(SESSION)
     (block,) = plan.blocks
     assert block.ladder
-    longer = block.ladder.model_copy(update={"rest_s": 60.0})
-    cut = block.ladder.model_copy(update={"up": GoalRecord(hits=3, among=5), "down_in": 5, "rest_s": None})
+    longer = {"rest": BlockRestRecord(rest_s=60.0, every=4)}
+    cut = {"ladder": block.ladder.model_copy(update={"up": GoalRecord(hits=3, among=5), "down_in": 5}), "rest": None}
 
-    def told(ladder: object) -> list[str]:
-        return list(clock_faults(plan.model_copy(update={"blocks": (block.model_copy(update={"ladder": ladder}),)})))
+    def told(change: dict[str, Any]) -> list[str]:
+        return list(clock_faults(plan.model_copy(update={"blocks": (block.model_copy(update=change),)})))
 
-    assert told(longer) == [f"Block 1 has no rest before ball {n}, where a set begins." for n in (5, 9)]
+    assert told(longer) == [f"Block 1 has no rest before its ball {n}." for n in (5, 9)]
     assert told(cut) == ["Block 1 has 12 balls, which are no whole sets of 5."]
 
 
@@ -67,12 +73,12 @@ def test_the_sheet_has_a_box_for_each_ball_of_a_set() -> None:
     assert (row.boxes, row.sets) == (4, 3)
     ladder = plan_of(SESSION).blocks[0].ladder
     assert ladder
-    assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
+    assert words.ladder_rule(ladder, ["A", "B", "C"], rest_s=20.0) == (
         "Start on A, or where the last practice ended. A set is 4 balls: after 3 hits or more in it one rung up, after "
         "2 misses or more one down, else the rung again. Stay on C after more hits, on A after more misses. Rest 20 s "
         "between two sets."
     )
-    alone = ladder.model_copy(update={"down_misses": None, "down_in": None, "rest_s": None})
+    alone = ladder.model_copy(update={"down_misses": None, "down_in": None})
     assert words.ladder_rule(alone, ["A", "B", "C"]).endswith(
         "after 3 hits or more in it one rung up, else the rung again. Stay on C after more hits."
     )

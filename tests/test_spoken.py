@@ -116,7 +116,8 @@ height half-volley                      | stance where it is 0.3 m above ground,
 pace slow                               | pace 70 km/h
 20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 to one side in a row
 20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 to one side in a row
-120 balls fore, until 20 in a row, rest 1 min every 40 balls | 3 rounds; 40 balls fore, until 20 in a row; rest 1 min
+120 balls fore, until 20 in a row, rest 1 min every 40 balls | rest 1 min after every 40 balls
+12 points attack, rest 30 s every 4 points | 12 points attack; rest 30 s after every 4 points
 point wide aims go                      | point wide; feed steady aims go
 pace about 30 km/h                      | pace 30 km/h
 stance roughly 1 m behind baseline      | stance 1 m behind baseline
@@ -125,7 +126,7 @@ stance roughly 1 m behind baseline      | stance 1 m behind baseline
 rest 1 min, players collect             | collect 1 min
 collect in the rests                    | collect 1 min
 collect every 60 balls                  | hopper 60 balls; collect when empty
-90 balls fore with 30 s rest every 30 balls | 3 rounds; 30 balls fore; rest 30 s
+90 balls fore with 30 s rest every 30 balls | 90 balls fore; rest 30 s after every 30 balls
 3 x 10 balls fore                       | 3 rounds; 10 balls fore
 20 balls fore, rest 1 min, 30 balls back | 20 balls fore; rest 1 min; 30 balls back
 12 balls fore for ann, then back for bob | 12 balls cycle fore for ann, back for bob
@@ -158,7 +159,10 @@ limit never lower than the knee         | limit nothing below knee
 2 min fore, until 3 misses              | 2 min fore, until 3 misses in a row
 until 3 misses in a row                 | 12 balls steady, until 3 misses in a row
 ladder fore, up to 30 balls, pace 80, 85 km/h, until 3 misses in a row | down 3 misses in 3
-rest 1 min after 25 balls               | 25 balls steady; rest 1 min; 25 balls steady
+rest 1 min after 25 balls               | rest 1 min after every 25 balls
+rest 40 s every 20 balls                | rest 40 s after every 20 balls
+rest 40 s after each 4 points           | rest 40 s after every 4 points
+rest 1 min after the first 25 balls     | 25 balls steady; rest 1 min; 25 balls steady
 carpet                                  | surface pace medium-fast
 surface indoor carpet                   | surface pace medium-fast; ceiling 8 m
 indoor                                  | ceiling 8 m

@@ -297,6 +297,42 @@ class SessionTooLong(Message):
     instead = "2 rounds\n    20 balls steady"
 
 
+class RestInsideLong(Message):
+    asked: Seconds
+    possible: Seconds
+    says = "a rest inside a block is {possible} at most, not {asked}"
+    title = "A long rest inside a block"
+    why = "A machine does not stay ready to launch for longer. After a longer rest a person arms it for another block."
+    example = "40 balls steady\n    rest 3 min after every 20 balls"
+    instead = "20 balls steady\nrest 3 min\n20 balls steady"
+
+
+class RestWhereItBeginsAgain(Message):
+    name: str
+    says = "{name} begins again after a miss, so how many balls come before a rest is not known"
+    title = "A rest inside a block whose points begin again"
+    why = (
+        "Where a point begins again, its balls come evenly and marks say which they are, so no ball is the first of "
+        "a point before it is due. Two blocks with a rest between them rest in the same place."
+    )
+    example = "8 points attack\n    rest 40 s after every 4 points"
+    instead = "4 points attack\nrest 40 s\n4 points attack"
+
+
+class RestNever(Message):
+    every: int
+    what: str
+    comes: int
+    severity = Severity.WARNING
+    says = "no rest comes after every {every} {what}: the block has {comes}"
+    title = "A rest inside a block that never comes"
+    why = (
+        "No rest comes after the last ball of a block. One that follows the block stands on a line of its own after it."
+    )
+    example = "20 balls steady\n    rest 40 s after every 20 balls"
+    instead = "20 balls steady\nrest 40 s"
+
+
 class PointTooLong(Message):
     name: str
     block: Seconds

@@ -52,7 +52,8 @@ Setting = Annotated[float, Within(ge=-10_000, le=10_000)]
 
 # When and how often.
 AfterServe = Annotated[float, Within(ge=0.3, le=10)]
-SetRest = Annotated[float, Within(ge=1, le=120)]
+BlockRest = Annotated[float, Within(ge=1, le=120)]
+RestEvery = Annotated[int, Within(ge=1, le=20_000)]
 Interval = Annotated[float, Within(ge=0.5, le=120)]
 Clock = Annotated[float, Within(ge=0, le=30_000)]
 Count = Annotated[int, Within(ge=0, le=20_000)]

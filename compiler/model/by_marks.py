@@ -67,8 +67,6 @@ class Ladder(Record):
     """The rung of the first ball, from zero, if no practice before ended on another."""
     in_sets: bool = False
     """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
-    rest_s: bounds.SetRest | None = None
-    """Between two sets."""
 
     @property
     def sets(self) -> int | None:
@@ -86,8 +84,6 @@ class Ladder(Record):
             raise ValueError("a ladder in sets counts hits and misses in the same ones")
         if self.in_sets and self.up.hits + (self.down_misses or self.up.among) <= self.up.among:
             raise ValueError("no set of a ladder leads both up and down")
-        if self.rest_s is not None and not self.in_sets:
-            raise ValueError("a rest between sets needs sets")
 
 
 class HoldRecord(GoalRecord):

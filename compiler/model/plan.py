@@ -14,6 +14,8 @@ from itertools import pairwise
 from typing import Literal
 
 from . import bounds
+from .blocks import Block as Block
+from .blocks import BlockRestRecord as BlockRestRecord
 from .broad_goal import BroadGoalRecord as BroadGoalRecord
 from .broad_goal import loose_goals
 from .by_marks import GoalRecord as GoalRecord
@@ -197,67 +199,6 @@ class Shot(Record):
         bounds.in_order(self.place_m)
         if (self.way_m is None) != (self.waits_m is None):
             raise ValueError("a way begins where the player waits")
-
-
-class Block(Record):
-    index: bounds.Count
-    kind: Literal["balls", "rest", "collect"]
-    words: bounds.Words
-    """The line of the script."""
-    part: bounds.Count
-    start_s: bounds.Clock
-    end_s: bounds.Clock
-    """The next block starts there."""
-    balls: bounds.Count
-    order: Literal["same", "cycle", "mix", "ladder"] | None
-    shots: tuple[bounds.Name, ...]
-    """The distinct shots of the block in the order the script names them."""
-    round: tuple[bounds.Round, bounds.Round] | None
-    """Which round of how many."""
-    notes: tuple[bounds.Words, ...]
-    ladder: Ladder | None = None
-    points: tuple[PointRecord, ...] = ()
-    first_to: bounds.Goal | None = None
-    """All that is drawn, in order: while no ball is missed, its launches. So many points, won or lost, may end it."""
-    until: tuple[HoldRecord, ...] = ()
-    """These hits end it before its last ball, once all of them came."""
-
-    @property
-    def begins_again(self) -> bool:
-        """Whether a missed ball changes which balls come next."""
-        return any(point.after_miss == "from the start" for point in self.points)
-
-    @property
-    def leaves_out(self) -> bool:
-        """Whether a missed ball leaves out the rest of its point; the others keep their times."""
-        return not self.begins_again and any(point.after_miss == "next point" for point in self.points)
-
-    @property
-    def ends_early(self) -> bool:
-        """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until)
-
-    @property
-    def duration_s(self) -> float:
-        return round(self.end_s - self.start_s, 4)  # both are given to 0.1 ms
-
-    def check(self) -> None:
-        if {self.kind == "balls"} != {self.order is not None, bool(self.shots), self.balls > 0}:
-            raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
-        if len(set(self.shots)) != len(self.shots):
-            raise ValueError("a block names each shot once")
-        if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
-            raise ValueError("the rungs of a ladder are the shots of its block")
-        drawn = [shot for point in self.points for shot in point.shots]
-        whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
-        if not whole or (self.first_to or 0) > len(self.points):
-            raise ValueError("the points of a block hold its balls, and are enough for its score")
-        if self.until and (self.ladder or self.kind != "balls" or self.first_to):
-            raise ValueError("only a block of balls or points without a score has hits that end it")
-        if self.points and any(hold.variation is not None or hold.hits > len(self.points) for hold in self.until):
-            raise ValueError("what ends a block of points counts its points")
-        if self.round and self.round[0] > self.round[1]:
-            raise ValueError("a round has a number from 1 to the number of rounds")
 
 
 class PartRecord(Record):

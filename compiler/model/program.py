@@ -22,6 +22,8 @@ from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
 from .session import COLLECT_S as COLLECT_S
+from .session import PART_REST_S as PART_REST_S
+from .session import BlockRest as BlockRest
 from .session import BroadGoal as BroadGoal
 from .session import Hold as Hold
 from .session import InARow as InARow

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Span
-from .program import Hold, LadderRules, Pause, Play
+from .program import BlockRest, Hold, LadderRules, Pause, Play
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -66,6 +66,7 @@ class BlockTimes(Frozen):
     """In a block with points all that is drawn for it, in order: the balls of its launches."""
     even: float | None = None
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
+    rest: BlockRest | None = None
     entry: int = 0
     """Which entry of the sequence it is, or a part or a collect of."""
 

@@ -21,12 +21,22 @@ class LadderRules(Frozen):
     within: int | None
     start: int = 0
     in_sets: bool = False
-    rest: float | None = None
-    """Seconds between two sets."""
 
-    def pause(self, balls: int) -> float:
-        """How much longer than its interval a ball waits that comes after so many of the ladder."""
-        return self.rest if self.rest and balls and balls % self.up.among == 0 else 0.0
+
+PART_REST_S = 120.0
+"""A rest longer than this ends a part, like a collect: a machine does not stay ready to launch for longer."""
+
+
+class BlockRest(Frozen):
+    """The seconds of rest after every so many balls of a block, or after each set of a ladder; in a block with points
+    after every so many of those."""
+
+    seconds: float
+    every: int
+
+    def before(self, drawn: int) -> float:
+        """How much longer than its interval a ball or point waits that comes after so many others."""
+        return self.seconds if drawn and drawn % self.every == 0 else 0.0
 
 
 class Hold(Frozen):
@@ -89,6 +99,7 @@ class Play(Frozen):
     """What ends it, once all of them are met."""
     goal: BroadGoal | None = None
     """What a line under it asks for; it ends nothing."""
+    rest: BlockRest | None = None
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)

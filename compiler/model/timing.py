@@ -36,23 +36,28 @@ def clock_faults(plan: Plan) -> Iterator[str]:
                 f"{block.end_s:g} s."
             )
     yield from _sets(plan)
+    yield from _rests(plan)
     for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         if two.at_s < one.at_s:
             yield f"Ball {number} leaves at {two.at_s:g} s, before the ball in front of it."
 
 
 def _sets(plan: Plan) -> Iterator[str]:
-    """Is there a whole number of sets in each ladder that counts in sets, with the rest between them?"""
+    """Is there a whole number of sets in each ladder that counts in sets?"""
     for block in plan.blocks:
-        if not (block.ladder and (among := block.ladder.sets)):
-            continue
-        if block.balls % among:
+        if block.ladder and (among := block.ladder.sets) and block.balls % among:
             yield f"Block {block.index + 1} has {block.balls} balls, which are no whole sets of {among}."
+
+
+def _rests(plan: Plan) -> Iterator[str]:
+    """Does each block rest where it says?"""
+    for block in plan.blocks:
+        if block.rest is None:
+            continue
         at = [ball.at_s for ball in plan.launches if ball.block == block.index]
-        apart = [two - one for one, two in pairwise(at)]
-        for number in range(among, len(at), among):
-            if apart[number - 1] < (block.ladder.rest_s or 0.0):
-                yield f"Block {block.index + 1} has no rest before ball {number + 1}, where a set begins."
+        for number in block.rested:
+            if number < len(at) and at[number] - at[number - 1] < block.rest.rest_s:
+                yield f"Block {block.index + 1} has no rest before its ball {number + 1}."
 
 
 def _gaps(what: str, spans: Sequence[Block] | Sequence[PartRecord], end_s: float) -> Iterator[str]:

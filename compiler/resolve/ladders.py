@@ -14,7 +14,7 @@ from ...grammar.print import text
 from ...grammar.syntax import keyword
 from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
 from ..model.player import BODY_SHARES
-from ..model.program import Feed, FixedBy
+from ..model.program import BlockRest, Feed, FixedBy
 from .amounts import Rejected, Rejections, quantity
 from .feeds import FeedReader
 from .members import Family
@@ -73,8 +73,8 @@ def ordered(
     return begin, feeds, labels
 
 
-def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, float | None]:
-    """Whether the ladder counts in sets, and the seconds of rest between two of them."""
+def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, BlockRest | None]:
+    """Whether the ladder counts in sets, and the rest between two of them."""
     up, down, rest = rules.get("up"), rules.get("down"), rules.get("setrest")
     among = up.among if isinstance(up, s.Up) and up.every else None
     each, hits = (int(float(word.text)) if word else 0 for word in (among, up.hits if isinstance(up, s.Up) else None))
@@ -96,7 +96,9 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
         most = balls + each - balls % each
         whole = instead(node, changed(node, most=counted(most), balls=launches("BALLS", most)))
         raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
-    return True, quantity(rest.amount, "rest between sets") if isinstance(rest, s.SetRest) else None
+    if not isinstance(rest, s.SetRest):
+        return True, None
+    return True, BlockRest(quantity(rest.amount, "rest between sets"), each)
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:

@@ -42,6 +42,7 @@ from .in_a_row import runs_of
 from .ladders import ordered, sets, single
 from .members import Family
 from .paced import every, paced
+from .rested import rested
 from .turns import Known, named, players_of, whose_shares
 
 
@@ -161,8 +162,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
 
 
 def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
-    """A block, with what the lines under it say of its end, its goal and its interval."""
-    return paced(line, replace(_ended(line, play, until, known), goal=goal_under(line)), known)
+    """A block, with what the lines under it say of its end, its goal, its interval and its rests."""
+    return rested(line, paced(line, replace(_ended(line, play, until, known), goal=goal_under(line)), known), known)
 
 
 def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
@@ -388,6 +389,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
-    ladder = LadderRules(climbs, labels, up, down, within, start, *sets(rules, node, balls))
+    in_sets, rest = sets(rules, node, balls)
+    ladder = LadderRules(climbs, labels, up, down, within, start, in_sets)
     words = _words(words, None, players, known)
-    return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players)
+    return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players, rest=rest)

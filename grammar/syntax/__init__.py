@@ -60,6 +60,7 @@ from .points import Point as Point
 from .points import Serves as Serves
 from .practice import AtMost as AtMost
 from .practice import Begin as Begin
+from .practice import BlockRest as BlockRest
 from .practice import Collect as Collect
 from .practice import Counted as Counted
 from .practice import Cycle as Cycle

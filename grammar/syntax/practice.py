@@ -167,3 +167,14 @@ class SetRest(Sentence):
     kind = "setrest"
     amount: Amount
     between: Word = keyword("BETWEEN_SETS")
+
+
+class BlockRest(Sentence):
+    """What a block waits after each so many of its balls or points, but after the last."""
+
+    kind = "blockrest"
+    amount: Amount
+    every: Word
+    balls: Word
+    """BALLS or POINTS."""
+    after: Word = keyword("AFTER_EVERY")

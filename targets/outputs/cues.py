@@ -67,7 +67,7 @@ def render(plan: Plan, voice: Voice | None = None) -> bytes:
 
 def words(plan: Plan) -> tuple[str, ...]:
     """All that the voice says for a plan, each once: letters of balls, and what is done."""
-    kinds = [block.kind for block in plan.blocks if block.kind != "balls"] + ["rest"] * bool(_between_sets(plan))
+    kinds = [block.kind for block in plan.blocks if block.kind != "balls"] + ["rest"] * bool(_inside(plan))
     return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE, *_names(plan)]))
 
 
@@ -105,20 +105,20 @@ def _letters(plan: Plan) -> list[str]:
     return ["" if ball.block in climbing else named[ball.first] for ball in plan.launches]
 
 
-def _between_sets(plan: Plan) -> list[float]:
-    """When the rests between the sets of ladders begin."""
+def _inside(plan: Plan) -> list[float]:
+    """When the rests inside blocks begin."""
     found = []
     for block in plan.blocks:
-        if block.ladder and block.ladder.sets and block.ladder.rest_s:
+        if block.rest:
             at = [ball.at_s for ball in plan.launches if ball.block == block.index]
-            found += [time - block.ladder.rest_s for time in at[block.ladder.sets :: block.ladder.sets]]
+            found += [at[number] - block.rest.rest_s for number in block.rested]
     return found
 
 
 def _changes(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:
     """A falling pattern or a word as a rest or collect begins; a rising one before a block's first ball."""
     rests: Sound = PAUSE if voice is None else "rest"
-    cues: list[tuple[int, Sound]] = [(_sample(time), rests) for time in _between_sets(plan)]
+    cues: list[tuple[int, Sound]] = [(_sample(time), rests) for time in _inside(plan)]
     for block in plan.blocks:
         if block.kind == "balls":
             cues.append((_sample(block.start_s - BEEPS_S[0] - NEXT_S - 0.2), NEXT))

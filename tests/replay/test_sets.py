@@ -3,11 +3,11 @@ virtual time, on a device that shares no line with the host."""
 
 import pytest
 
-from feedwright.compiler.model.plan import Ladder
+from feedwright.compiler.model.plan import BlockRestRecord, Ladder
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.picture import picture
-from feedwright.targets.machine.replay.places import Place, RunShelf, shelf
+from feedwright.targets.machine.replay.places import Place, RunShelf, places, shelf
 
 from ..test_points import plan_of
 from .street import Street
@@ -16,13 +16,13 @@ from .world import BLOCKS, SETTINGS, block
 
 SETS = Ladder(
     quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
-    up={"hits": 2, "among": 3}, down_misses=3, down_in=3, in_sets=True, rest_s=20.0,
+    up={"hits": 2, "among": 3}, down_misses=3, down_in=3, in_sets=True,
 )  # fmt: skip
 BALLS = 9
 
 
 def street() -> Street:
-    one = block(1, 0, SETS).model_copy(update={"balls": BALLS})
+    one = block(1, 0, SETS).model_copy(update={"balls": BALLS, "rest": BlockRestRecord(rest_s=20.0, every=3)})
     held = RunShelf(SHOTS, SETTINGS, BLOCKS | {1: one}, first_of={1: 1}, settling={1: SETTLING_S})
     at = [(n - 1) * EVERY_S + (n - 1) // 3 * 20.0 for n in range(1, BALLS + 1)]
     return Street(shelf=held, places=tuple(Place(n, at[n - 1], SETS.rungs, 1, 0) for n in range(1, BALLS + 1)))
@@ -88,3 +88,16 @@ def test_a_plan_with_sets_waits_for_the_mark_of_their_last_ball() -> None:
     assert set(shelf(plan, feeder=None).settling) == set()
     feeder = ProfileShelf().load(plan.feeder.name)
     assert feeder is not None and set(shelf(plan, feeder=feeder).settling) == {1}
+
+
+def test_the_screen_shows_the_rest_inside_a_block_of_points() -> None:
+    """A rest after every two points of three balls: before the seventh ball."""
+    plan = plan_of(
+        "point rush\n    plays slow, then middling, then fast\n"
+        'session "s"\n    3 points rush\n        rest 20 s after every 2 points\n'
+    )
+    road = Street(shelf=shelf(plan), places=places(plan))
+    road.until(lambda: len(road.host.state.thrown) == 3)
+    assert "REST" not in picture(road.host, road.now + 2.0).giant
+    road.until(lambda: len(road.host.state.thrown) == 6, limit=90)
+    assert picture(road.host, road.now + 2.0).giant[-1] == "REST"

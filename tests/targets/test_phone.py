@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.model.plan import Block, GoalRecord, Plan
+from feedwright.compiler.model.plan import Block, BlockRestRecord, GoalRecord, Plan
 from feedwright.targets.log.points import PointBall, course, left_out, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
@@ -194,8 +194,8 @@ def in_sets(plan: Plan) -> Plan:
     """Sets of three balls, with a rest between them."""
     (block,) = plan.blocks
     assert block.ladder and block.balls % 3 == 0
-    up = {"up": GoalRecord(hits=2, among=3), "down_misses": 2, "down_in": 3, "in_sets": True, "rest_s": 45.0}
-    rules = {"ladder": block.ladder.model_copy(update=up)}
+    up = {"up": GoalRecord(hits=2, among=3), "down_misses": 2, "down_in": 3, "in_sets": True}
+    rules = {"ladder": block.ladder.model_copy(update=up), "rest": BlockRestRecord(rest_s=45.0, every=3)}
     return plan.model_copy(update={"blocks": (block.model_copy(update=rules),)}).sealed()
 
 

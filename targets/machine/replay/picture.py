@@ -235,10 +235,10 @@ def _between(host: Playing, at: int) -> Break | None:
     """The pauses of the plan between two places of the run: the one before `at` and the one at `at`."""
     places, blocks = host.run.places, host.shelf.blocks
     before, after = places[at - 1].block, places[at].block
-    ladder = blocks[after].ladder if before == after and after in blocks else None
-    if ladder and ladder.sets and ladder.rest_s:
-        begins = (places[at].number - host.shelf.first_of[after]) % ladder.sets == 0
-        return Break(False, ladder.rest_s, 0) if begins else None
+    within = blocks.get(after) if before == after else None
+    if within and within.rest:
+        rests = places[at].number - host.shelf.first_of[after] in within.rested
+        return Break(False, within.rest.rest_s, 0) if rests else None
     pauses = [block for i, block in blocks.items() if before < i < after and block.kind != "balls"]
     if not pauses:
         return None

@@ -56,6 +56,11 @@ class SheetStep:
     """How long after a point the player serves again."""
     turns: tuple[Turn, ...] = ()
     """Whose turn it is, where players change or have names."""
+    rest: str = ""
+    """The rest inside a block of balls or points; of a ladder its rule says it."""
+    rest_s: float = 0.0
+    rested: tuple[int, ...] = ()
+    """Which of its balls, from zero, come after one."""
     at_s: float = 0.0
     """When it begins, for the first time."""
     late: str = ""
@@ -65,8 +70,8 @@ class SheetStep:
 
     @property
     def said(self) -> str:
-        """Its text, with the time to the next serve."""
-        return "; ".join(filter(None, (self.text, self.serves)))
+        """Its text, with the time to the next serve and the rest."""
+        return "; ".join(filter(None, (self.text, self.serves, self.rest)))
 
     @property
     def told(self) -> bool:
@@ -284,6 +289,9 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
         told = manner(plan, named, block).capitalize()
         return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
     step = replace(_fed_step(plan, named, block, start), notes=notes)
+    if block.rest and not block.ladder:
+        rest = words.rest_inside(block.rest, bool(block.points))
+        step = replace(step, rest=rest, rest_s=block.rest.rest_s, rested=block.rested)
     late = clock(at_s) if at_s - block.start_s >= LATE_S else ""
     return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late)
 

@@ -116,8 +116,11 @@ def _said(entry: VariationRow) -> _Said:
 
 
 def _breaks(part: SheetPart, wide: float) -> list[Item]:
-    """The rests and collects, by the clock."""
-    items = []
+    """The rests inside blocks, and the rests and collects, by the clock."""
+    inside = dict.fromkeys(
+        shown(f"{step.rest.capitalize()}.") for turn in part.rounds for step in turn.steps if step.rest
+    )
+    items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in inside]
     for step in (step for turn in part.rounds for step in turn.steps if step.kind != "balls"):
         clock, text, notes = ", ".join(step.clocks), shown(step.text), [shown(note) for note in step.notes]
         height = tall(f"{clock}   {text}", wide, VALUE, True) + 1.5 + sum(tall(note, wide, SMALL) for note in notes)

@@ -129,7 +129,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
     place, at = _place(plan), 0
     breaks = (block.duration_s for block in plan.blocks if block.kind != "balls")
     for card in cards:
-        if card["kind"] in ("rest", "collect"):
+        if card["kind"] in ("rest", "collect") and "seconds" not in card:
             card["seconds"] = next(breaks)
         if card["kind"] not in ("ball", "ladder"):
             continue
@@ -139,7 +139,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
         if ladder := block.ladder:
             card |= {"balls": block.balls, "up": ladder.up.hits, "up_in": ladder.up.among, "down": ladder.down_misses}
             card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
-            card |= {"sets": ladder.in_sets, "rest": f"rest {number(ladder.rest_s)} s" if ladder.rest_s else ""}
+            card |= {"sets": ladder.in_sets, "rest": f"rest {number(block.rest.rest_s)} s" if block.rest else ""}
         else:
             card["shot"] = place[launch.first]
         at += block.balls if block.ladder else 1
@@ -176,7 +176,7 @@ def _rules(part: SheetPart) -> list[str]:
 
 
 def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, Any]]:
-    """A card for each ball, with its place in its point, and where the next player steps up."""
+    """A card for each ball, with its place in its point, and where the next player steps up; and for each rest."""
     begins = {turn.first: turn for turn in step.turns}
     turn = None
     places = [f", ball {n} of {size} of the point" for size in step.groups for n in range(1, size + 1)]
@@ -186,6 +186,8 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
         who = turn.who if turn and turn.named else ""
         lines = [_comes(turn)] if turn and turn.first == n > 0 else []
         lines += [f"{step.said}."] if step.groups and not n else []
+        if n in step.rested:
+            yield {"kind": "rest", "big": "Rest", "where": where, "lines": [], "seconds": step.rest_s}
         yield {
             "kind": "ball",
             "big": letter,

@@ -118,7 +118,7 @@ def _terse(form: Form, part: SheetPart, brief: int, head: Item, steps: list[Item
         late = f"first ball {first.late}" if first.late else ""
         *whom, manner = first.manner.rpartition(", ")[::2] if first.manner.startswith("for ") else [first.manner]
         told, bare = (
-            ", ".join(filter(None, [*whom, how, late, rhythm(form, part, first) or _paced(form, part)[0]]))
+            ", ".join(filter(None, [*whom, how, late, rhythm(form, part, first) or _paced(form, part)[0], first.rest]))
             for how in (manner, "" if manner in (ORDERED, CLIMBS) else manner)  # numbers and rungs show it
         )
         text_mm = 0.0 if begins.data["beside"] else tall(_told(begins), form.wide, VALUE, True) + 1.5
@@ -131,7 +131,7 @@ def _terse(form: Form, part: SheetPart, brief: int, head: Item, steps: list[Item
             head = replace(head, data={"text": title, "under": "", "aside": shown(f"· {text}"), "fine": size == SMALL})
             steps[0] = replace(begins, height_mm=lower, data={**begins.data, "clock": "", "text": "", "beside": False})
         elif not begins.data["beside"]:
-            bare = bare.removesuffix(f", {paced}") if (paced := _paced(form, part)[0]) else bare
+            bare = bare.replace(f", {paced}", "") if (paced := _paced(form, part)[0]) else bare
             height = lower + tall(bare, form.wide, VALUE) + 1.5
             text = shown(f"{bare[:1].upper()}{bare[1:]}")
             steps[0] = replace(begins, height_mm=height, data={**begins.data, "clock": "", "text": text})
@@ -310,7 +310,11 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
     for step in (step for step in turn.steps if step.kind == "balls"):
-        lines = strips(step.order, form.wide, step.turns, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
+        lines = (
+            strips(step.order, form.wide, step.turns, step.groups, step.rested)
+            if 0 < len(step.order) <= MOST_LETTERS
+            else []
+        )
         if len(lines) != 1:
             return None
         groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
@@ -323,7 +327,7 @@ def _manner(part: SheetPart, steps: Sequence[SheetStep], brief: int, form: Form)
     """How many balls of each round, and how they come in all of them: their letters stand on the line."""
     balls = plural(len(steps[0].order), "ball")
     whole = replace(steps[0], order=tuple(letter for step in steps for letter in step.order))
-    return ", ".join(filter(None, (balls, rhythm(form, part, whole))))
+    return ", ".join(filter(None, (balls, rhythm(form, part, whole), whole.rest)))
 
 
 def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
@@ -341,10 +345,10 @@ def _step(form: Form, step: SheetStep, brief: int, clock: str, text: str, pace: 
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     worded = len(step.turns) == 1 and step.turns[0].named  # the words say whose it is
     turns = () if worded else step.turns
-    order = strips(step.order, form.wide, turns, step.groups) if step.told else []
+    order = strips(step.order, form.wide, turns, step.groups, step.rested) if step.told else []
     if brief >= TERSE and not form.machine and len(order) == 1 and step.manner.endswith(ORDERED):
         text = text.partition(", ")[0]  # the letters show their order
-    text = shown("; ".join(filter(None, (", ".join(filter(None, (text, pace))), step.serves))))
+    text = shown("; ".join(filter(None, (", ".join(filter(None, (text, pace))), step.serves, step.rest))))
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

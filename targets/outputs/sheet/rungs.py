@@ -31,7 +31,7 @@ def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     letters_ = [named.of[rung] for rung in ladder.rungs]
     aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
     return RungsRow(
-        words.ladder_rule(ladder, letters_, plan.feeder.kind == "machine"),
+        words.ladder_rule(ladder, letters_, plan.feeder.kind == "machine", block.rest.rest_s if block.rest else 0.0),
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up.among,
         ladder.start,

@@ -15,18 +15,23 @@ FRAME, APART = 5.0, 1.5
 
 
 def strips(
-    order: tuple[str, ...], wide: float, taken: Sequence[Turn] = (), points: Sequence[int] = ()
+    order: tuple[str, ...],
+    wide: float,
+    taken: Sequence[Turn] = (),
+    points: Sequence[int] = (),
+    rested: Sequence[int] = (),
 ) -> list[list[dict[str, Any]]]:
     """Lines of groups: `letters`, and `mark` before them: the number of the line's first ball, or where players take
     turns (`turn` true) the player whose turn begins, with the `wait` before it, which holds until another stands there.
-    `points`: the balls of each point, which then stand together; the rule of one that two play says whose each is."""
+    `points`: the balls of each point, which then stand together; the rule of one that two play says whose each is.
+    `rested`: the balls that come after a rest, each of which begins a line."""
     taken = () if within_points(taken, points) else taken
     cell = CELL if max((len(letter) for letter in order), default=1) == 1 else CELL_OF_TWO
     lines: list[list[dict[str, Any]]] = []
     used = wide
     turns = bool(taken)
     once = len({turn.wait for turn in taken[1:]}) == 1  # one wait for all changes stands at the first of them
-    groups = list(_grouped(order, points, taken) if points else _groups(order, taken))
+    groups = list(_grouped(order, points, taken) if points else _groups(order, taken, rested))
     for at, (first, turn, letters) in enumerate(groups):
         begins = turns and (at == 0 or groups[at - 1][1] != turn)
         mark, wait = (visible(taken[turn].who), "" if once and turn > 1 else taken[turn].wait) if begins else ("", "")
@@ -34,7 +39,7 @@ def strips(
         takes = whole = _breadth(group)
         if begins:  # a turn that fits a line stays whole
             whole += sum(cell * len(more) + GAP for _, of, more in groups[at + 1 :] if of == turn)
-        if used + takes > wide or (whole <= wide and used + whole > wide):
+        if first in rested or used + takes > wide or (whole <= wide and used + whole > wide):
             lines.append([])
             used = 0.0 if turns else MARK
             group["mark"] = mark if turns else str(first + 1)
@@ -67,9 +72,12 @@ def _grouped(
         start += balls
 
 
-def _groups(order: tuple[str, ...], taken: Sequence[Turn]) -> Iterator[tuple[int, int, tuple[str, ...]]]:
-    """Index of the first ball, its turn, and up to five letters of that turn."""
-    starts = [turn.first for turn in taken] or [0]
-    for turn, (start, end) in enumerate(zip(starts, [*starts[1:], len(order)], strict=True)):
+def _groups(
+    order: tuple[str, ...], taken: Sequence[Turn], rested: Sequence[int]
+) -> Iterator[tuple[int, int, tuple[str, ...]]]:
+    """Index of the first ball, its turn, and up to five letters of that turn with no rest between them."""
+    turns = {turn.first for turn in taken} or {0}
+    starts = sorted(turns.union(rested))
+    for start, end in zip(starts, [*starts[1:], len(order)], strict=True):
         for at in range(start, end, 5):
-            yield at, turn, order[at : min(at + 5, end)]
+            yield at, sum(first <= start for first in turns) - 1, order[at : min(at + 5, end)]

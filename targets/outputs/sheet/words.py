@@ -5,7 +5,17 @@ from math import hypot
 from re import search, sub, subn
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Block, BroadGoalRecord, GoalRecord, HoldRecord, Ladder, Launch, PointRecord, Shot
+from ....compiler.model.plan import (
+    Block,
+    BlockRestRecord,
+    BroadGoalRecord,
+    GoalRecord,
+    HoldRecord,
+    Ladder,
+    Launch,
+    PointRecord,
+    Shot,
+)  # fmt: skip
 from ....compiler.printable import plural
 from ....grammar.units import hits_of, number, of_ten
 
@@ -290,7 +300,11 @@ def at_most(early: bool, text: str) -> str:
     return f"at most {text}" if early else text
 
 
-def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False) -> str:
+def rest_inside(rest: BlockRestRecord, points: bool) -> str:
+    return f"rest {number(rest.rest_s)} s after every {plural(rest.every, 'point' if points else 'ball')}"
+
+
+def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False, rest_s: float = 0.0) -> str:
     """When the player changes rungs; `names` are what the sheet calls them. A `machine` is told by its computer."""
     asked, start = ladder.up, f"Start on {names[ladder.start]}, or where the last practice ended."
     start = f"{SET_BY if machine else ''}{start}"
@@ -299,7 +313,7 @@ def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False) -> 
     if among := ladder.sets:
         up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
         down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
-        rest = f" Rest {number(ladder.rest_s)} s between two sets." if ladder.rest_s else ""
+        rest = f" Rest {number(rest_s)} s between two sets." if rest_s else ""
         return f"{start} {up}{down}, else the rung again. {stays}.{rest}"
     up = f"Up after {plural(asked.hits, 'hit')} in a row"
     if asked.window:

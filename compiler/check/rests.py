@@ -1,0 +1,25 @@
+"""Rests inside blocks: do they come?"""
+
+from ...grammar.finding import Finding
+from ...grammar.source import Span
+from ..findings.session import RestNever
+from ..model.evaluation import Evaluation
+from ..model.program import BlockRest, Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+
+
+def rests(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a block over before its first rest? One that goes on after a collect counts as a whole."""
+    comes: dict[int, int] = {}
+    said: dict[int, tuple[BlockRest, str, Span]] = {}
+    for block in schedule.blocks if schedule else ():
+        if block.rest:
+            comes[block.entry] = comes.get(block.entry, 0) + (len(block.points) or block.balls)
+            said[block.entry] = block.rest, "points" if block.points else "balls", block.span
+    found = {
+        span: Finding(RestNever(rest.every, what, comes[entry]), span)
+        for entry, (rest, what, span) in said.items()
+        if comes[entry] <= rest.every
+    }
+    return list(found.values())
