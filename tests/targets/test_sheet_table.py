@@ -130,7 +130,7 @@ def test_a_first_ball_that_waits_for_the_next_player_has_its_time_beside_the_hea
 
 
 def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() -> None:
-    """One without room for either is the only one that lacks both: program 22."""
+    """One without room for all of them keeps those that have a name: program 22."""
     for number, cones in (
         ("16", "A–G 0.5–5 m inside baseline, any side"),
         ("26", "A–D 0.5–5 m inside baseline, any side; E 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
@@ -144,7 +144,8 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         # of 5.5 m from the middle, is 0.25 to 2.45 m from there.
         ("19", "D into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
         ("31", None),
-        ("22", None),
+        # The script's zone, 0.5 to 2.8 m inside the player's right sideline, is at the feeder's left.
+        ("22", "A, C, D into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line"),
     ):  # fmt: skip
         items = [item for page in _pages(number) for item in page]
         told = {item.data["label"]: item.data["text"].replace("\u00a0", " ") for item in items if item.kind == "fact"}

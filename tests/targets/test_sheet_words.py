@@ -281,9 +281,9 @@ def test_the_sheet_says_who_counts_and_what() -> None:
     one = plan.player.model_copy(update={"in_line": 1, "rotate_every": None})
     alone, at_a_switch = (made.model_copy(update={"player": one}) for made in (plan, machine))
     for made, who, told in (
-        (plan, "Who waits counts: each line its own balls. ", "most in a row of a line, whoever hits; "),
-        (alone, "The player counts aloud, you write: each line its own balls. ", "most in a row of a line; "),
-        (at_a_switch, "You count: each line its own balls. ", "most in a row of a line; "),
+        (plan, "Who waits counts: each line its own balls. ", "most in a row, whoever hits; "),
+        (alone, "The player counts aloud, you write: each line its own balls. ", "most in a row; "),
+        (at_a_switch, "You count: each line its own balls. ", "most in a row; "),
     ):
         counting = dict(front.front(made, ()).facts)["Counting"]
-        assert counting.startswith(who) and counting.endswith(f"Streak: {told}after a miss rub out its ticks")
+        assert counting.startswith(who) and counting.endswith(f"Streak: {told}a miss rubs out its line's ticks")

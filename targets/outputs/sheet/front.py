@@ -104,9 +104,10 @@ def _counting(plan: Plan) -> str:
     ticked = any(one.goal and not one.goal.window for one in plan.variations)
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
                   if one.goal and one.goal.window), "")  # fmt: skip
+    ends = "; a miss rubs out its line's ticks" if ticked else ""
     return (
-        f"{who}: each line its own balls. Hit: place and height as asked, any spin and speed. Streak: most in a row "
-        f"of a line{together}{'; after a miss rub out its ticks' * ticked}{among}"
+        f"{who}: each line its own balls. Hit: place and height asked, any spin and speed. Streak: most in a row"
+        f"{together}{ends}{among}"
     )
 
 

@@ -18,6 +18,7 @@ from .page import Sheet, sheet
 from .panels import (
     BARE,
     LEAST,
+    NAMED,
     SMALL,
     TERSE,
     UNFLOWN,
@@ -86,7 +87,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, LEAST):
+    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, NAMED, LEAST):
         front = _front(data, plan, wide, brief)
         close = brief >= 3
         kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))
@@ -183,7 +184,7 @@ def _cones(data: Sheet, plan: Plan, brief: int) -> str:
     found: dict[str, set[str]] = {}
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
         zone = zones[entry.id] if "into “" in entry.place else None
-        if zone or brief >= 3:
+        if zone or 3 <= brief < NAMED:
             told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
             found.setdefault(told, set()).update(entry.letters)
     return "; ".join(f"{letters(plan).short(used)} {place}" for place, used in found.items())

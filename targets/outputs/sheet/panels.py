@@ -28,8 +28,10 @@ BARE = 5
 """The same without the heights of contacts under the pictures."""
 UNFLOWN = 6
 """The same without the places where a machine's balls land."""
-LEAST = 7
-"""The same without the places of replies on the first page."""
+NAMED = 7
+"""The same with no place of replies on the first page but those that have a name."""
+LEAST = 8
+"""The same without these."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
