@@ -335,7 +335,9 @@ def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:
     assert fed.ladder is not None
     rules = fed.ladder.model_copy(update={"start": 2})
     text = text_of(plan.model_copy(update={"blocks": (fed.model_copy(update={"ladder": rules}), *plan.blocks[1:])}))
-    assert re.findall(r"Start on (\S+),", text) == [letters(plan).of[rules.rungs[2]]] and text.count("Start on") == 1
+    assert (
+        re.findall(r"It starts on (\S+),", text) == [letters(plan).of[rules.rungs[2]]] and text.count("tarts on") == 1
+    )
 
 
 def test_each_picture_is_drawn_once_however_many_layouts_are_tried(monkeypatch: pytest.MonkeyPatch) -> None:

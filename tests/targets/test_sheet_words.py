@@ -9,9 +9,10 @@ from feedwright.compiler.model.plan import GoalRecord, Plan
 from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.panels import shown
-from feedwright.targets.outputs.sheet.rows import row
+from feedwright.targets.outputs.sheet.rows import row, without_computer
 
 from .. import shipped
 from ..log.plans import climbing
@@ -165,19 +166,33 @@ def test_what_it_was_made_for_names_the_air_and_from_where_the_wind_blows_as_the
     assert "no wind; " in dict(sheet(plan).front.facts)["Made for"]
 
 
-def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
-    plan = make_plan(machine=True)
+def test_settings_are_told_once_where_pauses_follow_each_other() -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("05-*.feed")))
     blocks = list(plan.blocks)
     blocks[2] = blocks[2].model_copy(
         update={"kind": "rest", "words": "rest 26 s", "balls": 0, "order": None, "shots": ()}
     )
-    blocks[4] = blocks[4].model_copy(update={"shots": ("kicker",), "round": None})
-    launches = tuple(b.model_copy(update={"shot": "kicker"}) if b.block == 4 else b for b in plan.launches)
-    launches = tuple(ball for ball in launches if ball.block != 2)
+    launches = tuple(ball for ball in plan.launches if ball.block != 2)
     paused = plan.model_copy(update={"blocks": tuple(blocks), "launches": launches})
     steps = [step for part in sheet(paused).parts for turn in part.rounds for step in turn.steps]
     told = [(step.kind, bool(step.dials)) for step in steps if step.kind != "balls"]
-    assert told[:3] == [("rest", True), ("rest", False), ("collect", False)]
+    assert told == [("rest", True), ("rest", False), ("rest", False), ("collect", True)]
+
+
+def test_without_its_computer_a_machine_feeds_the_blocks_that_say_what_to_set() -> None:
+    """The script of program 33 has one ball in its blocks 1, 3 and 5, the same in 1 and 5."""
+    plan = shipped.plan(next(shipped.FOLDER.glob("33-*.feed")))
+    data = sheet(plan)
+    steps = [[step for turn in part.rounds for step in turn.steps] for part in data.parts]
+    told = [[step.dials.partition(":")[0] for step in one if step.kind == "balls"] for one in steps]
+    assert told == [["Set to A"], [""], ["Set to C"], [""], ["Set to A"]]
+    assert "Without one of them feed only Blocks 1, 3, 5, where it says Set to;" in dict(data.front.facts)["You feed"]
+    assert not data.dials and not any(step.dials for one in steps for step in one if step.kind != "balls")
+    assert [block.index for block in plan.blocks if len(block.shots) == 1] == [0, 4, 8]
+    blocks = list(plan.blocks)
+    blocks[4] = blocks[4].model_copy(update={"shots": blocks[0].shots})
+    same = plan.model_copy(update={"blocks": tuple(blocks)})
+    assert without_computer(same, letters(plan), same.blocks[4]).startswith("Set to A, as before: speed")
 
 
 @pytest.mark.parametrize("path", shipped.PROGRAMS if WHOLE else shipped.OF_A_KIND, ids=lambda path: path.stem[:2])
@@ -186,7 +201,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     plan = shipped.plan(path)
     data = sheet(plan)
     how = dict(data.front.facts)["You feed"]
-    told = "feedwright replay sets it, or its own program. Without one of them " in how
+    told = "feedwright replay on a computer sets it between balls, or the machine's own program" in how
     settings = {shot.id: shot.settings for shot in plan.shots}
     pauses = {block.index for block in plan.blocks if block.kind != "balls"}
     climbs = [{tuple(settings[rung].items()) for rung in block.ladder.rungs} for block in plan.blocks if block.ladder]

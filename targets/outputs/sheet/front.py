@@ -30,6 +30,15 @@ IN_RACKETS = "Heights in rackets (0.7 m), over the net's cord. "
 """Of a sheet that gives heights so."""
 
 
+GO_ON = "To go on"
+"""The fact that is left out before anything else."""
+KEYS = (
+    "after a collect or p (pause) press a, type the code, ENTER; after SPACE or the switch type the line it prints. It "
+    "names the next ball. h, m mark a ball until the next one leaves, u undoes; then no ticks"
+)
+"""Of the computer that sets a machine, as the page of the replay has them."""
+
+
 @dataclass(frozen=True, slots=True)
 class Front:
     session: str
@@ -83,7 +92,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     accepted = (("Accepted", f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
     kept = "; ".join(band.limits(plan.shots))
     limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
-    how = (*_other_balls(plan), made_for, ("Counting", _counting(plan)), ("How to read", reading))
+    go_on = (GO_ON, KEYS if set_between_balls(plan) else "after a STOP by balls, not by the clock")
+    how = (*_other_balls(plan), made_for, go_on, ("Counting", _counting(plan)), ("How to read", reading))
     notes = tuple(map(words.quoted, plan.notes))
     told = *facts, *limits, *accepted, *how
     return Front(_session(plan), told, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
@@ -104,10 +114,11 @@ def _counting(plan: Plan) -> str:
     ticked = any(one.goal and not one.goal.window for one in plan.variations)
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
                   if one.goal and one.goal.window), "")  # fmt: skip
+    high = any(one.reply.over_net_m is not None for one in plan.variations)
+    hit = "place, height if asked" if high else "place asked"
     ends = "; a miss rubs out its line's ticks" if ticked else ""
     return (
-        f"{who}: each line its own balls. Hit: place and height asked, any spin and speed. Streak: most in a row"
-        f"{together}{ends}{among}"
+        f"{who}: each line its own balls. Hit: {hit}, any spin and speed. Streak: most in a row{together}{ends}{among}"
     )
 
 
@@ -165,8 +176,8 @@ def _bring(plan: Plan) -> str:
     tools += ", the computer" if set_between_balls(plan) else ""
     screen = ", the screen" if plan.feeder.screen else ""
     return (
-        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pen, cones for the replies, "
-        "eye protection, water"
+        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pencil, cones for the "
+        "replies, eye protection, water"
     )
 
 

@@ -50,6 +50,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .turns.one { grid-template-columns: 1fr; } .tally.three { grid-template-columns: 1fr 1fr 1fr; }
 .turns > div { display: flex; align-items: center; gap: 1.5mm; }
 .turns > div > span:first-child { width: 6mm; font-size: 14pt; text-align: right; }
+.turns .pause { font-size: 14pt; white-space: nowrap; }
 .tally.named { height: 5.8mm; border: none; padding: 0; align-items: end; }
 .tally > div { font-size: 14pt; display: grid; grid-template-columns: 1fr 15.3mm 15.3mm 15.3mm;
   column-gap: 0.5mm; align-items: center; }
@@ -219,7 +220,8 @@ def _turns(data: dict[str, Any]) -> str:
                 told += _strip(cell["groups"])
             else:
                 tag = "b" if cell["kind"] == "bold" else "span"
-                told += f"<{tag}>{_text(cell['text'])}</{tag}>"
+                own = ' class="pause"' if cell["kind"] == "pause" else ""
+                told += f"<{tag}{own}>{_text(cell['text'])}</{tag}>"
         rounds += f"<div>{told}</div>"
     return f'<div class="turns{"" if len(data["turns"]) > 1 else " one"}">{rounds}</div>'
 

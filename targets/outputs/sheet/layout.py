@@ -8,11 +8,12 @@ in the plan's text are made visible here, once, for every form of the sheet.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from re import search
 
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
-from .front import IN_RACKETS
+from .front import GO_ON, IN_RACKETS
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -87,19 +88,26 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, NAMED, LEAST):
-        front = _front(data, plan, wide, brief)
+    briefs = (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, NAMED, LEAST)
+    for brief in briefs:
         close = brief >= 3
         kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))
         form = Form(plan, named, wide, scale, columns, kept)
         form = with_dials(form, data.rows, wide - letter, close, met=form.machine and brief >= TERSE)
-        found = [
-            flow([*front, *balls, *_blocks(form, data, brief, whole * room)], room, around)
+        placed = [
+            (balls, around, _blocks(form, data, brief, whole * room))
             for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
             for whole in (WHOLE, 0.0)
-        ]  # fmt: skip
+        ]
+        without, full = (
+            [flow([*_front(data, plan, wide, brief, all_), *balls, *blocks], room, around)
+             for balls, around, blocks in placed]
+            for all_ in (False, True)
+        )  # fmt: skip
+        # How to go on takes no page, and pushes nothing out.
+        found = [pages for pages in full if len(pages) <= min(map(len, without))] or without
         tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room)))))
-        shortest = min(found, key=len)
+        shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
             break
     form, pages = min(tries, key=lambda one: len(one[1]))
@@ -160,14 +168,15 @@ def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]
     return chunks
 
 
-def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
+def _front(data: Sheet, plan: Plan, wide: float, brief: int, whole: bool) -> list[Chunk]:
     """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet does without: each
-    block says when it begins."""
+    block says when it begins. The `whole` one says how to go on."""
     front = data.front
     items = [title(plan, front.session, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
+    facts = tuple(one for one in facts if whole or one[0] != GO_ON)
     if brief < LEAST and (cones := _cones(data, plan, brief)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
@@ -178,12 +187,12 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
 
 
 def _cones(data: Sheet, plan: Plan, brief: int) -> str:
-    """Where replies go, with the letters of their balls: a zone with a name has its measures here alone, all others
-    stand here where the sheet leaves out their numbers elsewhere."""
+    """Where replies go, with the letters of their balls. A zone with a name or in words alone has its measures here,
+    all others stand here where the sheet leaves out their numbers elsewhere."""
     zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
     found: dict[str, set[str]] = {}
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
-        zone = zones[entry.id] if "into “" in entry.place else None
+        zone = zones[entry.id] if "into “" in entry.place or not search(r"\d", entry.place) else None
         if zone or 3 <= brief < NAMED:
             told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
             found.setdefault(told, set()).update(entry.letters)

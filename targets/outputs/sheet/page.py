@@ -13,7 +13,7 @@ from .front import Front, front
 from .letters import Letters, letters, listed
 from .manner import alike, fed, in_turn, manner, players_of, written
 from .points import PointRow, points
-from .rows import Row, next_settings, row
+from .rows import Row, next_settings, row, without_computer
 from .rungs import RungsRow, rungs
 
 ORDERED = "in this order"
@@ -49,7 +49,8 @@ class SheetStep:
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...] = ()
     dials: str = ""
-    """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
+    """At a pause what to set on a machine set by hand before the next balls; empty if it stays as it is. At balls what
+    to do without the computer that sets a machine."""
     groups: tuple[int, ...] = ()
     """The number of balls of each point, in a block with points."""
     serves: str = ""
@@ -134,7 +135,7 @@ class Sheet:
     rows: tuple[Row, ...]
     """Each letter once, in order."""
     dials: str
-    """What a machine set by hand is set to before the first ball; empty otherwise."""
+    """What a machine that is set by hand alone is set to before the first ball; empty otherwise."""
     parts: tuple[SheetPart, ...]
 
 
@@ -175,11 +176,17 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
-        each = (
+        lines_of, count = alike(within), within[0].round[1] if within[0].round else 1
+        fed_lines = sum(found[0].kind == "balls" for found in lines_of)
+        # A rest of the same length after each line of a round is told once, behind the lines.
+        every = [b for b in lines_of if b[0].kind != "balls" and fed_lines > 1 and len(b) >= fed_lines * count - 1]
+        each = [
             manner(plan, named, *blocks_)
             + (" between rounds" if all(b.kind != "balls" and "between" in b.words for b in blocks_) else "")
-            for blocks_ in alike(within)
-        )
+            for blocks_ in lines_of
+            if blocks_ not in every
+        ]
+        each += [f"{manner(plan, named, *blocks_)} after each" for blocks_ in every]
         told = [rounds + "; ".join(each)]
         told += [manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
@@ -288,7 +295,7 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
         dials = next_settings(plan, named, block.index)
         told = manner(plan, named, block).capitalize()
         return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
-    step = replace(_fed_step(plan, named, block, start), notes=notes)
+    step = replace(_fed_step(plan, named, block, start), notes=notes, dials=without_computer(plan, named, block))
     if block.rest and not block.ladder:
         rest = words.rest_inside(block.rest, bool(block.points))
         step = replace(step, rest=rest, rest_s=block.rest.rest_s, rested=block.rested)

@@ -66,7 +66,7 @@ def _first(plan: Plan, wide: float) -> list[Item]:
         ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
         ("How to read", "Left and right are the hitter's own, facing the net. Heights over the net's cord are in "
                         "rackets of 0.7 m, to a quarter."),
-        ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
+        ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pencil, water"),
     )  # fmt: skip
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
     # Nobody feeds here, so these are the sheet's cautions without those about a feeder, a screen or a machine.

@@ -192,7 +192,7 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
             "kind": "ball",
             "big": letter,
             "where": visible(of(f"{where}: {place}", who)),
-            "lines": [*lines, *(() if n else step.notes)],
+            "lines": [*lines, *(() if n else filter(None, (step.dials, *step.notes)))],
         }
 
 

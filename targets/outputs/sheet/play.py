@@ -265,7 +265,11 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     rests = [[step for step in turn.steps if step.kind != "balls"] for turn in turns]
     told = [[step.text for step in steps] for steps in rests]
     cells = [_on_a_line(form, turn) for turn in turns]
-    same = told[1:-1] == told[:-2] and told[-1:] in (told[:1], [[]]) and not any(s.dials for r in rests for s in r)
+    same = (
+        told[1:-1] == told[:-2]
+        and told[-1:] in (told[:1], [[]])
+        and not any(step.dials for turn in turns for step in turn.steps)
+    )
     if len(turns) < 2 or not same or not all(cells):
         return [item for turn in part.rounds for item in _turn(form, part, turn, brief)]
     columns = max(used for _, used in filter(None, cells)) <= (form.wide - GAP) / 2
@@ -302,14 +306,20 @@ def _turn(form: Form, part: SheetPart, turn: RoundRow, brief: int) -> list[Item]
 
 
 def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float] | None:
-    """A round as its number, its time and its letters, and how wide that is; None if it does not fit a line."""
+    """A round as its number, its time and its letters, and how wide that is; None if it does not fit a line. A pause
+    among the letters is named, because a gap is none; how long it is stands above the rounds."""
     number = turn.label.split()[1]
     cells: list[dict[str, Any]] = [
         {"kind": "number", "text": number},
         {"kind": "bold", "text": turn.steps[0].clocks[0]},
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
-    for step in (step for step in turn.steps if step.kind == "balls"):
+    last = max(n for n, step in enumerate(turn.steps) if step.kind == "balls")
+    for step in turn.steps[: last + 1]:
+        if step.kind != "balls":
+            cells.append({"kind": "pause", "text": step.kind})
+            used += width(step.kind, SMALL) + TIGHT
+            continue
         lines = (
             strips(step.order, form.wide, step.turns, step.groups, step.rested)
             if 0 < len(step.order) <= MOST_LETTERS

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from ....compiler.model.plan import Plan, Shot
+from ....compiler.model.plan import Block, Plan, Shot
 from ....grammar.units import number
+from ..blocks import grouped
 from . import words
 from .letters import Letters, places
 
@@ -17,7 +18,7 @@ DIAL = "position"
 """The unit of a setting that is a position of a dial."""
 EVERY = "every"
 """The time between balls, beside the settings."""
-BY_ITSELF = "between balls a computer that runs feedwright replay sets it, or its own program. Without one of them"
+BY_ITSELF = "feedwright replay on a computer sets it between balls, or the machine's own program"
 """Who sets a machine whose balls differ within a block: nobody can by hand."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
@@ -64,44 +65,79 @@ def dials(plan: Plan) -> tuple[Cell, ...]:
 
 
 def next_settings(plan: Plan, named: Letters, after: int) -> str:
-    """What a machine is set to after a block, once where several pauses follow each other: all settings of the next
-    balls if these are of one kind, and another than the last ones. What changes comes first, if these were of one kind
-    too."""
-    if after == 0 or (after > 0 and plan.blocks[after - 1].kind != "balls"):
+    """What a machine that is set by hand alone is set to after a block, once where several pauses follow each other:
+    all settings of the next balls if these are of one kind, and another than the last ones. What changes comes first,
+    if these were of one kind too."""
+    if set_between_balls(plan) or after == 0 or (after > 0 and plan.blocks[after - 1].kind != "balls"):
         return ""
     fed = [block for block in plan.blocks if block.kind == "balls"]
     before = [block.shots for block in fed if block.index < after][-1:]
     coming = next((block.shots for block in fed if block.index > after), ())
     if plan.feeder.kind != "machine" or len(coming) != 1 or before == [coming]:
         return ""
+    was = before[0][0] if before and len(before[0]) == 1 else ""
+    changed, same = _settings(plan, coming[0], was)
+    parts = [", ".join(changed), f"as before: {', '.join(same)}" if same else ""]
+    return f"Set to {named.of[coming[0]]}: {'; '.join(filter(None, parts))}"
+
+
+def _settings(plan: Plan, shot: str, was: str) -> tuple[list[str], list[str]]:
+    """The settings of a ball that change after another, and those that stay."""
     settings = {shot.id: {**shot.settings, EVERY: shot.interval_s} for shot in plan.shots}
-    was = settings[before[0][0]] if before and len(before[0]) == 1 else {}
     changed: list[str] = []
     same: list[str] = []
-    for name, value in settings[coming[0]].items():
+    for name, value in settings[shot].items():
         if value is None:
             continue
-        old = was.get(name)
+        old = settings[was].get(name) if was else None
         aside = [words.turned(name, value), f"was {old:.6g}" if old is not None and old != value else ""]
         unit = {**plan.feeder.setting_units, EVERY: "s"}[name]
         told = f"{words.setting(name)}\u00a0{value:.6g}{'' if unit == DIAL else f' {unit}'}"
         told += f" ({', '.join(filter(None, aside))})" if any(aside) else ""
         (same if old == value else changed).append(told)
-    parts = [", ".join(changed), f"as before: {', '.join(same)}" if same else ""]
-    return f"Set to {named.of[coming[0]]}: {'; '.join(filter(None, parts))}"
+    return changed, same
+
+
+def without_computer(plan: Plan, named: Letters, block: Block) -> str:
+    """What a machine that needs a computer between balls is set to where nobody has one, before a block that it plays
+    on one setting. Every setting is told, because a block that was left out has set nothing."""
+    by_hand = _by_hand(plan)
+    if block.index not in by_hand:
+        return ""
+    last = max((index for index in by_hand if index < block.index), default=None)
+    again = last is not None and not block.round and plan.blocks[last].shots == block.shots
+    told, _ = _settings(plan, block.shots[0], "")
+    return f"Set to {named.of[block.shots[0]]}{', as before' * again}: {', '.join(told)}"
+
+
+def _by_hand(plan: Plan) -> set[int]:
+    """The blocks of one kind of ball before which there is a pause to set the machine, or the same ball, where it
+    needs a computer for others."""
+    found: set[int] = set()
+    before = None
+    for block in plan.blocks if set_between_balls(plan) else ():
+        alone = block.kind == "balls" and not block.ladder and len(block.shots) == 1
+        same = before is not None and before.shots == block.shots and before.index in found
+        if alone and (before is None or before.kind != "balls" or same):
+            found.add(block.index)
+        before = block
+    return found
 
 
 def who_sets(plan: Plan, named: Letters) -> str:
     """Who sets a machine between balls that follow each other without a pause, and who where the sheet says `Set to`;
     empty for a person."""
-    alone = not set_between_balls(plan)
-    pauses = [-1, *(block.index for block in plan.blocks if block.kind != "balls")]
-    if not any(next_settings(plan, named, after) for after in pauses):
-        return "" if alone else f"{BY_ITSELF} do not feed"
     while_still = "set it while no ball is fed"
-    if alone:
-        return f"where a line says Set to, {while_still}"
-    return f"{BY_ITSELF} feed only blocks that say Set to; {while_still}"
+    if set_between_balls(plan):
+        by_hand = _by_hand(plan)
+        if not by_hand:
+            return f"{BY_ITSELF}. Without one of them do not feed"
+        parts = enumerate(grouped(plan.blocks), start=1)
+        fed = [str(n) for n, blocks in parts if any(block.index in by_hand for block in blocks)]
+        only = f"feed only Block{'s' * (len(fed) > 1)} {', '.join(fed)}, where it says Set to"
+        return f"{BY_ITSELF}: set nothing by hand. Without one of them {only}; {while_still}"
+    pauses = [-1, *(block.index for block in plan.blocks if block.kind != "balls")]
+    return f"where a line says Set to, {while_still}" if any(next_settings(plan, named, at) for at in pauses) else ""
 
 
 def set_between_balls(plan: Plan) -> bool:

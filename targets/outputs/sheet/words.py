@@ -306,8 +306,9 @@ def rest_inside(rest: BlockRestRecord, points: bool) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False, rest_s: float = 0.0) -> str:
     """When the player changes rungs; `names` are what the sheet calls them. A `machine` is told by its computer."""
-    asked, start = ladder.up, f"Start on {names[ladder.start]}, or where the last practice ended."
-    start = f"{SET_BY if machine else ''}{start}"
+    asked = ladder.up
+    begins = f"{f'{SET_BY}It starts' if machine else 'Start'} on {names[ladder.start]}"
+    start = f"{begins}, or where the last practice ended."
     stays = f"Stay on {names[-1]} after more hits"
     stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
     if among := ladder.sets:
