@@ -180,9 +180,9 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
         found = printed(ladder(machine))
         seen = "".join(measure.text(page) for page in found)
         rule = (
-            "Start on A1, or where the last practice ended. Up after 3 hits in a row, down after 2 misses "
-            "in the last 4 balls; then count afresh. Stay on A5 after more hits, on A1 after more misses. "
-            "Rub out a rung's old ticks."
+            f"{'It starts' if machine else 'Start'} on A1, or where the last practice ended. Up after 3 hits in a row, "
+            "down after 2 misses in the last 4 balls; then count afresh. Stay on A5 after more hits, on A1 "
+            "after more misses. Rub out a rung's old ticks."
         )
         assert rule.replace(" ", "") in seen
         for n in range(1, 6):

@@ -297,7 +297,7 @@ def test_the_sheet_says_who_counts_and_what() -> None:
     alone, at_a_switch = (made.model_copy(update={"player": one}) for made in (plan, machine))
     for made, who, told in (
         (plan, "Who waits counts: each line its own balls. ", "most in a row, whoever hits; "),
-        (alone, "The player counts aloud, you write: each line its own balls. ", "most in a row; "),
+        (alone, "The player calls each line's count, you write after the block. ", "most in a row; "),
         (at_a_switch, "You count: each line its own balls. ", "most in a row; "),
     ):
         counting = dict(front.front(made, ()).facts)["Counting"]

@@ -108,8 +108,13 @@ def _session(plan: Plan) -> str:
 def _counting(plan: Plan) -> str:
     """What is a hit, who counts (common practice, no source), and what."""
     several = plan.player.in_line > 1 or bool(plan.others)
-    alone = "You count" if plan.feeder.kind == "machine" else "The player counts aloud, you write"
-    who = "Who waits counts" if several else alone
+    # Whoever feeds has no hand for boxes, and in a mix only the player's own words tell one count from another.
+    alone = (
+        "You count: each line its own balls"
+        if plan.feeder.kind == "machine"
+        else "The player calls each line's count, you write after the block"
+    )
+    who = "Who waits counts: each line its own balls" if several else alone
     together = ", whoever hits" if plan.player.in_line > 1 else ""
     ticked = any(one.goal and not one.goal.window for one in plan.variations)
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
@@ -117,9 +122,7 @@ def _counting(plan: Plan) -> str:
     high = any(one.reply.over_net_m is not None for one in plan.variations)
     hit = "place, height if asked" if high else "place asked"
     ends = "; a miss rubs out its line's ticks" if ticked else ""
-    return (
-        f"{who}: each line its own balls. Hit: {hit}, any spin and speed. Streak: most in a row{together}{ends}{among}"
-    )
+    return f"{who}. Hit: {hit}, any spin and speed. Streak: most in a row{together}{ends}{among}"
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:

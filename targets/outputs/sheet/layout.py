@@ -54,6 +54,8 @@ BLANK = "_" * 6
 """Where a number is written by hand."""
 AIR = 2.0
 """Between a row and the picture below it, mm."""
+MORE = 2
+"""The most that the first page says where it takes no page."""
 LETTER = (12.0, 12.5)
 """Width of the column of a letter without and with a number, mm."""
 
@@ -99,13 +101,15 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
             for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
             for whole in (WHOLE, 0.0)
         ]
-        without, full = (
-            [flow([*_front(data, plan, wide, brief, all_), *balls, *blocks], room, around)
+        told = [
+            [flow([*_front(data, plan, wide, brief, more), *balls, *blocks], room, around)
              for balls, around, blocks in placed]
-            for all_ in (False, True)
-        )  # fmt: skip
-        # How to go on takes no page, and pushes nothing out.
-        found = [pages for pages in full if len(pages) <= min(map(len, without))] or without
+            for more in range(MORE + 1)
+        ]  # fmt: skip
+        without = told[0]
+        # What it says more takes no page, and pushes nothing out.
+        fewest = min(map(len, without))
+        found = next(fits for tried in reversed(told) if (fits := [one for one in tried if len(one) <= fewest]))
         tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room)))))
         shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
@@ -168,16 +172,16 @@ def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]
     return chunks
 
 
-def _front(data: Sheet, plan: Plan, wide: float, brief: int, whole: bool) -> list[Chunk]:
+def _front(data: Sheet, plan: Plan, wide: float, brief: int, more: int) -> list[Chunk]:
     """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet does without: each
-    block says when it begins. The `whole` one says how to go on."""
+    block says when it begins. It says how to go on if it may say `more`, and with `MORE` where all replies go."""
     front = data.front
     items = [title(plan, front.session, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
-    facts = tuple(one for one in facts if whole or one[0] != GO_ON)
-    if brief < LEAST and (cones := _cones(data, plan, brief)):
+    facts = tuple(one for one in facts if more or one[0] != GO_ON)
+    if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or more == MORE)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
     if front.goals:
@@ -186,17 +190,19 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, whole: bool) -> lis
     return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
 
 
-def _cones(data: Sheet, plan: Plan, brief: int) -> str:
+def _cones(data: Sheet, plan: Plan, every: bool) -> str:
     """Where replies go, with the letters of their balls. A zone with a name or in words alone has its measures here,
-    all others stand here where the sheet leaves out their numbers elsewhere."""
+    `every` other one stands here where the sheet leaves out its numbers elsewhere, or has room."""
     zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
     found: dict[str, set[str]] = {}
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
         zone = zones[entry.id] if "into “" in entry.place or not search(r"\d", entry.place) else None
-        if zone or 3 <= brief < NAMED:
+        if zone or every:
             told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
             found.setdefault(told, set()).update(entry.letters)
-    return "; ".join(f"{letters(plan).short(used)} {place}" for place, used in found.items())
+    return "; ".join(
+        f"{letters(plan).short(used)} {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
+    )
 
 
 def _clock(data: Sheet, wide: float) -> Chunk:

@@ -30,6 +30,8 @@ EDGE_M = 0.05
 ELEVATION, AZIMUTH = "elevation", "azimuth"
 """The settings of a machine that tilt it and turn it to a side."""
 _TURNED = {"left": "right", "right": "left", "centre": "middle"}
+PACES = ((40, "gentle"), (50, "easy"), (60, "medium"), (100, "brisk"))
+"""Words for a pace below so many km/h."""
 PLAIN = {ELEVATION: "up", AZIMUTH: "side"}
 """Their names for whoever feeds."""
 
@@ -198,9 +200,9 @@ def _much(rpm: float) -> str:
 
 
 def pace(low_mps: float, high_mps: float) -> str:
-    """Speed at which the ball leaves the feeder. The words are our own scale and change at 40, 70 and 100 km/h."""
+    """Speed at which the ball leaves the feeder. The words are our own scale, finer where a person feeds."""
     middle = (low_mps + high_mps) / 2 * 3.6
-    word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
+    word = next((word for below, word in PACES if middle < below), "fast")
     return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
 
 
