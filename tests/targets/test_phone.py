@@ -49,14 +49,23 @@ def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(p
             wanted.append(("ladder", named.of[block.ladder.rungs[block.ladder.start]]) if block.ladder
                           else (block.kind, block.kind.capitalize()))  # fmt: skip
         else:
-            wanted += [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
+            balls = [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
+            for n, ball in enumerate(balls):
+                wanted += [("rest", "Rest")] * (n in block.rested) + [ball]
     made = cards(plan)
     told = [(card["kind"], card["big"]) for card in made]
     assert [one for one in told if one[0] not in ("start", "block", "end")] == wanted
     assert told[0][0] == "start" and told[-1][0] == "end"
-    assert [card["seconds"] for card in made if "seconds" in card] == [
-        block.duration_s for block in plan.blocks if block.kind != "balls"
+    waits = [
+        wait
+        for block in plan.blocks
+        for wait in (
+            [block.rest.rest_s] * len(block.rested)
+            if block.rest and not block.ladder
+            else [block.duration_s] * (not block.order)
+        )
     ]
+    assert [card["seconds"] for card in made if "seconds" in card] == waits
     numbers = [n for card in made if "ball" in card for n in range(card["ball"], card["ball"] + card.get("balls", 1))]
     assert numbers == list(range(1, len(plan.launches) + 1)), "each launch once, by its number"
 
