@@ -241,10 +241,11 @@
     const rung = ladder ? one.rungs[ladder.rung] : null;
     const letter = rung ? rung[0] : letterOf(one, done);
     const sums = tallies(done), was = done.get(one.ball);
+    const next = one.kind === "rest" && cards[at + 1].kind === "ball" ? cards[at + 1] : one; // after a rest inside a block
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
       (rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
-      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done) + held(one, done);
+      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(next, done) + held(next, done);
     find("big").textContent = letter;
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
