@@ -25,7 +25,7 @@ AT_LIMIT = 0.2
 """This share of what counts as too coarse is reported if a limit of the feeder is the cause. Own choice."""
 NEAR_END = 0.02
 """So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
-BRISK_S = 3.0  # own choice
+BRISK_S = 2.0  # own choice
 FAR_OFF_M, FAR_OFF = 0.1, 0.1
 """A height that is played so far from the one asked, or another figure off by such a share, warns. Own choice."""
 

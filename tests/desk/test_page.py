@@ -258,7 +258,7 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.type(ALT + ENTER)
     page.until(lambda: "0.7 s" not in page.script)
     page.type(ALT + ENTER)  # the line has a second problem, whose remedy is not known yet: the key is kept
-    page.until(lambda: "interval  2.1 s" in page.script)
+    page.until(lambda: "interval  2.5 s" in page.script)
     while page.ready() or page.problems():
         left = page.script
         page.press("next")
@@ -285,7 +285,7 @@ def test_a_click_on_a_remedy_that_is_not_ready_is_carried_out_once_it_is(page: P
     page.js(f"{waiting}[0].click()")
     assert "interval  2 s" in page.script
     page.js("window.free()")
-    page.until(lambda: "interval  2.1 s" in page.script)
+    page.until(lambda: "interval  2.5 s" in page.script)
 
 
 @THOROUGH
