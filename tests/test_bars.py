@@ -6,9 +6,18 @@ import numpy as np
 import pytest
 
 from feedwright.compiler.physics.outcome import Release, outcome
-from feedwright.compiler.physics.spread import Bars, linear, sampled
+from feedwright.compiler.physics.spread import Bars, Scatter, linear, sampled
 
 from .physics.test_spread import CONDITIONS, FLIGHTS, MACHINE, PERSON, anywhere, shots
+
+
+def scattered(release: Release, i: int, scatter: Scatter, balls: int, chance: np.random.Generator) -> Release:
+    """So many launches of one of the shots, as numpy draws them."""
+    off, one = chance.standard_normal((5, balls)) * scatter.deviations()[:, None], release.at(np.full(balls, i))
+    return replace(
+        one.with_(one.speed * (1 + off[0]), one.elevation + off[1], one.azimuth + off[2]),
+        topspin=one.topspin + off[3], sidespin=one.sidespin + off[4],
+    )  # fmt: skip
 
 
 def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> None:
@@ -26,12 +35,7 @@ def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> Non
     drawn_by_us = sampled(release, stance, full, CONDITIONS, MACHINE, anywhere(5), bars, flights=FLIGHTS)
     chance = np.random.default_rng(9)
     for i in np.flatnonzero(np.isfinite(values).all(axis=0)):
-        scattered = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
-        one = release.at(np.full(balls, i))
-        drawn = replace(
-            one.with_(one.speed * (1 + scattered[0]), one.elevation + scattered[1], one.azimuth + scattered[2]),
-            topspin=one.topspin + scattered[3], sidespin=one.sidespin + scattered[4],
-        )  # fmt: skip
+        drawn = scattered(release, int(i), MACHINE, balls, chance)
         some = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS)
         turned = np.hypot(drawn.topspin, drawn.sidespin)
         every = np.stack(
@@ -57,12 +61,7 @@ def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> N
     reached = np.flatnonzero(np.isfinite(height))
     assert len(reached) >= 3
     for i in reached:
-        off = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
-        one = release.at(np.full(balls, i))
-        drawn = replace(
-            one.with_(one.speed * (1 + off[0]), one.elevation + off[1], one.azimuth + off[2]),
-            topspin=one.topspin + off[3], sidespin=one.sidespin + off[4],
-        )  # fmt: skip
+        drawn = scattered(release, int(i), MACHINE, balls, chance)
         met = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS).contact.position[2]
         assert ours.share_at_height[i] == pytest.approx(np.mean(abs(met - height[i]) <= half), abs=0.04)
     assert 0.05 < ours.share_at_height[reached].min() < ours.share_at_height[reached].max() < 0.999
@@ -91,12 +90,7 @@ def test_a_player_meets_a_persons_balls_at_a_height_somewhere_within_a_step(step
     places = np.linspace(-step, step, 11 if step else 1)
     chance = np.random.default_rng(3)
     for i in range(n):
-        off = chance.standard_normal((5, balls)) * PERSON.deviations()[:, None]
-        one = release.at(np.full(balls, i))
-        drawn = replace(
-            one.with_(one.speed * (1 + off[0]), one.elevation + off[1], one.azimuth + off[2]),
-            topspin=one.topspin + off[3], sidespin=one.sidespin + off[4],
-        )  # fmt: skip
+        drawn = scattered(release, int(i), PERSON, balls, chance)
         met = np.stack([
             outcome(drawn, np.full(balls, stance[i] + d), np.zeros(balls, bool), CONDITIONS).contact.position[2]
             for d in places

@@ -48,12 +48,9 @@ def rows(plan: Plan) -> list[LoggedGoal]:
 
 
 def _planned(plan: Plan, goal: BroadGoalRecord) -> int:
-    aims, points = (
-        {shot.id: shot.variation for shot in plan.shots},
-        {block.index: block.points for block in plan.blocks},
-    )
     if goal.variation is None:
-        return sum(len(points[index]) or plan.blocks[index].balls for index in goal.blocks)
+        return sum(len(plan.blocks[index].points) or plan.blocks[index].balls for index in goal.blocks)
+    aims = {shot.id: shot.variation for shot in plan.shots}
     return sum(aims[ball.first] == goal.variation for ball in plan.launches if ball.block in goal.blocks)
 
 

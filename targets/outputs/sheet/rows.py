@@ -174,9 +174,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     told = [f"for {who}"] if who else []
     told += ["met after the second bounce"] if first.predicted.bounces == 2 else []
     told += [f"feed {after}"] if machine and after else []
-    alone = (
-        [] if machine or not _told_by_height(plan, shots) else [f"met {met(shots)} m high"]
-    )  # the small print says it
+    told += [f"met {met(shots)} m high"] if not machine and _told_by_height(plan, shots) else []
     return Row(
         letter,
         tuple(cells),
@@ -192,7 +190,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
         every,
         tuple(dict.fromkeys(words.quoted(note) for shot in shots for note in shot.notes)),
         who,
-        (*told, *alone),
+        tuple(told),
         met(shots),
     )
 
