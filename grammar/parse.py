@@ -251,8 +251,8 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             hint = LikelySlip("it stands under its block, indented")
         case ((Rest(amount) | SetRest(amount)), Counted() | Timed()):
             what = "points" if isinstance(over.sentence, Counted) and over.sentence.balls.kind == "POINTS" else "balls"
-            told = f"inside a block it says after how many {what}: rest {amount.span.text} after every 10 {what}"
-            hint = LikelySlip(f"{told}; or it stands between two blocks")
+            told = f"inside a block, for two minutes at most, it says after how many {what}"
+            hint = LikelySlip(f"{told}: rest {amount.span.text} after every 10 {what}; or it stands between two blocks")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 

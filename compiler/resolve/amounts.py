@@ -112,7 +112,6 @@ SENSE = {
     "block": Sense("time", 0.05, 240, "min"),
     "rest": Sense("time", 1, 7200, "s"),
     "rest between sets": Sense("time", 1, 120, "s"),
-    "rest inside a block": Sense("time", 1, 120, "s"),
     "collect": Sense("time", 1, 7200, "s"),
     "session length": Sense("time", 1, 480, "min"),
 }
