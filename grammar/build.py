@@ -350,7 +350,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
     "height": _height,
     "level": _level,
-    "phase": lambda p: s.Phase(p.all[0]),
+    **dict.fromkeys(("phase", "bounced"), lambda p: s.Phase(p.all[0])),
     "spin": _spin,
     "spins": lambda p: s.Spins(tuple(p.nodes)),
     "turn": _turn,

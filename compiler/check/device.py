@@ -1,7 +1,7 @@
 """Can the feeder keep up: its rhythm, the changes of its settings, the balls in its hopper, its commands?"""
 
 import math
-from itertools import groupby, pairwise, permutations
+from itertools import groupby, pairwise, permutations, takewhile
 from typing import NamedTuple
 
 import numpy as np
@@ -264,9 +264,10 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         for block in blocks:
             used, thrown = 0 if block.kind == "collect" else used + block.balls, thrown + block.balls
             if used > held:
-                short.setdefault(span, Finding(HopperEmpty(used, held), span, remedies=_in_parts(blocks, held, begun)))
+                parted = _in_parts(program, blocks, held, begun)
+                short.setdefault(span, Finding(HopperEmpty(used, held), span, remedies=parted))
             elif block.added:
-                parts = parts or _in_parts(blocks, held, begun)
+                parts = parts or _in_parts(program, blocks, held, begun)
                 added.append((span, thrown))
     if not added:
         return list(short.values())
@@ -278,14 +279,16 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     return [*short.values(), Finding(message, first, also, remedies)]
 
 
-def _in_parts(blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy, ...]:
+def _in_parts(program: Program, blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy, ...]:
     """What a line of the session plays in as many parts as it fills the hopper, with a collect between them, and before
-    them if balls have `begun` to leave the hopper. What marks decide stays whole, because its second part would begin
-    again."""
+    them if balls have `begun` to leave the hopper. Each part has the lines under it. What marks decide stays whole,
+    because its second part would begin again."""
     span, balls = blocks[0].span, sum(block.balls for block in blocks)
     count, collect = -(-balls // held), Collect(amount(COLLECT_S / 60, 0, "min"))
     if count == 1:
         return (above(span, collect),)
+    if blocks[0].until:
+        return ()
     head = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0]
     _, column, _ = span.source.line_of(span.start)
     match head.children[0].sentence:
@@ -300,8 +303,19 @@ def _in_parts(blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy,
             return (Edit(span, text(changed(ladder, most=counted(held)))),)
         case _:
             return ()
-    lines = [one for part in parts for one in (collect, part)][0 if begun else 1 :]
-    return (Edit(span, f"\n{' ' * (column - 1)}".join(text(one) for one in lines)),)
+    told, under = [text(part) for part in parts], _lines_under(program, span)
+    told[:-1] = [f"{part}{under}" for part in told[:-1]]  # those under the last stand there
+    lines = [one for part in told for one in (text(collect), part)][0 if begun else 1 :]
+    return (Edit(span, f"\n{' ' * (column - 1)}".join(lines)),)
+
+
+def _lines_under(program: Program, span: Span) -> str:
+    """The rows that stand indented under a line, as they are."""
+    place = program.rows.place(span)
+    _, column, _ = place.source.line_of(place.start)
+    _, *rows = place.source.text[place.end :].split("\n")
+    under = takewhile(lambda row: not row.strip() or len(row) - len(row.lstrip()) >= column, rows)
+    return "".join(f"\n{row}" for row in under if row.strip())
 
 
 def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -51,7 +51,9 @@ class StanceFound(Message):
 class LadderOfOpen(Message):
     feed: str
     open: Names
-    says = "{feed} leaves its {open} open; a ladder needs a feed that says it"
+    level: bool = False
+    """Whether its rungs are heights at the player, which an open stance goes by."""
+    says = "{feed} leaves its {open} open; {needs}"
     title = "A ladder of a feed that leaves something open"
     why = (
         "From rung to rung one thing changes. What a feed leaves open would change with it. Only its stance may be "
@@ -60,6 +62,12 @@ class LadderOfOpen(Message):
     example = "height 1 m over net\nheight waist, falling\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
     instead = "depth 7 m from net"
     otherwise = "the note ball-found says the value to write"
+
+    @property
+    def needs(self) -> str:
+        if self.level and list(self.open) == ["stance"]:
+            return "a ladder in the height at the player needs a feed that says where the player stands"
+        return "a ladder needs a feed that says it"
 
 
 class BoundBroken(OfBall):

@@ -96,7 +96,7 @@ class GoalFar(OfBall):
     def odds(self) -> str:
         if self.chance <= 0:
             return "no chance"
-        return f"a chance of 1 in {1 / self.chance:,.0f}"
+        return f"a chance of 1 in {1 / self.chance:,.0f}" if self.chance > 1e-6 else "less than 1 chance in a million"
 
 
 class AllItsBalls(Hint):

@@ -114,20 +114,19 @@ class SetsBothWays(Message):
 class SetsCut(Message):
     balls: int
     among: int
-    says = "{balls} balls are {sets} of {among} and {left} more, which decide nothing"
+    says = "{told}"
     title = "A ladder that ends within a set"
     why = "Only a whole set takes the player up or down, so a ladder in sets has a whole number of them."
     example = "ladder rocket, up to 30 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
     instead = "ladder rocket, up to 32 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
 
     @property
-    def sets(self) -> str:
-        sets = self.balls // self.among
-        return f"{sets or 'no'} {'set' if sets == 1 else 'sets'}"
-
-    @property
-    def left(self) -> int:
-        return self.balls % self.among
+    def told(self) -> str:
+        sets, left = divmod(self.balls, self.among)
+        if not sets:
+            return f"{self.balls} balls are no whole set of {self.among}, and decide nothing"
+        whole = f"{sets} {'set' if sets == 1 else 'sets'} of {self.among}"
+        return f"{self.balls} balls are {whole} and {left} more, which decide nothing"
 
 
 class BetweenNoSets(Message):

@@ -323,14 +323,20 @@ class RestNever(Message):
     every: int
     what: str
     comes: int
+    fills: bool
+    """Whether the rest takes the minutes of its block up to their end."""
     severity = Severity.WARNING
-    says = "no rest comes after every {every} {what}: the block has {comes}"
+    says = "no ball follows the rest that comes after {every} {what}: {told}"
     title = "A rest inside a block that never comes"
     why = (
         "No rest comes after the last ball of a block. One that follows the block stands on a line of its own after it."
     )
     example = "20 balls steady\n    rest 40 s after every 20 balls"
     instead = "20 balls steady\nrest 40 s"
+
+    @property
+    def told(self) -> str:
+        return "it fills the minutes of the block" if self.fills else f"the block has {self.comes}"
 
 
 class PointTooLong(Message):

@@ -33,6 +33,7 @@ class BlockRest(Frozen):
 
     seconds: float
     every: int
+    sentence: s.Sentence = aside()
 
     def before(self, drawn: int) -> float:
         """How much longer than its interval a ball or point waits that comes after so many others."""

@@ -87,11 +87,17 @@ def json_place(span: Span) -> dict[str, object]:
 
 def made_line(remedy: Remedy) -> tuple[str, str]:
     """The whole sentence that a remedy makes, or the one that it leaves out, and where it stands."""
+    rows, where = _made(remedy)
+    return " / ".join(row.strip() for row in rows), where
+
+
+def _made(remedy: Remedy) -> tuple[list[str], str]:
+    """The same, row by row, each as far indented as it stands under the first."""
     source, text = remedy.span.source, remedy.text
     number, column, line = source.line_of(remedy.span.start)
     inserted = remedy.span.start == remedy.span.end
     if not text:
-        return f"leave out: {_evened(remedy.span.text)}", f"line {number}"
+        return [f"leave out: {_evened(remedy.span.text)}"], f"line {number}"
     if inserted and text.startswith("\n"):
         where = f"a new line under line {number}"
     elif inserted and "\n" in text and not text.rpartition("\n")[2].strip():
@@ -100,7 +106,9 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
         where = f"line {number}"
         _, end_column, end_line = source.line_of(remedy.span.end)
         text = line[: column - 1] + text + end_line[end_column - 1 :]
-    return " / ".join(part.strip() for part in _evened(text).split("\n") if part.strip()), where
+    rows = [row for row in text.split("\n") if row.strip()]
+    deep = [len(row) - len(row.lstrip()) for row in rows]
+    return [" " * max(by - deep[0], 0) + _evened(row).strip() for by, row in zip(deep, rows, strict=True)], where
 
 
 def _evened(text: str) -> str:
@@ -135,13 +143,13 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
     ]
     before = ""
     for number, remedy in enumerate(finding.remedies):
-        sentences, where = made_line(remedy)
+        rows, where = _made(remedy)
         where = f"{'in' if where.startswith('line') else 'as'} {where}"
         where += "" if remedy.span.source is source else f" of {remedy.span.source.name}"
         same, write = where == before, "write " if remedy.text else ""
         doing = f"Or {write}" if number else write.capitalize()
         lines.append("  Or:" if same else f"  {doing}{visible(where if doing else where.capitalize())}:")
-        lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
+        lines += [f"    {visible(row)}" for row in rows]
         if remedy.cost:
             told = given(remedy)
             lines.append(f"      {visible(told[:1].upper() + told[1:])}.")

@@ -324,7 +324,7 @@ class FeedReader(Frozen):
         # The player goes with each rung to where the ball is at a height, which is the same for all of them.
         left = base.free - ({"stance"} if slot != "bounce height" else set())
         if left:
-            raise Rejected(LadderOfOpen(name, Names(sorted(left))), node.rungs.span)
+            raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.rungs.span)
         match node.rungs:
             case s.Pace():
                 offered = options.paces(node.rungs)
@@ -341,7 +341,8 @@ class FeedReader(Frozen):
         if base.depth is None and slot in ("depth", "bounce height"):
             raise Rejected(LadderOnTheFull(name), node.rungs.span)
         if slot in FIXING:
-            base = freed(base, base.phase if slot == "bounce height" else None)
+            told = node.rungs.phase.word.text if isinstance(node.rungs, s.Height) and node.rungs.phase else base.phase
+            base = freed(base, told if slot == "bounce height" else None)
         rungs = [
             member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)

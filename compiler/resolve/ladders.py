@@ -98,7 +98,7 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
         raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
     if not isinstance(rest, s.SetRest):
         return True, None
-    return True, BlockRest(quantity(rest.amount, "rest between sets"), each)
+    return True, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:

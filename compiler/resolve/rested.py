@@ -36,4 +36,4 @@ def rested(line: Line, play: Play, known: Known) -> Play:
         told = "a longer rest stands between two blocks, and a goal in all counts both"
         hint = LikelySlip(f"{told}: {block}; rest {one.amount.span.text}; {block}")
         raise Rejected(RestInsideLong(Seconds(seconds), Seconds(PART_REST_S)), one.amount.span, hint=hint)
-    return replace(play, rest=BlockRest(seconds, every), words=f"{play.words}, {text(one)}")
+    return replace(play, rest=BlockRest(seconds, every, one), words=f"{play.words}, {text(one)}")

@@ -59,7 +59,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .line { margin-bottom: 1.5mm; } .body > .small { margin-bottom: 1mm; }
 .step b { margin-right: 4mm; } .aside { display: flex; gap: 4mm; align-items: center; }
 .strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
-.mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
+.mark { min-width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
 .mark.whose { width: auto; white-space: nowrap; } .mark.whose i { font-style: normal; font-weight: bold;
   border: 0.5mm solid #000; padding: 0 1.2mm; }
 .five { display: flex; padding-right: 2mm; }

@@ -10,6 +10,8 @@ from .fit import width
 CELL, CELL_OF_TWO, GAP, MARK = 5.8, 11.0, 2.0, 8.0
 """Millimetres: a letter, a letter with a figure, between groups, a number before a group."""
 SMALL = 14.0
+REST = "rest"
+"""What stands before a ball that comes after a rest in the middle of a turn, where no numbers count the balls."""
 FRAME, APART = 5.0, 1.5
 """Round a player in a box, and between the wait and the box, mm."""
 
@@ -43,6 +45,8 @@ def strips(
             lines.append([])
             used = 0.0 if turns else MARK
             group["mark"] = mark if turns else str(first + 1)
+            if turns and first in rested and not begins:
+                group["mark"] = REST
         lines[-1].append(group)
         used += takes
     return lines
@@ -56,7 +60,7 @@ def breadth(strip: list[dict[str, Any]]) -> float:
 def _breadth(group: dict[str, Any]) -> float:
     letters: float = group["cell"] * len(group["letters"]) + GAP
     if not group["turn"]:
-        return letters + (MARK if group["mark"] else 0.0)
+        return letters + (max(MARK, width(group["mark"], SMALL) + APART) if group["mark"] else 0.0)
     wait = width(group["wait"], SMALL) + APART if group["wait"] else 0.0
     return letters + wait + width(group["mark"], SMALL, True) + FRAME
 
