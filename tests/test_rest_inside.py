@@ -13,6 +13,7 @@ from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.strip import strips
+from feedwright.targets.outputs.turns import Turn
 
 from .test_points import RUSH, SERVED, changed, plan_of, shots, times
 
@@ -98,6 +99,14 @@ def test_the_sheet_says_the_rest_and_begins_a_line_of_letters_after_it() -> None
     assert [(line[0]["mark"], sum(len(group["letters"]) for group in line)) for line in lines] == [
         ("1", 8), ("9", 8), ("17", 4),
     ]  # fmt: skip
+
+
+def test_a_rest_in_the_middle_of_a_turn_is_named_before_its_ball() -> None:
+    """No numbers count the balls there. Of twelve balls in turns of four the seventh comes after a rest, and no turn."""
+    taken = [Turn(first, 4, str(first // 4 % 2 + 1), False, "") for first in (0, 4, 8)]
+    lines = strips(("A",) * 12, 180.0, taken, rested=(6,))
+    marks = [[(group["mark"], group["turn"], len(group["letters"])) for group in line] for line in lines]
+    assert marks == [[("1", True, 4), ("2", True, 2)], [("rest", False, 2), ("1", True, 4)]]
 
 
 def test_the_phone_has_a_card_for_each_rest_with_its_seconds() -> None:
