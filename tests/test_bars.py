@@ -81,7 +81,7 @@ def test_a_player_meets_a_persons_balls_at_a_height_somewhere_within_a_step(step
     )  # fmt: skip
     stance, full = np.array([11.0, 10.5, 10.0, 12.0]), np.zeros(n, bool)
     height = outcome(release, stance, full, CONDITIONS).contact.position[2]
-    low, high = height - np.array([0.4, 0.2, 0.15, 0.3]), height + np.array([0.3, 0.2, 0.1, 0.05])
+    low, high = height - np.array([0.4, -0.03, 0.0, 0.3]), height + np.array([0.3, 0.2, 0.1, 0.05])
     bars = Bars(np.full((6, n), -np.inf), np.full((6, n), np.inf), np.full(n, step))
     bars.low[1], bars.high[1] = low, high
     zone = replace(anywhere(n), height_low=low, height_high=high)

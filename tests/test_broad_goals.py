@@ -131,7 +131,7 @@ def test_the_chance_of_all_balls_is_the_tail_of_the_poisson_binomial() -> None:
 
 
 @pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])
-def test_chance_in_all(hits: int) -> None:
+def test_the_chance_in_all_is_the_tail_of_scipys_poisson_binomial(hits: int) -> None:
     each = [0.0, 0.05, 0.3, 0.3, 0.45, 0.5, 0.62, 0.7, 0.71, 0.88, 0.95, 1.0]
     assert chance_in_all(hits, each) == pytest.approx(float(poisson_binom.sf(hits - 1, each)), abs=1e-12)
 

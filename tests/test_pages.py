@@ -297,10 +297,10 @@ def test_a_person_with_a_racket_holds_what_the_language_page_says() -> None:
     places = [by_racket(place, feeds)[0].values() for place in ("on service line", "8 m from net", "10 m from net")]
     for (*ball, low, high), scatterings in zip(asked, zip(*places, strict=True), strict=True):
         kept = [100 * (1 - sum(1 - share for share, _ in one.kept.values())) for one in scatterings]
-        assert [min(kept), max(kept)] == pytest.approx([int(low), int(high)], abs=0.6), ball
+        assert [min(kept), max(kept)] == pytest.approx([int(low), int(high)], abs=0.5), ball  # rounded by the page
 
 
-def test_a_person_with_a_racket_needs_the_zones_that_the_language_page_says() -> None:
+def test_zones_as_large_as_the_language_page_says_are_enough_for_a_person_with_a_racket() -> None:
     page = " ".join((ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8").split())
     said = re.search(
         r"3 m wide: ([\d.]+) m deep from the service line, ([\d.]+) m from 10 m behind the net, (\S+) m from", page

@@ -201,7 +201,7 @@ def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_sid
         assert _body(program, x) == pytest.approx(x - (1 if x > 0 else -1) * program.player.reach)
 
 
-def test_a_time_is_proposed_in_tenths_from_two_seconds_in_halves_and_never_too_short() -> None:
+def test_a_time_is_proposed_in_tenths_and_from_two_seconds_in_halves_and_never_too_short() -> None:
     """To a billionth of a second: a sum of floats may lie that little above what it stands for."""
     asked = (0.31, 1.5, 1.5 + 1e-12, 1.51, 1.95, 2.0, 2.01, 4.5 + 1e-12)
     assert [rounded_up(s) for s in asked] == [0.4, 1.5, 1.5, 1.6, 2.0, 2.0, 2.5, 4.5]

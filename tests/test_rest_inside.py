@@ -10,11 +10,11 @@ from feedwright.compiler.model.plan import BlockRestRecord
 from feedwright.compiler.model.timing import clock_faults
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.outputs import cues
-from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.strip import strips
 from feedwright.targets.outputs.turns import Turn
 
+from .targets.test_phone import cards
 from .test_points import RUSH, SERVED, changed, plan_of, shots, times
 
 MIX = 'session "s"\n    20 balls  mix 2 slow, fast, at most 2 alike, until 5 in a row\n'
@@ -111,9 +111,9 @@ def test_a_rest_in_the_middle_of_a_turn_is_named_before_its_ball() -> None:
 
 def test_the_phone_has_a_card_for_each_rest_with_its_seconds() -> None:
     plan = plan_of(MIX + REST + "    rest      1 min\n    4 balls   slow\n")
-    cards = phone._walk(plan, sheet(plan))["cards"]
-    rests = [(n, card["seconds"]) for n, card in enumerate(cards) if card["kind"] == "rest"]
-    balls = [n for n, card in enumerate(cards) if card["kind"] == "ball"]
+    walked = cards(plan)
+    rests = [(n, card["seconds"]) for n, card in enumerate(walked) if card["kind"] == "rest"]
+    balls = [n for n, card in enumerate(walked) if card["kind"] == "ball"]
     assert [seconds for _, seconds in rests] == [40.0, 40.0, 60.0]
     assert [sum(n < rest for n in balls) for rest, _ in rests] == [8, 16, 20]
 

@@ -1,18 +1,24 @@
 """A ladder that counts in sets, from the script to the plan, the paper, the sounds and the log."""
 
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
+from scipy.optimize import brentq
 from scipy.stats import binom
 
 from feedwright.compiler.model.plan import BlockRestRecord, GoalRecord
 from feedwright.compiler.model.timing import clock_faults
 from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.log.advice import advice
+from feedwright.targets.log.exchange import merge
+from feedwright.targets.log.figures import Scope, figures
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
+from feedwright.targets.log.store import open_to_read
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet import html, layout, words
 from feedwright.targets.outputs.sheet.page import sheet
@@ -122,7 +128,7 @@ feed aimed aims go, like slow
     facts = vars(found.message)
     assert facts["in_sets"] and facts["balls"] == 12
     assert facts["chance"] == pytest.approx(1 - binom.cdf(3, 4, facts["share"]) ** 3, rel=1e-6)
-    assert "a chance of 1 in 995 of 4 of every 4" in found.message.text()
+    assert f"a chance of 1 in {1 / facts['chance']:.0f} of 4 of every 4" in found.message.text()
 
 
 @pytest.mark.parametrize(
@@ -134,6 +140,7 @@ feed aimed aims go, like slow
         ("hmnh", "0000", 0),
         ("hhhhmmhh", "00001111", 0),
         ("hhhhmnnh", "00001111", 1),
+        ("mmhhh", "00000", 0),  # one up where the last four balls counted
     ],
 )
 def test_the_next_practice_begins_where_the_sets_of_the_last_led(
@@ -146,4 +153,11 @@ def test_the_next_practice_begins_where_the_sets_of_the_last_led(
         for n, (mark, on) in enumerate(zip(marks, map(int, rungs), strict=True)):
             recorder.ball(0, ladder.rungs[on], on, at + timedelta(seconds=4 * n), Verdict(mark))
     with Recorder(plan, tmp_path / "log.db") as recorder:
+        assert recorder.starting_rung(0) == rung
+    with closing(open_to_read(tmp_path / "log.db")) as database:
+        (said,) = [one for one in advice(figures(database, Scope())) if one.startswith("Ladder")]
+    share = brentq(lambda p: (1 - binom.sf(2, 4, p)) ** 3 - 0.5, 0, 1)  # scipy: one of three sets
+    assert f": 3 of every 4 within 12 balls need a share of {share:.0%} for an even chance" in said
+    merge(tmp_path / "merged.db", tmp_path / "log.db")
+    with Recorder(plan, tmp_path / "merged.db") as recorder:
         assert recorder.starting_rung(0) == rung

@@ -95,18 +95,14 @@ def test_a_block_of_points_ends_by_points_in_a_row_or_among_the_last_ones() -> N
 def test_the_chance_of_a_row_of_misses_is_that_of_a_row_with_the_share_of_misses() -> None:
     """Feller, An Introduction to Probability Theory, XIII.7: the chance of no row of two in four balls, counted by hand
     over the sixteen ways: q^4 + 4 p q^3 + 3 p^2 q^2."""
-    (end,) = compiled(
+    found = compiled(
         GOALS.replace("20 balls  cycle easy, hard, slow, until the goal", "4 balls easy, until 2 misses in a row")
-    ).early
-    (shot,) = [
-        shot
-        for shot in plan_of(GOALS.replace("20 balls  cycle easy, hard, slow, until the goal", "4 balls easy")).shots
-    ]
-    assert shot.reply
-    hit = shot.reply.share_good
+    )
+    assert found.evaluation
+    hit = found.evaluation.replies["easy"].share
     miss = 1 - hit
     never = hit**4 + 4 * miss * hit**3 + 3 * miss**2 * hit**2
-    assert end.chance == pytest.approx(1 - never, abs=0.002)
+    assert [end.chance for end in found.early] == pytest.approx([1 - never], abs=1e-12)
 
 
 def test_the_chance_of_points_is_that_all_balls_of_so_many_are_good() -> None:

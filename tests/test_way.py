@@ -115,7 +115,8 @@ def test_a_stroke_is_named_where_it_is_said_on_which_side_the_player_waits(
     assert not starts or f"{row['way_m']:.1f}{cell} " in "\n".join(told(one))
     (shot,) = one.plan.shots
     facts = dict(figures(one.plan, shot))
-    assert facts.get("Way", "").endswith(f", to a {said}" if said else "waits" if starts else "")
+    assert ("Way" in facts) is bool(starts)
+    assert not starts or facts["Way"].endswith(f", to a {said}" if said else "waits")
     assert sheet(one.plan).rows[0].small.count(f", a {said}") == bool(said)
 
 

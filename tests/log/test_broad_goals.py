@@ -10,7 +10,7 @@ from scipy.stats import binom
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets.log.advice import advice
 from feedwright.targets.log.exchange import forget, merge
-from feedwright.targets.log.figures import Figures, Scope, figures
+from feedwright.targets.log.goal_figures import rows
 from feedwright.targets.log.page import render
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
@@ -21,13 +21,9 @@ from ..replay.test_broad_goals import SESSION
 from ..test_broad_goals import script
 from ..test_points import plan_of
 from .plans import START, at
+from .test_point_counts import read
 
 GOALS = ["Block 1, goal 4 in a row", "Block 2, goal 2 of 3", "go, goal 6 of 11 in all"]
-
-
-def read(path: Path) -> Figures:
-    with closing(open_to_read(path)) as database:
-        return figures(database, Scope())
 
 
 def told(path: Path) -> dict[str, tuple[int, int, int]]:
@@ -70,7 +66,7 @@ def test_the_balls_of_replays_tell_in_which_practices_a_goal_was_reached(tmp_pat
 
 
 SHEET = script(
-    "20 balls  cycle easy, hard\n    goal 12 of 20\n10 balls  hard\n    goal 3 in a row\n"
+    "20 balls  cycle easy, hard\n    goal 12 of 20\n10 balls  hard\n    goal 3 of 5\n"
     "2 rounds\n    goal 12 in all\n    8 balls easy\n        goal 6 of 8\n    rest 30 s\n"
     "8 points  two\n    goal 3 of 8",
     "goal 20 of 34 in all",
@@ -85,6 +81,16 @@ def test_the_counts_of_a_sheet_tell_it_where_the_order_of_the_balls_does_not_mat
         "Block 1, goal 12 of 20": (1, 1, 13), "Block 3, goal 12 in all": (0, 1, 11), "Block 4, goal 3 of 8": (1, 1, 4),
         "go, goal 20 of 34 in all": (1, 1, 26),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "session",
+    ["2 rounds\n    goal 9 in all\n    4 balls hard\n    4 points  two\n", "20 balls hard\n    goal 20 in a row"],
+    ids=["balls and points", "in a row"],
+)
+def test_counts_alone_tell_no_goal_of_balls_and_points_and_none_in_a_row(session: str) -> None:
+    known = [one.known for one in rows(plan_of(script(session)))]
+    assert known and not any(known)
 
 
 def test_advice_compares_a_goal_over_all_balls_with_the_share_so_far(tmp_path: Path) -> None:

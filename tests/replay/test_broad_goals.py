@@ -53,7 +53,7 @@ def played(plan: Plan, marks: str) -> list[GoalSoFar]:
          ["go, goal 6 of 11 in all: 3", "goal 4 in a row: 0", "goal 2 of 3: 0", "goal 2 of 3: reached"]),
     ],
 )  # fmt: skip
-def test_how_far_it_is(marks: str, said: list[str]) -> None:
+def test_a_goal_counts_on_from_block_to_block(marks: str, said: list[str]) -> None:
     assert [str(one) for one in played(plan_of(SESSION), marks)] == said
 
 

@@ -1,13 +1,16 @@
 """Sets of a ladder on a machine: the last ball of each decides the rung, and the ball after it waits for the mark. In
 virtual time, on a device that shares no line with the host."""
 
+from itertools import pairwise
+
 import pytest
 
 from feedwright.compiler.model.plan import BlockRestRecord, Ladder
+from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.picture import picture
-from feedwright.targets.machine.replay.places import Place, RunShelf, places, shelf
+from feedwright.targets.machine.replay.places import Ladders, Place, RunShelf, places, shelf
 
 from ..test_points import plan_of
 from .street import Street
@@ -81,13 +84,27 @@ def test_the_screen_shows_the_rest_between_two_sets() -> None:
     assert "REST" not in picture(road.host, road.now + 0.5).giant
 
 
+def test_a_block_that_begins_again_begins_a_set() -> None:
+    road = street()
+    ladders, at = Ladders(road.host.state.shelf), road.host.run.places
+    for n in (0, 1, 0):
+        ladders.mark(at[n], "slow", Verdict.HIT)
+    assert ladders.choose(at[1]) == "slow"
+
+
 def test_a_plan_with_sets_waits_for_the_mark_of_their_last_ball() -> None:
-    plan = plan_of(
-        'session "s"\n    1 min slow\n    ladder slow, up to 8 balls, pace 65, 70 km/h\n        up 3 of every 4\n'
-    )
+    """As long as the longest change to a rung beside takes: its axes turn at once, at the rates of the profile, and
+    the machine then settles and may feed late."""
+    ladder = "    ladder slow, up to 8 balls, pace 65, 70, 80 km/h\n        up 3 of every 4\n"
+    plan = plan_of(f'session "s"\n    1 min slow\n{ladder}')
     assert set(shelf(plan, feeder=None).settling) == set()
     feeder = ProfileShelf().load(plan.feeder.name)
-    assert feeder is not None and set(shelf(plan, feeder=feeder).settling) == {1}
+    assert feeder is not None and plan.feeder.name == "academy"
+    rates = {"speed": 45.0, "elevation": 25.0}  # km/h and degrees in a second, academy.toml
+    of = {shot.id: shot.settings for shot in plan.shots}
+    steps = pairwise(of[rung] for rung in plan.blocks[1].shots)
+    changes = [abs(one[name] - two[name]) / rate for one, two in steps for name, rate in rates.items()]
+    assert shelf(plan, feeder=feeder).settling == {1: pytest.approx(max(changes) + 0.15 + 0.05, abs=1e-9)}
 
 
 def test_the_screen_shows_the_rest_inside_a_block_of_points() -> None:

@@ -85,16 +85,13 @@ def test_the_heading_of_a_block_tells_the_rhythm_of_each_of_its_balls() -> None:
             intervals.setdefault(letters(plan).of[shot.id], set()).add(shot.interval_s)
         for part in data.parts:
             title = f"Block {part.number} · {part.starts} to {part.ends} · {part.balls} balls"
-            told = heads[title]
-            found = re.findall(r"(?:([A-Z](?:–[A-Z]|, [A-Z])*) )?(?:every )?([\d.]+) s", told)
-            if not found:  # no room: the first line of the block says it
-                continue
-            for letters_, seconds in found:
-                first, _, last = letters_.partition("–")
-                named = {chr(c) for c in range(ord(first), ord(last) + 1)} if last else set(letters_.split(", "))
-                for row in part.rows:
-                    if not letters_ or row.letter[0] in named:
-                        assert intervals[row.letter] == {float(seconds)}, (number, title, told)
+            said: dict[str, float] = {}
+            for named, seconds in re.findall(r"(?:([A-Z](?:–[A-Z]|, [A-Z])*) )?(?:every )?([\d.]+) s", heads[title]):
+                first, _, last = named.partition("–")
+                of = map(chr, range(ord(first), ord(last) + 1)) if last else named.split(", ") if named else ()
+                said |= dict.fromkeys(of or (row.letter[0] for row in part.rows), float(seconds))
+            asked = {row.letter: intervals[row.letter] for row in part.rows}
+            assert {row.letter: {said.get(row.letter[0])} for row in part.rows} == asked, (number, title, heads[title])
 
 
 def test_two_balls_that_are_thrown_alike_say_how_high_each_is_met() -> None:
@@ -144,8 +141,7 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         ("24", "A, B, E into “away”: 0.5–6 m inside baseline, 0.3–4 m inside right sideline; "
                "C, D into “behind-them”: 0.5–4.5 m inside baseline, 0.5–4.5 m inside left sideline; "
                "F into “gap”: 1–6.5 m inside baseline, 0.8–2.3 m left of middle; G 1–6 m inside baseline, any side"),
-        # 0.3 to 2.5 m inside the sideline of a red court, half
-        # of 5.5 m from the middle, is 0.25 to 2.45 m from there.
+        # 0.3 to 2.5 m inside the sideline of a red court, half of 5.5 m from the middle, is 0.25 to 2.45 m from there.
         ("19", "C 0.3–3 m inside baseline, any side; "
                "D into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
         # The script's sideline is at the player's right.

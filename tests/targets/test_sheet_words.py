@@ -215,6 +215,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     assert f"You feed: {how}." in phone.render(plan).decode()
     assert any("decide the rung" in step.text for step in steps) is bool(climbs)
     rules = [row.rule for part in data.parts for row in part.rungs]
+    assert bool(rules) is bool(climbs)
     assert all(rule.startswith("Press h (hit) or m (miss) at the computer") is told for rule in rules)
 
 
