@@ -94,7 +94,7 @@ def boxes(text: str) -> list[tuple[str, list[int], list[str]]]:
         ("6 of 10", "3 rounds\n        10 balls  easy\n        rest 20 s", "6 of 10", [10, 10, 10],
          ["hits", "misses", "best of 10"]),
         ("30 of 40", "40 balls  easy", "30 of 40", [20, 20], ["hits", "misses"]),
-        ("5 in a row", "16 balls  easy", "5 in a row", [5], ["hits", "misses", "streak"]),
+        ("5 in a row", "16 balls  easy", "5 in a row", [1], ["hits", "misses", "streak"]),
     ],
 )  # fmt: skip
 def test_the_paper_has_a_box_for_each_ball_of_such_a_goal(

@@ -1,6 +1,8 @@
 """How far a plan's figures may be off as balls differ, in words: the share in the zone, and where a ball comes to."""
 
+import re
 from collections.abc import Sequence
+from math import ceil
 
 from ...compiler.model.plan import Shot
 
@@ -23,14 +25,40 @@ def in_zone(shots: Sequence[Shot]) -> str:
 def limits(shots: Sequence[Shot]) -> list[str]:
     """What the script allows at most and at least, and how many of their balls keep it: those that differ most from
     that first."""
+    return [f"{words}: {_told(found)}" for words, found in _kept(shots)]
+
+
+def _kept(shots: Sequence[Shot]) -> list[tuple[str, list[float]]]:
+    """Each limit with the shares of their balls that keep it, those that differ most first."""
     shares: dict[str, list[float]] = {}
     for shot in shots:
         for limit in shot.limits:
             known = [limit.share_kept, limit.share_kept_least]
             mine = shares.setdefault(" and ".join(limit.words), [])
             mine += [share for share in known if share is not None]
-    told = sorted(shares.items(), key=lambda item: min(item[1], default=0.0))
-    return [f"{words}: {f'kept by {_span(found)} of the balls' if found else 'not computed'}" for words, found in told]
+    return sorted(shares.items(), key=lambda item: min(item[1], default=0.0))
+
+
+def _told(shares: list[float]) -> str:
+    return f"kept by {_span(shares)} of the balls" if shares else "not computed"
+
+
+UNSEEN = re.compile(r"\b(?:pace|spin|time)\b")
+"""What nobody beside a court can judge without an instrument."""
+
+
+def watched(shots: Sequence[Shot]) -> list[str]:
+    """The same for whoever feeds: of how many balls in ten a limit that can be seen is broken at most, and what to do
+    when it is broken more often."""
+    seen, unseen = [], []
+    for words, shares in _kept(shots):
+        asked = words.replace("limit ", "")
+        broken = ceil((100 - round(min(shares, default=0.0) * 100)) / 10)
+        if not shares or UNSEEN.search(asked):
+            unseen.append(f"{asked}: {_told(shares)}")
+        else:
+            seen.append(f"{asked}: {f'at most {broken} in ten break it' if broken else 'none breaks it'}")
+    return [*seen, *["tell the coach if more do"] * bool(seen), *unseen]
 
 
 def _span(shares: list[float]) -> str:

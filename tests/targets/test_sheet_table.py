@@ -133,27 +133,28 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
     """One with room says them beside the numbers at the pictures, too. One without room for all of them keeps those
     that have a name, or are words alone: programs 22 and 20."""
     for number, cones in (
-        ("16", "A–G 0.5–5 m inside baseline, any side"),
-        ("26", "A–D 0.5–5 m inside baseline, any side; E 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
-               "F 1–5 m inside baseline, any side"),
+        ("16", "A–G: 0.5–5 m inside baseline, any side"),
+        ("26", "A–D: 0.5–5 m inside baseline, any side; E: 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
+               "F: 1–5 m inside baseline, any side"),
         # The zones of program 24 as its script says them, but with the feeder's left and right; `gap` is one place
         # across, 1.5 m, of which a target takes 0.75 m to each side (LANGUAGE.md, `depth` and `side`).
-        ("24", "A, B, E into “away”: 0.5–6 m inside baseline, 0.3–4 m inside right sideline; "
-               "C, D into “behind-them”: 0.5–4.5 m inside baseline, 0.5–4.5 m inside left sideline; "
-               "F into “gap”: 1–6.5 m inside baseline, 0.8–2.3 m left of middle; G 1–6 m inside baseline, any side"),
+        ("24", "A, B, E: into “away”: 0.5–6 m inside baseline, 0.3–4 m inside right sideline; "
+               "C, D: into “behind-them”: 0.5–4.5 m inside baseline, 0.5–4.5 m inside left sideline; "
+               "F: into “gap”: 1–6.5 m inside baseline, 0.8–2.3 m left of middle; G: 1–6 m inside baseline, any side"),
         # 0.3 to 2.5 m inside the sideline of a red court, half of 5.5 m from the middle, is 0.25 to 2.45 m from there.
-        ("19", "C 0.3–3 m inside baseline, any side; "
-               "D into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
+        ("19", "C: 0.3–3 m inside baseline, any side; "
+               "D: into “target”: 0.2–3 m inside baseline, 0.3–2.5 m right of middle"),
         # The script's sideline is at the player's right.
-        ("31", "A 0.5–6 m inside baseline, 0.3–3 m inside left sideline; B, C 0.5–6 m inside baseline, any side"),
+        ("31", "A: 0.5–6 m inside baseline, 0.3–3 m inside left sideline; B, C: 0.5–6 m inside baseline, any side"),
         # The corner of LANGUAGE.md, 0.3 to 1.8 m, on a court of 6.5 m in place of 8.23, at the player's right.
-        ("20", "E to left corner: any depth, 0.2–1.4 m inside left sideline"),
+        ("20", "E: to left corner: any depth, 0.2–1.4 m inside left sideline"),
         # The script's zone, 0.5 to 2.8 m inside the player's right sideline, is at the feeder's left.
-        ("22", "A, C, D into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line"),
+        ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line"),
     ):  # fmt: skip
         items = [item for page in _pages(number) for item in page]
         told = {item.data["label"]: item.data["text"].replace("\u00a0", " ") for item in items if item.kind == "fact"}
         assert told.get("Cones") == cones
+        assert ("coloured cones" in told["Bring"]) is (number != "16"), "places may lie over each other"
         texts = [
             text for item in items if item.kind == "panels" for one in item.data["panels"] for text in one["texts"]
         ]

@@ -293,13 +293,21 @@ def test_where_the_player_starts_is_in_the_coachs_words() -> None:
 
 
 def test_the_sheet_says_who_counts_and_what() -> None:
+    """The letters of a mix keep the counts apart for whoever has a hand free; a player alone can count one line."""
     plan, machine = make_plan(machine=False), make_plan(machine=True)
     one = plan.player.model_copy(update={"in_line": 1, "rotate_every": None})
     alone, at_a_switch = (made.model_copy(update={"player": one}) for made in (plan, machine))
+    unmixed = machine.model_copy(update={"player": one, "blocks": machine.blocks[1:2]})
+    after = "after the block; without letters count aloud. "
     for made, who, told in (
-        (plan, "Who waits counts: each line its own balls. ", "most in a row, whoever hits; "),
-        (alone, "The player calls each line's count, you write after the block. ", "most in a row; "),
-        (at_a_switch, "You count: each line its own balls. ", "most in a row; "),
+        (plan, f"Who waits crosses out missed letters, counts {after}", "most in a row, whoever hits"),
+        (
+            alone,
+            "The player counts aloud, in a mix the line that you name; write after the block. A helper ",
+            "most in a row",
+        ),
+        (at_a_switch, f"Cross out missed letters, count {after}", "most in a row"),
+        (unmixed, "The player counts aloud, you write after the block. ", "most in a row"),
     ):
         counting = dict(front.front(made, ()).facts)["Counting"]
-        assert counting.startswith(who) and counting.endswith(f"Streak: {told}a miss rubs out its line's ticks")
+        assert counting.startswith(who) and counting.endswith(f"Streak: {told}")

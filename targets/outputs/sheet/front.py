@@ -16,7 +16,7 @@ from .rows import after_a_hit, set_between_balls, vary, who_sets
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
     "racket": "with a racket from the basket",
-    "machine": "one person at the switch",
+    "machine": "one person at the switch, behind the machine",
 }
 
 
@@ -34,7 +34,7 @@ GO_ON = "To go on"
 """The fact that is left out before anything else."""
 KEYS = (
     "after a collect or p (pause) press a, type the code, ENTER; after SPACE or the switch type the line it prints. It "
-    "names the next ball. h, m mark a ball until the next one leaves, u undoes; then no ticks"
+    "names the next ball. h, m mark a ball until the next one leaves, u undoes; then write no counts"
 )
 """Of the computer that sets a machine, as the page of the replay has them."""
 
@@ -90,10 +90,10 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     made_for = ("Made for", _made_for(plan))
     let_pass = [f"{what} ({named.short(named.of[shot] for shot in of)})" for what, of in verdict.accepted(plan).items()]
     accepted = (("Accepted", f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
-    kept = "; ".join(band.limits(plan.shots))
-    limits = (("Limits", f"{kept}; tell the coach if more balls break one"),) if kept else ()
+    kept = "; ".join(band.watched(plan.shots))
+    limits = (("Limits", kept),) if kept else ()
     go_on = (GO_ON, KEYS if set_between_balls(plan) else "after a STOP by balls, not by the clock")
-    how = (*_other_balls(plan), made_for, go_on, ("Counting", _counting(plan)), ("How to read", reading))
+    how = (*_other_balls(plan), made_for, go_on, ("Counting", _counting(plan, strip)), ("How to read", reading))
     notes = tuple(map(words.quoted, plan.notes))
     told = *facts, *limits, *accepted, *how
     return Front(_session(plan), told, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
@@ -105,24 +105,24 @@ def _session(plan: Plan) -> str:
     return total if plan.session == plan.program else f"{plan.session} · {total}"
 
 
-def _counting(plan: Plan) -> str:
-    """What is a hit, who counts (common practice, no source), and what."""
+def _counting(plan: Plan, mixed: bool) -> str:
+    """What is a hit, who counts (common practice, no source), and what. Where balls are `mixed`, the printed letters
+    keep the counts apart for whoever has a hand free; whoever feeds has none, and a lone player counts one."""
     several = plan.player.in_line > 1 or bool(plan.others)
-    # Whoever feeds has no hand for boxes, and in a mix only the player's own words tell one count from another.
-    alone = (
-        "You count: each line its own balls"
-        if plan.feeder.kind == "machine"
-        else "The player calls each line's count, you write after the block"
-    )
-    who = "Who waits counts: each line its own balls" if several else alone
+    aloud = "The player counts aloud, you write after the block"
+    if several or plan.feeder.kind == "machine":
+        who = "Who waits crosses out missed letters, counts" if several else "Cross out missed letters, count"
+        who += " after the block; without letters count aloud"
+    else:
+        who = "The player counts aloud, in a mix the line that you name; write after the block. A helper crosses out "
+        who += "missed letters, counts all"
+    who = who if mixed else aloud
     together = ", whoever hits" if plan.player.in_line > 1 else ""
-    ticked = any(one.goal and not one.goal.window for one in plan.variations)
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
                   if one.goal and one.goal.window), "")  # fmt: skip
     high = any(one.reply.over_net_m is not None for one in plan.variations)
-    hit = "place, height if asked" if high else "place asked"
-    ends = "; a miss rubs out its line's ticks" if ticked else ""
-    return f"{who}. Hit: {hit}, any spin and speed. Streak: most in a row{together}{ends}{among}"
+    hit = "the place, a height in numbers" if high else "the place"
+    return f"{who}. Hit: only {hit}. Streak: most in a row{together}{among}"
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:
@@ -175,12 +175,14 @@ def _bring(plan: Plan) -> str:
     )
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
-    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
+    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the manual"}[plan.feeder.how]
     tools += ", the computer" if set_between_balls(plan) else ""
     screen = ", the screen" if plan.feeder.screen else ""
+    # Zones may lie over each other, and a mix has balls of several.
+    several = len({one.reply.zone_m for one in plan.variations if one.reply.zone_m}) > 1
     return (
-        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pencil, cones for the "
-        "replies, eye protection, water"
+        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pencil, "
+        f"{'coloured ' * several}cones for the replies, eye protection, water"
     )
 
 

@@ -201,7 +201,7 @@ def _cones(data: Sheet, plan: Plan, every: bool) -> str:
             told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
             found.setdefault(told, set()).update(entry.letters)
     return "; ".join(
-        f"{letters(plan).short(used)} {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
+        f"{letters(plan).short(used)}: {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
     )
 
 

@@ -243,10 +243,10 @@ def _scores(
 def _boxes(
     asked: GoalRecord | None, letters: Sequence[str], fed: Mapping[str, tuple[int, ...]]
 ) -> tuple[list[int], list[str]]:
-    """The boxes on each line, and the counts to write down: for a streak a box for each of its hits; for hits among so
-    many balls a box for each ball, so many on a line, and each round on lines of its own."""
+    """The boxes on each line, and the counts to write down: for a streak one, to tick if it was reached; for hits among
+    so many balls a box for each ball, so many on a line, and each round on lines of its own."""
     if asked is None or not asked.window:
-        return [min(asked.hits, MOST_BOXES)] if asked else [], ["hits", "misses", "streak"]
+        return [1] if asked else [], ["hits", "misses", "streak"]
     row = min(asked.window, MOST_BALLS)
     each = [sum(balls) for balls in zip(*(fed[letter] for letter in letters), strict=True)]
     lines = [min(row, balls - at) for balls in each for at in range(0, balls, row)]
