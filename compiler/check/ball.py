@@ -237,7 +237,7 @@ def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 def over_head(program: Program, feed: Feed, shot: SolvedShot, allowed_m: float = OVER_HEAD_M) -> bool:
     """Whether the contact is that far above the player's head, and, on the full, above the height that is asked for."""
-    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + allowed_m)
+    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name)) + allowed_m
     return shot.predicted.contact[2] > limit
 
 

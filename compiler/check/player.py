@@ -54,8 +54,8 @@ CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own
 OUTWARD_M = 0.5  # so little farther out than it lands, a ball is met where its zone lets one think. Own choice
 LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
 """What leaves the player as little time as can be."""
-NEARER_STEPS = (2, 4, 6)
-"""By how many steps of a stance it is moved for who runs far: 1.5 m at most, since a ball met farther away is another
+NEARER_STEPS = 6
+"""By how many steps of a stance it is moved at most for who runs far: 1.5 m, since a ball met farther away is another
 one. Own choice."""
 BESIDE_M = 2.0
 """Two players whose balls come farther from each other than this have room to play at once. Own choice."""
@@ -171,8 +171,9 @@ def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[st
 
 
 def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can a player get from each ball to the next, by way of the middle, in the time between the contacts? Where the
-    next ball is another player's, nobody runs."""
+    """Can a player get from each ball to the next, by way of the middle, in the time between the contacts? Where a line
+    says from where the player starts for the next, by its launch to that place: the rest of the way `reaction` asks.
+    Where the next ball is another player's, nobody runs."""
     in_line, every = program.player.in_line > 1, program.player.rotate_every
     if schedule is None or shots.misses or schedule.balls < 2 or (in_line and not every):
         return []
@@ -182,12 +183,14 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     x = np.array([_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)])
     first, then = schedule.feed[:-1], schedule.feed[1:]
     time = np.diff(schedule.at) + contact[then] - contact[first]
-    # The ready position is on the centre, as deep as the ball before was met.
-    back, out = np.abs(x[first]), np.abs(x[then])
-    y, moves = np.array([p.contact[1] for p in flown]), [mover(one) for one in seen]
-    way, pairs = back + np.hypot(out, y[then] - y[first]), list(zip(first.tolist(), then.tolist(), strict=True))
-    takes = {(i, j): moves[j].time(abs(x[i]) + as_far(seen[j], x[j], y[j] - y[i])) for i, j in set(pairs)}
-    needed = np.array([takes[pair] for pair in pairs])
+    starts = [program.feeds[name].start for name in schedule.feeds]
+    placed_ = np.array([start is not None and start[1] is not None for start in starts])
+    time -= np.where(placed_[then], contact[then], 0.0)
+    pairs = list(zip(first.tolist(), then.tolist(), strict=True))
+    y = [p.contact[1] for p in flown]
+    ways = {(i, j): _legs(seen[j], (x[i], y[i]), (x[j], y[j]), starts[j]) for i, j in set(pairs)}
+    way = np.array([sum(far for far, _ in ways[pair]) for pair in pairs])
+    needed = np.array([sum(takes for _, takes in ways[pair]) for pair in pairs])
     whose = np.array([schedule.players.index(player) for player in schedule.players])
     same = whose[first] == whose[then]
     if in_line and every:
@@ -199,13 +202,26 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         if pair not in told:
             told.add(pair)
             before, after = (schedule.feeds[k] for k in pair)
-            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
+            start = bool(placed_[then[i]])
+            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(max(time[i], 0.0)), start)
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
             later = rounded_up(feed.interval + float(needed[i] - time[i]))
-            remedies = (*_later(feed, later), *_on_the_way(program, feed, float(y[first[i]] - y[then[i]])))
+            to = float(time[i]), seen[pair[1]], (x[pair[0]], y[pair[0]]), (x[pair[1]], y[pair[1]])
+            remedies = (*(() if start else _on_the_way(program, feed, *to)), *_later(feed, later))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
+
+
+def _legs(
+    program: Program, last: tuple[float, float], next_: tuple[float, float], start: tuple[float, float | None] | None
+) -> tuple[tuple[float, float], ...]:
+    """Each run from one contact towards the next, m, and how long it takes, s. The ready position is on the centre, or
+    as far aside as a line says, and as deep as the ball before was met; a start with a depth of its own is the end."""
+    moves, (x, y) = mover(program), last
+    ready, deep = start or (0.0, None)
+    legs = ((x - ready, 0.0), (next_[0] - ready, next_[1] - y)) if deep is None else ((x - ready, deep - y),)
+    return tuple((float(np.hypot(*leg)), moves.time(as_far(program, *leg))) for leg in legs)
 
 
 def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
@@ -219,10 +235,19 @@ def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
     return (instead(said, changed(said, amount=amount(interval, 1, "s"))),) if isinstance(said, Interval) else ()
 
 
-def _on_the_way(program: Program, feed: Feed, along: float) -> tuple[Remedy, ...]:
-    """Stances nearer to where the ball before is met, which is that far away along the court, near ones first."""
-    steps = (by for by in NEARER_STEPS if by * STEPS["stance"] <= abs(along) and "stance" not in feed.free)
-    moved = (shifted(program, feed, "stance", by if along > 0 else -by) for by in steps)
+def _on_the_way(
+    program: Program, feed: Feed, time: float, seen: Program, last: tuple[float, float], here: tuple[float, float]
+) -> tuple[Remedy, ...]:
+    """The stance nearest to the one asked to which the player gets in time, on the way from where the ball before is
+    met, and those a step and two steps on."""
+    way, (x, y) = last[1] - here[1], here
+    if "stance" in feed.free:
+        return ()
+    nearer = [n for n in range(1, NEARER_STEPS + 1) if n * STEPS["stance"] <= abs(way)]
+    by = {n: n if way > 0 else -n for n in nearer}
+    legs = {n: _legs(seen, last, (x, y + by[n] * STEPS["stance"]), feed.start) for n in nearer}
+    soon = [n for n in nearer if sum(takes for _, takes in legs[n]) <= time]
+    moved = (shifted(program, feed, "stance", by[n]) for n in soon[:3])
     lines = (placed(feed, "stance", one.sentence) for one in moved if one)
     return tuple(line for line in lines if line)
 

@@ -167,17 +167,30 @@ class FarToRun(Message):
     after: BallName
     way: Metres
     time: Seconds
+    start: bool = False
+    """Whether the way ends where a line says that the player starts for the next ball, and the time at its launch."""
     severity = Severity.WARNING
-    says = "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
+    says = "from {before} to {goal}"
     title = "Far to run"
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
-        "short for it at 2.5 m/s on foot, less for small players and backwards (common practice, no source). A longer "
+        "short for it: each run from ball to middle and from middle to ball has 2.5 m/s on average over its first 3 m, "
+        "with start and stop, and 5 m/s where it is longer, less for small players and backwards (common practice, no "
+        "source). Where `starts` says from where the player starts for the next ball, the way ends there and the time "
+        "at its launch; of the way on from there no-time-to-see tells. A longer "
         "interval gives the player time, and so does a stance nearer to where the ball before is met."
     )
     example = "interval 2.5 s"
     instead = "interval 5 s"
+
+    @property
+    def goal(self) -> str:
+        if not self.start:
+            apart = f"the two are met {self.time:.1 s} apart"
+            return f"{self.after} the player runs {self.way:.1 m} through the middle; {apart}"
+        launched = f"{self.after} is launched {self.time:.1 s} after {self.before} is met"
+        return f"where {self.after} starts the player runs {self.way:.1 m}; {launched}"
 
 
 class ChangeoverShort(OfBall):
