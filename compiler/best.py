@@ -9,13 +9,12 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import product
-from math import inf
 
 import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .chosen import Chosen
-from .fit import COARSE, KINDS, Fault, bounded
+from .fit import COARSE, KINDS, Fault, bounded, spins_tried
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
@@ -80,15 +79,17 @@ class Quest:
 
     def scanned(self, everywhere: bool) -> Search[_Scanned]:
         """`everywhere`: all over its zone, not only at its middle."""
-        feed, depth = self.feed, self.wanted.point[1]
-        both = "spin" in feed.free and everywhere
+        feed, depth = self.feed, self._place
+        both = "spin" in feed.free and (everywhere or feed.between)
         count = FEWER_SCANNED if both else OPEN_SCANNED
         if feed.depth and "depth" in feed.free:
             depth = np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, count)
         elif feed.depth and everywhere:
             (low, high), inside = feed.depth.part, min(EDGE_M, (feed.depth.high - feed.depth.low) / 4)
             depth = np.linspace(low + inside, high - inside, count)
-        spin = self._spins(count) if "spin" in feed.free else self.wanted.topspin
+        elif feed.between:
+            depth = np.linspace(feed.between.low, feed.between.high, count)
+        spin = spins_tried(self.program.feeder, feed, count) if "spin" in feed.free else self.wanted.topspin
         wanted = self._requests(spin, depth)
         if self._solvable:
             roots = yield Unflown(every_launch, (wanted,))
@@ -125,11 +126,13 @@ class Quest:
         steep, hopeless = np.radians(2.5), False
         for _ in range(FINER):
             x, known = release.at(np.array([at])), taken(flight, np.array([at]))
-            lands = known.flown.landing.position[1]
-            line = np.linspace(-1, 1, FEWER_CLOSER if spin and depth and self.worth.everywhere else OPEN_CLOSER)
+            lands = known.flown.contact.position[2] if self.feed.between else known.flown.landing.position[1]
+            line = np.linspace(
+                -1, 1, FEWER_CLOSER if spin and depth and (self.worth.everywhere or self.feed.between) else OPEN_CLOSER
+            )
             wanted = self._requests(
                 x.topspin + spin * line if spin else x.topspin,
-                lands + depth * line if depth else self.wanted.point[1],
+                lands + depth * line if depth else self._place,
             )
             if self._solvable:
                 starts = np.repeat(np.stack([x.speed, x.elevation, x.azimuth]), len(wanted.value), axis=1)
@@ -149,6 +152,11 @@ class Quest:
         return release, at, hopeless
 
     @property
+    def _place(self) -> Array:
+        """How far from the net it lands, or on the full how high it is met."""
+        return self.wanted.point[2 if self.feed.between else 1]
+
+    @property
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
@@ -158,20 +166,11 @@ class Quest:
             return False
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
-    def _spins(self, count: int) -> Array:
-        axis, best = self.program.feeder.topspin, self.feed.best
-        low, high = axis.low_si, axis.high_si
-        turn = best.sign if best and best.what is FixedBy.SPIN else 0
-        turn = turn or next((bound.turn for bound in self.feed.bounds if bound.turn), 0)
-        if turn:
-            low, high = (max(low, 0.0), high) if turn > 0 else (low, min(high, 0.0))
-        most = min((bound.high for bound in self.feed.bounds if bound.what is FixedBy.SPIN), default=inf)
-        return np.linspace(max(low, -most), min(high, most), count)
-
     def _requests(self, spin: Array, depth: Array) -> Wanted:
         spins, depths = (each.ravel() for each in np.meshgrid(spin, depth, indexing="ij"))
         each = self.wanted.at(np.zeros(len(spins), np.intp))
-        point = np.stack([each.point[0], depths, each.point[2]])
+        at = [each.point[1], depths] if self.feed.between else [depths, each.point[2]]
+        point = np.stack([each.point[0], *at])
         kind, value = each.kind, each.value
         if self._solvable:
             what, asked = self.worth.fixes[0]
@@ -356,7 +355,9 @@ class Quest:
         fixes = self.worth.fixes
         if "height over net" in feed.free:  # an ordinary one, or the nearest to it
             decided["value"], fixes = self._given(tried, first, FixedBy.OVER_NET), []
-        if feed.contact_height is not None:
+        if feed.between:
+            decided["contact_height"] = float(flown.contact.position[2, first])
+        elif feed.contact_height is not None:
             fixes = [*fixes, (FixedBy.AT_PLAYER, feed.contact_height)]
         lacking = next(
             (

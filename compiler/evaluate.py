@@ -208,6 +208,8 @@ def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
 
 def heights_met(feed: Feed) -> Range:
     """The heights of the contact at which a ball counts as met where it was meant."""
+    if feed.between:
+        return feed.between
     height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
     return Range(height - REACHED, height + REACHED, height)
 

@@ -102,7 +102,7 @@ def all_asked(feed: Feed) -> tuple[object, ...]:
     )
     beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
     bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds), feed.wait if feed.ways else None
-    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
+    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free)), feed.between) if feed.open else ()
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, feed.bounces, numbers, beside, bounds, open_
 
 
@@ -120,7 +120,9 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
         ),
         np.array([max(low, CLEAR_M) for low, _ in depths]),
         np.array([min(high, court.half_length + radius) for _, high in depths]),
-        np.array([np.nan if feed.contact_height is None else feed.contact_height for feed in feeds]),
+        np.array(
+            [np.nan if feed.contact_height is None or "height" in feed.free else feed.contact_height for feed in feeds]
+        ),
         np.array([KINDS[feed.fixed_by] for feed in feeds]),
         np.array([feed.value for feed in feeds]),
         np.array([COARSE[feed.fixed_by] for feed in feeds]),
@@ -191,6 +193,18 @@ def spins_had(feeder: Feeder, feeds: Sequence[Feed]) -> NDArray[np.bool_]:
     return np.add.reduce(list(_beyond_axes(feeder, asked).values())) <= SLACK
 
 
+def spins_tried(feeder: Feeder, feed: Feed, count: int) -> Array:
+    """So many spins all over what the feeder has and the feed leaves open."""
+    axis, best = feeder.topspin, feed.best
+    low, high = axis.low_si, axis.high_si
+    turn = best.sign if best and best.what is FixedBy.SPIN else 0
+    turn = turn or next((bound.turn for bound in feed.bounds if bound.turn), 0)
+    if turn:
+        low, high = (max(low, 0.0), high) if turn > 0 else (low, min(high, 0.0))
+    most = min((bound.high for bound in feed.bounds if bound.what is FixedBy.SPIN), default=np.inf)
+    return np.linspace(max(low, -most), min(high, most), count)
+
+
 def _beyond_axes(feeder: Feeder, values: Mapping[str, Array]) -> dict[str, Array]:
     found, axes = {}, feeder.axes()
     for name, value in values.items():
@@ -255,7 +269,9 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
     fastest = np.maximum(launch.speed, feeder.speed.told_si(launch.speed))
     top = -1.0 if court.ceiling is None else flown.peak + radius - court.ceiling + CLEAR_M
     given = measure(flown, launch.speed, asked.kind)
-    height = np.where(asked.full, abs(contact.position[2] - asked.height) - COARSE[FixedBy.AT_PLAYER], -1.0)
+    height = np.where(
+        np.isfinite(asked.height), abs(contact.position[2] - asked.height) - COARSE[FixedBy.AT_PLAYER], -1.0
+    )
     over = {
         Fault.LIMIT: np.add.reduce(list(limits.values())) - SLACK,
         Fault.NET: np.where(np.isnan(flown.clearance), -1.0, CLEAR_M - flown.clearance),

@@ -110,6 +110,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         chosen = known[kept].played(low, player.head_on(program.court.name))
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
+        came["contact_height"] = found.contact_height
         topped = chosen is known[kept].topped
         decided[name], binds[name] = replace(feed, topped=topped, **came), chosen.binds
         if chosen.bare is not None:

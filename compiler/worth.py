@@ -149,8 +149,9 @@ class Worth:
         misses, weights = [abs(across - feed.side.aim) / min(AIMED_M, max((high - low) / 2, 0.05))], [1.0]
         beside = []
         if feed.depth is None:
-            misses.append(abs(flown.contact.position[2] - (feed.contact_height or 0.0)) / HELD[FixedBy.AT_PLAYER])
-            weights.append(1.0)
+            aside = abs(flown.contact.position[2] - (feed.contact_height or 0.0)) / HELD[FixedBy.AT_PLAYER]
+            misses.append(aside * LIGHTLY if feed.between else aside)  # where it is open, of two good ones the middle
+            weights.append(0.0 if feed.between else 1.0)
         elif "depth" in feed.free:
             y = flown.landing.position[1]
             beside.append(np.maximum(feed.depth.low - y, y - feed.depth.high + INSET_M) / AIMED_M)
@@ -199,7 +200,7 @@ class Worth:
     def ordinary_spin(self) -> bool:
         """Whether no line says or decides the spin, so that a ball is as flat as it may be."""
         free = self.feed.free
-        decided = len(self.fixes) >= 2 + ("depth" in free) + ("height over net" in free)
+        decided = len(self.fixes) >= 2 + ("depth" in free) + ("height over net" in free) + ("height" in free)
         return "spin" in free and self.feed.best is None and not decided
 
     @property
@@ -264,7 +265,7 @@ class Worth:
     def _elsewhere(self, flown: Outcome) -> Array:
         """What launches on the full lack of the height asked: it is a part of the place, as the zone is of a ball that
         bounces."""
-        if self.feed.depth is not None or self.feed.contact_height is None:
+        if self.feed.depth is not None or self.feed.contact_height is None or self.feed.between:
             return np.zeros(len(flown.clearance))
         off = abs(flown.contact.position[2] - self.feed.contact_height) - COARSE[FixedBy.AT_PLAYER]
         return HARD * np.maximum(np.nan_to_num(off, nan=HARD), 0.0)
@@ -342,7 +343,7 @@ class Worth:
         each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
         what a line fixes, nor of the way, for which the aim leaves it."""
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
-        if self.feed.contact_height is not None:
+        if self.feed.contact_height is not None and not self.feed.between:
             fixed.add(FixedBy.AT_PLAYER)
         kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE, FixedBy.WAY}
         if not kinds:

@@ -230,7 +230,7 @@ def _where(p: _Parts) -> Node:
 def _bound(p: _Parts) -> Node:
     kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
     what, way, *_ = p.all
-    return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
+    return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT", "ON_THE_FULL"))
 
 
 def _turned(p: _Parts) -> Node:
@@ -358,8 +358,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "pace": _pace,
     "speed": _most,
     "time": _time,
-    "bound": _bound,
-    "way": _bound,
+    **dict.fromkeys(("bound", "reached", "way"), _bound),
     "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),

@@ -134,6 +134,7 @@ def test_what_can_be_said_in_two_ways_is_written_in_one() -> None:
     assert "    air       18 C, sea level\n" in usual and "    ball      worn, pressureless\n" in usual
     assert ", topspin 900 rpm\n" in usual and "    spin      topspin light\n" in usual
     assert "feed corner-ball aims corner, like belt-high\n" in usual
+    assert "    height    no lower than 20 cm, on the full\n" in usual
     assert "    8 balls   belt-high\n        until     the goal\n" in usual
     assert "mix 50 % belt-high in order, 50 % chest-high in order, then back, at most 1 alike\n" in usual
 

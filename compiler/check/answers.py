@@ -169,7 +169,7 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     found = []
     for name, scattering in evaluation.scatterings.items():
         feed = program.feeds[name]
-        if not enough(scattering.at_height):
+        if not enough(scattering.at_height) and not feed.between:  # bound-often tells of its bounds
             asked = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or 0.0
             seen, shot = program.seen_by(feed.player), shots.shots[name]
             head = seen.player.head_on(program.court.name)

@@ -4,7 +4,7 @@ from ...grammar.edits import amount, from_baseline
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, Height, Stance, keyword
+from ...grammar.syntax import Depth, Height, Phase, Stance, keyword
 from ...grammar.units import RPM, number
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
@@ -57,6 +57,9 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
             f" (farther than the {number(RUN_OFF)} m of room that clubs mostly have)" if behind > RUN_OFF + 0.1 else ""
         )
         told.append(text(Stance((from_baseline(behind, 1),))) + room)
+    if feed.between:
+        height = amount(feed.contact_height or 0.0, 2, "m")
+        told.append(text(Height((height,), phase=Phase(keyword("ON_THE_FULL")))))
     if "height over net" in feed.free:
         told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):

@@ -137,7 +137,10 @@ class Feed(Frozen):
     fixes: tuple[tuple[FixedBy, float], ...] = ()
     """Everything that its lines fix, SI; `fixed_by` and `value` are the first of it."""
     free: frozenset[str] = frozenset()
-    """Those of depth, stance, spin and height over net that its lines leave open; the last is then an ordinary one."""
+    """Those of depth, stance, spin, height on the full and height over net that its lines leave open; the last is then
+    an ordinary one."""
+    between: Range | None = None
+    """Of a ball on the full whose height is left open: between which heights it is met, and their middle."""
     player: str = ""
     """Who plays it."""
     bounces: tuple[int, int] = (1, 1)

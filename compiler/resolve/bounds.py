@@ -9,7 +9,7 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ..findings.bounds import BoundsApart
 from ..findings.feeds import HeightOverNet, SpinTwice
-from ..model.program import Bound, Feed, FixedBy, Program
+from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.way import Wait
 from ..moves import soonest, surprising
 from ..reach import UNITS_SHOWN
@@ -17,6 +17,8 @@ from .amounts import Rejected, Rejections, quantity
 from .options import height_of, stance_at
 from .places import Ground
 from .slots import of_another_kind
+
+LEAST_M = 0.5  # between the lowest and the highest contact on the full, where one of them is free
 
 
 def read_limits(said: Iterable[s.Limit], rejections: Rejections, ground: Ground) -> tuple[Bound, ...]:
@@ -43,6 +45,18 @@ def own_bounds(slots: Mapping[str, s.Sentence], ground: Ground) -> list[Bound]:
         if isinstance(node, s.Bound):
             found.append(_read(node, ground))
     return found
+
+
+def met_between(bounds: Iterable[Bound], ground: Ground) -> Range:
+    """Between which heights a ball on the full is met that only bounds speak of, and the middle of them. Where one side
+    is free, from the knee up to the top of the head, but half a metre at least: our own choice."""
+    mine = [bound for bound in bounds if bound.what is FixedBy.AT_PLAYER]
+    low, high = max((bound.low for bound in mine), default=-inf), min((bound.high for bound in mine), default=inf)
+    player, court = ground.player, ground.court.name
+    knee = player.height_on("knee", court) or player.lowest_on(court)
+    low = max(min(knee, high - LEAST_M), 0.0) if low == -inf else low
+    high = max(player.head_on(court), low + LEAST_M) if high == inf else high
+    return Range(low, high, (low + high) / 2)
 
 
 def with_waits(program: Program) -> dict[str, Feed]:
@@ -73,8 +87,9 @@ def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:
     if isinstance(node, s.StanceBound):
         return FixedBy.STANCE, stance_at(node.bar, ground)
     assert not isinstance(node.bar, s.FromLine | s.FromNet | s.OnLine)
-    if node.kind == "height" and not (node.end and isinstance(node.bar, s.Quantity | s.GivenAmount)):
-        if node.end:
+    over = node.end is not None and node.end.kind == "OVER_NET"
+    if node.kind == "height" and not (over and isinstance(node.bar, s.Quantity | s.GivenAmount)):
+        if over:
             raise Rejected(HeightOverNet(), node.bar.span)
         return FixedBy.AT_PLAYER, height_of(node.bar, ground)
     assert isinstance(node.bar, s.Quantity | s.GivenAmount)

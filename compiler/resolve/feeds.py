@@ -31,7 +31,7 @@ from ..model.program import Bound, BroadGoal, Feed, FixedBy, Goal, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
-from .bounds import agree, own_bounds
+from .bounds import agree, met_between, own_bounds
 from .members import Family, bounces_of, choices, freed, member, said_by
 from .options import Option
 from .places import Ground
@@ -199,9 +199,11 @@ class FeedReader(Frozen):
             flight = [what for what, _ in feed.fixes if not (found and what is FixedBy.AT_PLAYER)]
             lines, wanted = len(flight) + (feed.best is not None), free + 1
             if lines < wanted - ("spin" in feed.free) and feed.best is None:  # without a line more it is flat
-                lines_left = Names(("height", "pace", "time", "the most or the least of one"))
+                height = "height over net" if "contact" in slots else "height"
+                lines_left = Names((height, "pace", "time", "the most or the least of one"))
                 self.rejections.add(Finding(Undetermined(name.text, lines_left), name.span))
                 return False
+            wanted += "height" in feed.free  # which one more may decide
             if len(flight) > wanted or (lines > wanted and feed.best):
                 first, *more, last = [slots[slot] for slot in FIXING if slot in slots]
                 why = "without it the flight is decided already"
@@ -236,8 +238,7 @@ class FeedReader(Frozen):
     ) -> Family | None:
         """Reads every line and notes each that is rejected. Returns the family of balls that lists and steps make, in
         every combination, or None if something it needs could not be read."""
-        said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc", "starts"))
-        place, rhythm, bounce, arc, waits = said
+        place, rhythm, bounce, arc, waits = map(slots.get, ("stance", "interval", "bounce height", "arc", "starts"))
         free = left_open(slots)
         where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
         read = self.rejections.read
@@ -247,7 +248,7 @@ class FeedReader(Frozen):
         needed += ["into"] if "into" in slots else ["side"] if "contact" in slots else ["side", "depth"]
         if not (isinstance(place, s.Stance) and place.where) and "stance" not in free:
             needed.append("stance")
-        needed += [slot for slot in ("contact", *FIXING) if slot in slots]
+        needed += [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
         bounces = read(lambda: bounces_of(slots.values(), self.ground.player))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
@@ -283,7 +284,8 @@ class FeedReader(Frozen):
             fixed_by=FixedBy.PACE,
             value=0.0,
             phase=phase.word.text if phase else way_where(place),
-            contact_height=None,
+            between=(between := met_between(within, self.ground) if "height" in free else None),
+            contact_height=between.aim if between else None,
             topspin=0.0,
             sidespin=0.0,
             interval=interval,

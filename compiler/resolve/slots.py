@@ -42,7 +42,10 @@ def word_of(slot: str) -> str:
 
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
-    """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one."""
+    """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one. A bound
+    on the full also stands for the height there, if no line says more."""
+    full = [node for node in own.values() if isinstance(node, s.HeightBound) and node.on_the_full]
+    own = {"contact": full[0], **own} if full else own
     if any(says_most(node) for node in own.values()):
         for slot in [slot for slot, node in slots.items() if says_most(node)]:
             del slots[slot]
@@ -73,10 +76,10 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
 
 
 def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
-    """What of depth, stance and spin the lines of a feed leave to be found: all that is not said where something is to
-    be most or least, the spin where no line says it, and depth or stance where two lines decide the flight. Where a
-    height at the player is all that is said of the flight, and no line says how far back, the height over the net is
-    as near as can be to `ORDINARY_M`."""
+    """What of depth, stance, spin and height on the full the lines of a feed leave to be found: all that is not said
+    where something is to be most or least, the spin where no line says it, a height on the full of which bounds alone
+    speak, and depth or stance where two lines decide the flight. Where a height at the player is all that is said of
+    the flight, and no line says how far back, the height over the net is as near as can be to `ORDINARY_M`."""
     place, depth = slots.get("stance"), slots.get("depth")
     where = says_where(place)
     most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
@@ -95,6 +98,8 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("height over net")
     if "spin" in most or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
+    if isinstance(slots.get("contact"), s.HeightBound):
+        found.add("height")
     return frozenset(found)
 
 

@@ -14,7 +14,7 @@ class Bound(Sentence):
     """AT_MOST, AT_LEAST, NO_HIGHER_THAN or NO_LOWER_THAN."""
     bar: Name | Amount | Distance
     end: Word | None = None
-    """OVER_NET or TO_CONTACT."""
+    """OVER_NET, TO_CONTACT or ON_THE_FULL."""
 
     @property
     def upper(self) -> bool:
@@ -24,6 +24,12 @@ class Bound(Sentence):
 
 class HeightBound(Bound):
     kind = "height"
+
+    @property
+    def on_the_full(self) -> bool:
+        """Whether it also says that the ball does not bounce; where else no line says how high it is then met, that is
+        left open."""
+        return self.end is not None and self.end.kind == "ON_THE_FULL"
 
 
 class PaceBound(Bound):
