@@ -10,7 +10,7 @@ from .model.compiled import GoalAhead
 from .model.evaluation import Evaluation
 from .model.program import BroadGoal, Item, Pause, Program, Rounds, Variation
 from .model.schedule import BlockTimes, Schedule
-from .model.takers import Fed, Places, takers
+from .model.takers import FedBlock, Places, takers
 
 
 class CountedGoal(Frozen):
@@ -103,7 +103,7 @@ class _Counting:
             return {"": frozenset((b, place) for b in blocks for place in range(len(self.fed[b])))}
         player, schedule = self._program.player, self._schedule
         fed = (
-            Fed(
+            FedBlock(
                 b,
                 schedule.blocks[b].round,
                 tuple([self._shots[feed].player for feed in of]),

@@ -18,7 +18,7 @@ def called(who: str) -> str:
     return f"player {who}" if who.isdecimal() else who
 
 
-class Fed(NamedTuple):
+class FedBlock(NamedTuple):
     """A block of balls."""
 
     block: int
@@ -31,7 +31,7 @@ class Fed(NamedTuple):
     """How many balls each of its points has."""
 
 
-def takers(blocks: Iterable[Fed], mine: Set[int], line: int, every: int | None, whole: bool) -> dict[str, Places]:
+def takers(blocks: Iterable[FedBlock], mine: Set[int], line: int, every: int | None, whole: bool) -> dict[str, Places]:
     """Of the blocks `mine` the balls of each player who has some that count, in the order in which they come. All balls
     of a point are of the player in line who has its first; of players with names, where points count as a `whole`, of
     each who plays one of them."""
@@ -57,7 +57,7 @@ def takers(blocks: Iterable[Fed], mine: Set[int], line: int, every: int | None, 
     return {who: frozenset(found[who]) for who in counting}
 
 
-def _starts(one: Fed) -> list[tuple[int, int]]:
+def _starts(one: FedBlock) -> list[tuple[int, int]]:
     """The first ball of each point, or each ball, and how many belong to it."""
     sizes = one.points or (1,) * len(one.names)
     return list(zip(accumulate(sizes, initial=0), sizes, strict=False))
@@ -72,7 +72,7 @@ def takers_of(plan: "Plan", goal: "BroadGoalRecord") -> Mapping[str, Places | No
     for ball in plan.launches:
         fed[ball.block].append(ball.first)
     blocks = (
-        Fed(
+        FedBlock(
             index,
             plan.blocks[index].round,
             tuple([shots[name].player or "" for name in names]),
