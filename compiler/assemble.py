@@ -230,7 +230,7 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
 def _goal(one: CountedGoal) -> doc.BroadGoalRecord:
     goal, variation = one.goal, one.variation
     return doc.BroadGoalRecord(
-        hits=goal.hits, among=goal.among, in_all=goal.in_all, blocks=one.blocks,
+        hits=goal.hits, among=goal.among, in_all=goal.in_all, each=goal.each, blocks=one.blocks,
         variation=variation.name if variation else None,
     )  # fmt: skip
 

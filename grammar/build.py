@@ -346,7 +346,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "reply": lambda p: s.Reply(tuple(p.nodes)),
     "wish": _wish,
     "toward": _toward,
-    "goal": lambda p: s.Goal(p.word("NUMBER"), p.behind("OF"), p.optional("IN_ALL")),
+    "goal": lambda p: s.Goal(p.word("NUMBER"), p.behind("OF"), p.optional("IN_ALL"), p.optional("EACH")),
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
     "height": _height,
     "level": _level,

@@ -262,9 +262,9 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return way, pace
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
-        case s.Goal(hits, among, in_all):
+        case s.Goal(hits, among, in_all, each):
             row = () if in_all and among is None else _of_so_many(among)
-            return "goal", hits, *row, in_all
+            return "goal", hits, *row, in_all, each
         case s.Feed(name, aims, like):
             return "feed", name, *_after("aims", aims), *_after(",", "like", like)
         # one kind of ball

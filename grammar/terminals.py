@@ -26,7 +26,7 @@ KEYWORDS = {
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down",
-    "DOWN_THE_MIDDLE": "down the middle", "EASIER": "easier", "EVERY": "every",
+    "DOWN_THE_MIDDLE": "down the middle", "EACH": "each", "EASIER": "easier", "EVERY": "every",
     "FALLING": "falling", "FASTEST": "fastest", "FEED": "feed", "FEEDER": "feeder", "FIRST_TO": "first to",
     "FLAT": "flat",
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",

@@ -91,9 +91,11 @@ def of_ten(share: float) -> str:
     return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
 
 
-def hits_of(hits: int, among: int | None, in_sets: bool = False, in_all: bool = False) -> str:
+def hits_of(hits: int, among: int | None, in_sets: bool = False, in_all: bool = False, each: bool = False) -> str:
     """`4 in a row`, or `8 of 10`; `6 of every 8` in sets of eight; of all balls `35 of 50 in all`, or `15 in all` where
-    nobody says how many there are."""
+    nobody says how many there are; `3 of 5 each` of each who takes turns."""
+    if each:
+        return f"{hits_of(hits, among, in_sets, in_all)} each"
     if in_sets:
         return f"{hits} of every {among}"
     if in_all:

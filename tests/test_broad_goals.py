@@ -169,7 +169,7 @@ def wrong(plan: dict[str, Any], **values: Any) -> None:
 )
 def test_a_plan_with_an_impossible_goal_is_refused_when_read(change: Any) -> None:
     plan = plan_of(script("2 rounds\n    goal 12 of 20\n    10 balls easy\n    rest 30 s"))
-    assert plan.goals == (BroadGoalRecord(hits=12, among=20, in_all=False, variation=None, blocks=(0, 2)),)
+    assert plan.goals == (BroadGoalRecord(hits=12, among=20, in_all=False, each=False, variation=None, blocks=(0, 2)),)
     with pytest.raises(PlanRefused):
         read(changed(plan, change))
 

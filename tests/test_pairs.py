@@ -142,7 +142,7 @@ def test_a_game_of_the_pair_is_one_score() -> None:
 
 def test_the_sheet_says_whose_each_ball_of_a_point_is() -> None:
     plan = plan_of("    4 points  pair, until 2 of 3")
-    (rule, _) = points(letters(plan), plan.blocks, True)
+    (rule, _) = points(plan, letters(plan), plan.blocks)
     assert rule.rule.startswith("Point pair: A for anna, then B for ben, then B for ben.")
     (part,) = sheet(plan).parts
     (step,) = [step for turn in part.rounds for step in turn.steps]

@@ -31,7 +31,10 @@ harder 6 out of 10                      | harder 6 of 10
 up 6 of each 8                          | up 6 of every 8
 harder 6 hits out of every set of 8     | harder 6 of every 8
 down 5 misses of each 8                 | down 5 misses in every 8
-goal 10 of 16 per player                | 16 balls steady for ben
+goal 10 of 16 per player                | goal 10 of 16 each
+goal everyone 4 in a row                | goal 4 in a row each
+goal 30 of 40 in all per player         | goal 30 of 40 in all each
+goal 8 points each                      | goal 8 in all each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
 stance at the edge of his reach          | starts on centre; way at least 3 m
@@ -57,7 +60,7 @@ goal at least 7 of 10                   | goal 7 of 10
 goal 70 %                               | goal 7 of 10
 goal 80 percent of 20                   | goal 16 of 20
 goal the pair gets 30 of 40             | goal 30 of 40
-goal 10 of 16 each                      | goal 10 of 16; 16 balls steady for anna; 16 balls steady for ben
+goal 10 of 16 apiece                    | goal 10 of 16 each
 reply deep, crosscourt                  | reply deep, to left corner
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high

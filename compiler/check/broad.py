@@ -4,7 +4,7 @@ from ...grammar.edits import changed, counted, instead
 from ...grammar.facts import BallName, Portion
 from ...grammar.finding import Finding
 from ..broad_goals import CountedGoal, broad_goals
-from ..findings.goals import GoalFar, GoalOtherNumber
+from ..findings.goals import EachForOne, GoalFar, GoalOtherNumber
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Program
@@ -18,21 +18,24 @@ def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     found: dict[int, CountedGoal] = {}
     for one in broad_goals(program, schedule, evaluation) if schedule else ():
         before = found.get(id(one.goal))
-        if before is None or len(one.chances) > len(before.chances):
+        if before is None or (len(one.counts), len(one.fewest)) > (len(before.counts), len(before.fewest)):
             found[id(one.goal)] = one
     told: list[Finding] = []
     for one in found.values():
         assert schedule is not None
+        if one.goal.each and len(one.counts) < 2:
+            said = one.goal.sentence
+            told.append(Finding(EachForOne(), said.span, remedies=(instead(said, changed(said, each=None)),)))
         if wrong := _number(one):
             told.append(wrong)
         elif (chance := one.chance) is not None and chance < FAR and not one.points:
             share = sum(one.known) / len(one.known)
             if share >= SELDOM:
                 first = program.feeds[_first(program, schedule, one)]
-                goal, balls = one.goal, len(one.known)
+                goal, balls = one.goal, len(one.fewest)
                 among = balls if goal.in_all or goal.among is None else goal.among
                 figures = Portion(share), balls, Portion(chance), one.over
-                message = GoalFar(BallName(first.name), goal.hits, among, *figures)
+                message = GoalFar(BallName(first.name), goal.hits, among, *figures, players=len(one.counts))
                 told.append(Finding(message, goal.sentence.span, hint=nearer(message)))
     return told
 
@@ -46,14 +49,15 @@ def _first(program: Program, schedule: Schedule, one: CountedGoal) -> str:
 
 def _number(one: CountedGoal) -> Finding | None:
     """Whether it counts among another number of balls than there are."""
-    goal, balls = one.goal, len(one.chances)
+    goal, balls = one.goal, len(one.fewest)
     fits = goal.among is None or (balls == goal.among if goal.in_all else balls >= goal.among)
     if fits and goal.hits <= balls:
         return None
     row = goal.hits == goal.among and not goal.in_all
-    message = GoalOtherNumber(
-        goal.hits, None if row else goal.among, balls, one.over, "points" if one.points else "balls"
-    )
+    over = one.over
+    if len(one.counts) > 1:
+        over = "each" if len({len(mine) for mine in one.counts.values()}) == 1 else "fewest"
+    message = GoalOtherNumber(goal.hits, None if row else goal.among, balls, over, "points" if one.points else "balls")
     said = goal.sentence
     remedies = () if goal.hits > balls else (instead(said, changed(said, among=counted(balls))),)
     return Finding(message, said.span, remedies=remedies)

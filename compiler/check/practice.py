@@ -211,11 +211,12 @@ def nearer(message: GoalFar) -> Hint:
         return hits, hits if streak else message.among
 
     def far(hits: int) -> bool:
-        return chance_of_hits(*goal(hits), message.balls, message.share, message.in_sets) < IN_REACH
+        chance = chance_of_hits(*goal(hits), message.balls, message.share, message.in_sets)
+        return chance**message.players < IN_REACH
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
     if near:
-        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.over, message.in_sets)
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1), message.over, message.in_sets, message.players > 1)
     if message.balls < message.streak:
         asked = range(message.among, MOST_BALLS)
         needed = bisect_left(
@@ -234,9 +235,9 @@ def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Find
         variation = program.feeds[message.ball].variation
         balls = [name for name in shots.shots if program.feeds[name].variation == variation][:MOST_REPLIES]
         goal = message.streak, message.among, message.balls
-        sets = message.in_sets
+        sets, players = message.in_sets, message.players
         shares = [
-            bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100, sets)) / 100
+            bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100, sets) ** players) / 100
             for chance in (IN_REACH, IN_REACH / 2, FAR)
         ]
         return wider_targets(program, shots, balls, shares)

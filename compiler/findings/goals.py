@@ -8,16 +8,22 @@ from ...grammar.units import hits_of
 class GoalEndsNothing(Message):
     variation: str
     decides: str
-    says = "the goal of {variation} counts all balls of the session, and cannot say {decides}"
-    title = "A goal of the whole session that should end a block or move a ladder"
+    each: bool = False
+    says = "the goal of {variation} {counts}, and cannot say {decides}"
+    title = "A goal of the whole session, or of each player, that should end a block or move a ladder"
     why = (
-        "A goal `in all` goes on from block to block. What ends a block, or takes the player up a rung, is counted in "
+        "A goal `in all` goes on from block to block, and one with `each` is reached by one player before another. "
+        "What ends a block, or takes the player up a rung, is counted in "
         "that block alone: say it on the block's line, under the ladder, or in the variation as a goal among the balls "
         "of the block, such as `goal 3 of 10`."
     )
     example = "variation rally\n    goal 35 of 50 in all\n...\n20 balls steady, until the goal"
     instead = "20 balls steady, until 14 of 20"
     otherwise = "say it for this block, as in until 4 in a row; under a ladder as in up 4 in a row"
+
+    @property
+    def counts(self) -> str:
+        return "has a count for each player" if self.each else "counts all balls of the session"
 
 
 class GoalsInBlock(Hint):
@@ -30,6 +36,7 @@ class ShorterStreak(Hint):
     among: int
     over: str = "block"
     in_sets: bool = False
+    each: bool = False
     says = "{goal} come about in at least every other {counted}"
 
     @property
@@ -38,7 +45,7 @@ class ShorterStreak(Hint):
 
     @property
     def goal(self) -> str:
-        return hits_of(self.streak, self.among, self.in_sets)
+        return hits_of(self.streak, self.among, self.in_sets, each=self.each)
 
 
 class MoreBalls(Hint):
@@ -69,8 +76,10 @@ class GoalFar(OfBall):
     over: str = "block"
     """What the goal counts: a block, rounds, or the session."""
     in_sets: bool = False
+    players: int = 1
+    """How many have to reach it, each with so many balls."""
     severity = Severity.NOTE
-    says = "replies to {ball} are good {share:of ten} in ten, and the {has} {balls} of them: {odds} of {goal}"
+    says = "replies to {ball} are good {share:of ten} in ten, and {has} {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
@@ -84,13 +93,14 @@ class GoalFar(OfBall):
 
     @property
     def has(self) -> str:
-        return _has(self.over)
+        return f"each of {self.players} players has" if self.players > 1 else _has(self.over)
 
     @property
     def goal(self) -> str:
+        of_each = " by each" if self.players > 1 else ""
         if self.in_sets or self.streak == self.among:
-            return hits_of(self.streak, self.among, self.in_sets)
-        return f"{self.streak} hits among {self.among}"
+            return f"{hits_of(self.streak, self.among, self.in_sets)}{of_each}"
+        return f"{self.streak} hits among {self.among}{of_each}"
 
     @property
     def odds(self) -> str:
@@ -135,11 +145,11 @@ class GoalOtherNumber(Message):
         "A goal `in all` counts every ball of its variation, or of the block or the rounds it stands under, so its "
         "second number is the number of these balls: blocks of minutes count with the balls that fit, and those that "
         "may end early count whole. A goal without `in all` under a block counts among the last balls, and there "
-        "cannot be more of them than the block has."
+        "cannot be more of them than the block has. With `each` the balls of whoever has fewest count."
     )
     example = "goal 35 of 50 in all\n...\n40 balls steady\nrest 1 min\n20 balls steady"
     instead = "goal 35 of 60 in all"
-    says = "{told}, and the {has} {balls}"
+    says = "{told}, and {has} {balls}"
     otherwise = "ask for fewer hits, or play more balls"
 
     @property
@@ -154,4 +164,18 @@ class GoalOtherNumber(Message):
 
 
 def _has(over: str) -> str:
-    return "rounds have" if over == "rounds" else f"{over} has"
+    return {
+        "rounds": "the rounds have", "each": "each player has", "fewest": "the player with fewest has",
+    }.get(over, f"the {over} has")  # fmt: skip
+
+
+class EachForOne(Message):
+    severity = Severity.NOTE
+    says = "each says nothing here: one player has all that this goal counts"
+    title = "A goal of each player where one plays"
+    why = (
+        "With `each`, all who take turns have a count of their own. Where one player has all the balls, the goal says "
+        "the same without it."
+    )
+    example = "player right-handed, 1.72 m tall\n...\ngoal 3 of 5 each"
+    instead = "goal 3 of 5"

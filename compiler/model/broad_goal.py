@@ -18,6 +18,8 @@ class BroadGoalRecord(Record):
     are, None where nobody says it."""
     in_all: bool
     """Whether every ball counts."""
+    each: bool
+    """Whether each of those who take turns in the blocks has a count of their own."""
     variation: bounds.Name | None
     """The only one whose balls count; None if all balls of the blocks count together, or their points."""
     blocks: Annotated[tuple[bounds.Count, ...], Listed(1, 2000)]
@@ -26,7 +28,7 @@ class BroadGoalRecord(Record):
     @property
     def words(self) -> str:
         """`35 of 50 in all`, `15 in all`, `12 of 20`, `4 in a row`."""
-        return hits_of(self.hits, self.among, in_all=self.in_all)
+        return hits_of(self.hits, self.among, in_all=self.in_all, each=self.each)
 
     def check(self) -> None:
         if self.among is None and not self.in_all:
@@ -41,7 +43,10 @@ def loose_goals(goals: Sequence[BroadGoalRecord], fed: Set[int], aims: Set[tuple
     """The goals that count other blocks than they can. `fed`: the blocks of balls; `aims`: each with a variation of
     its balls."""
     for goal in goals:
-        if goal.variation is not None:
+        if goal.variation is not None and goal.each and not goal.in_all:
+            # Each block of the variation is counted by itself.
+            mine = {block for block, variation in aims if variation == goal.variation and block == goal.blocks[0]}
+        elif goal.variation is not None:
             mine = {block for block, variation in aims if variation == goal.variation}
         else:
             mine = {block for block in fed if goal.blocks[0] <= block <= goal.blocks[-1]}

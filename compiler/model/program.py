@@ -96,7 +96,7 @@ class Variation(Frozen):
     notes: tuple[str, ...]
     span: Span = aside()
     broad: BroadGoal | None = None
-    """Over all balls of the session."""
+    """Over all balls of the session, or of each player."""
     asked: s.Goal | None = aside(default=None)
     """What says its goal."""
 

@@ -52,17 +52,20 @@ class Hold(Frozen):
 
 class BroadGoal(Frozen):
     """A goal beyond one variation in one block, which ends nothing: so many hits of all balls, or points, of a block or
-    of rounds, whichever variation they are of; or of all balls of one variation in the whole session."""
+    of rounds, whichever variation they are of; or of all balls of one variation in the whole session. Or what each of
+    those who take turns counts, also of one variation in one block."""
 
     hits: int
     among: int | None
     """Of the last balls; with `in_all` how many there should be, None where that is not said."""
     in_all: bool
     """Whether every ball counts."""
+    each: bool
+    """Whether each of those who take turns has a count of their own."""
     sentence: s.Goal = aside()
 
     def __str__(self) -> str:
-        return hits_of(self.hits, self.among, in_all=self.in_all)
+        return hits_of(self.hits, self.among, in_all=self.in_all, each=self.each)
 
 
 class InARow(Frozen):

@@ -16,7 +16,7 @@ from .amounts import Rejected, count, hits_among
 
 def goal_of(node: s.Goal) -> Goal | BroadGoal:
     """The goal of a variation."""
-    return _broad(node) if node.in_all else hits_among(node.hits, node.among)
+    return _broad(node) if node.in_all or node.each else hits_among(node.hits, node.among)
 
 
 def goal_under(line: Line) -> BroadGoal | None:
@@ -28,13 +28,14 @@ def goal_under(line: Line) -> BroadGoal | None:
 
 
 def _broad(node: s.Goal) -> BroadGoal:
+    each = node.each is not None
     if not node.in_all:
-        return BroadGoal(*hits_among(node.hits, node.among), False, node)
+        return BroadGoal(*hits_among(node.hits, node.among), False, each, node)
     hits, among = count(node.hits, "balls"), count(node.among, "balls") if node.among else None
     if among is not None and node.among and hits > among:
         span = Span(node.span.source, node.hits.span.start, node.among.span.end)
         raise Rejected(MoreHitsThanBalls(hits, among), span)
-    return BroadGoal(hits, among, True, node)
+    return BroadGoal(hits, among, True, each, node)
 
 
 def ends_nothing(goals: Mapping[str, object], balls: Mapping[str, int], play: Play, until: s.Until) -> Rejected | None:
@@ -45,9 +46,9 @@ def ends_nothing(goals: Mapping[str, object], balls: Mapping[str, int], play: Pl
     if not broad:
         return None
     hint, remedies = None, tuple[Edit, ...]()
+    first = next(iter(broad))
     within = {name: said for name, goal in broad.items() if (said := _within(goal, balls[name]))}
     if len(within) == len(broad):
-        first = next(iter(broad))
         if balls[first] == play.count:
             remedies = (instead(until, changed(until, hits=within[first].hits, among=within[first].among)),)
         elif len(broad) == 1:
@@ -55,7 +56,7 @@ def ends_nothing(goals: Mapping[str, object], balls: Mapping[str, int], play: Pl
         else:
             alike = {said: [name for name in within if within[name] == said] for said in within.values()}
             hint = GoalsInBlock("; ".join(f"`{text(said)}` for {' and '.join(names)}" for said, names in alike.items()))
-    message = GoalEndsNothing(next(iter(broad)), "when this block ends")
+    message = GoalEndsNothing(first, "when this block ends", broad[first].each)
     return Rejected(message, until.span, hint=hint, remedies=remedies)
 
 
@@ -63,4 +64,8 @@ def _within(goal: BroadGoal, balls: int) -> s.Goal | None:
     """The same among so many balls of a block, if it has as many."""
     among = min(balls, goal.among or balls)
     hits = max(1, round(goal.hits * among / goal.among)) if goal.among else goal.hits
-    return changed(goal.sentence, hits=counted(hits), among=counted(among), in_all=None) if hits <= among else None
+    return (
+        changed(goal.sentence, hits=counted(hits), among=counted(among), in_all=None, each=None)
+        if hits <= among
+        else None
+    )

@@ -377,7 +377,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
             case s.Down(number=misses, within=among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if isinstance(up, BroadGoal):
-        raise Rejected(GoalEndsNothing(aim, "when the ladder goes up"), node.span)
+        raise Rejected(GoalEndsNothing(aim, "when the ladder goes up", up.each), node.span)
     if up is None and aim and aim not in reader.goals:
         return None  # what could not be read may be the goal
     if up is None:

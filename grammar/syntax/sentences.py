@@ -220,6 +220,8 @@ class Goal(Sentence):
     among: Word | None = None
     in_all: Word | None = None
     """IN_ALL where all balls count, and not the last ones of a block."""
+    each: Word | None = None
+    """EACH where each of those who take turns has a count of their own."""
 
 
 class Feed(Sentence):

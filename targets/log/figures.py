@@ -179,9 +179,10 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
         if ladder[0] is not None:
             _climbed(database, ladders, program, ladder, planned, practice, lane)
     ordered = sorted(variations.values(), key=lambda one: (one.program, one.variation))
-    for practice, name, hits, planned in database.execute(_IN_ALL):
+    for practice, name, hits, among, in_all, planned in database.execute(_BROAD):
         if practice in practices and (mine := variations.get((practices[practice].program, name))):
-            mine.goal, mine.planned, mine.in_all = Goal(hits, max(hits, planned)), planned, True
+            mine.goal = Goal(hits, max(hits, planned) if in_all else among)
+            mine.planned, mine.in_all = planned, bool(in_all)
     counted = _points(database, practices), _players(database, practices), _games(database, practices)
     goals = goal_figures(database, {one.id: (one.program, one.in_order) for one in practices.values()})
     return Figures(practices, ordered, list(ladders.values()), *counted, goals)
@@ -234,8 +235,8 @@ def most(balls: str, among: int | None = None) -> int:
     return max(map(sub, hits[among:], hits), default=hits[-1])
 
 
-_IN_ALL = """SELECT DISTINCT practices.id, variation, hits, planned FROM goals JOIN practices USING (plan)
-    WHERE variation IS NOT NULL ORDER BY started, practices.id"""
+_BROAD = """SELECT practices.id, variation, hits, among, in_all, max(planned) FROM goals JOIN practices USING (plan)
+    WHERE variation IS NOT NULL GROUP BY practices.id, variation, hits, among, in_all ORDER BY started, practices.id"""
 _LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
     (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
 

@@ -4,9 +4,11 @@ import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from ...compiler.model.plan import BroadGoalRecord, Plan
+from ...compiler.model.takers import Places, called, takers_of
 from ...compiler.printable import plural
 from ...grammar.units import hits_of
 from ..outputs.blocks import grouped, numbered
@@ -31,27 +33,51 @@ class LoggedGoal(NamedTuple):
     """Whether the counts of a sheet tell if it is reached; else only the order of the balls does."""
     sheet: int
     """The number of its first block on the sheet."""
+    who: str = ""
+    """Whose count it is, where each has their own: a name, or the place in the line."""
+    balls: str = ""
+    """Of a player in line those of the plan's balls that count, from one, such as `1-6 25-30`."""
 
 
 def rows(plan: Plan) -> list[LoggedGoal]:
     found: list[LoggedGoal] = []
     on_sheet, blocks = numbered(plan.blocks), {block.index: block for block in plan.blocks}
-    for number, goal in enumerate(plan.goals):
+    counts = [(goal, who, theirs) for goal in plan.goals for who, theirs in takers_of(plan, goal).items()]
+    for number, (goal, who, theirs) in enumerate(counts):
         mine = [blocks[index] for index in goal.blocks]
         points = goal.variation is None and any(block.points for block in mine)
-        planned = _planned(plan, goal)
+        planned = _planned(plan, goal, theirs)
         among = goal.among or planned
-        known = (goal.in_all or (goal.hits < among and among >= planned)) and _together(plan, goal)
+        whole = goal.in_all or (goal.hits < among and among >= planned)
+        # The counts of a sheet are those of all who play.
+        known = whole and not who and _together(plan, goal)
         said = goal.hits, goal.among, goal.in_all, goal.variation, points, planned, known, on_sheet[goal.blocks[0]]
-        found += [LoggedGoal(number, block, *said) for block in goal.blocks]
+        balls = _runs(plan, theirs) if theirs and who.isdecimal() else ""
+        found += [LoggedGoal(number, block, *said, who, balls) for block in goal.blocks]
     return found
 
 
-def _planned(plan: Plan, goal: BroadGoalRecord) -> int:
-    if goal.variation is None:
-        return sum(len(plan.blocks[index].points) or plan.blocks[index].balls for index in goal.blocks)
-    aims = {shot.id: shot.variation for shot in plan.shots}
-    return sum(aims[ball.first] == goal.variation for ball in plan.launches if ball.block in goal.blocks)
+def _planned(plan: Plan, goal: BroadGoalRecord, theirs: Places | None) -> int:
+    """How many balls or points there are, of one player if `theirs` says which balls these are."""
+    aims, found = {shot.id: shot.variation for shot in plan.shots}, 0
+    fed = {index: [ball.first for ball in plan.launches if ball.block == index] for index in goal.blocks}
+    for index, names in fed.items():
+        units = {at for at, name in enumerate(names) if goal.variation in (None, aims[name])}
+        if goal.variation is None and (points := plan.blocks[index].points):
+            units = set(accumulate((len(point.shots) for point in points[:-1]), initial=0))
+        found += sum(theirs is None or (index, at) in theirs for at in units)
+    return found
+
+
+def _runs(plan: Plan, theirs: Places) -> str:
+    """The numbers of some balls, each run of them by its first and its last."""
+    first: dict[int, int] = {}
+    for number, ball in enumerate(plan.launches, start=1):
+        first.setdefault(ball.block, number)
+    numbers = sorted(first[block] + at for block, at in theirs)
+    ends = [at for at, (one, other) in enumerate(pairwise(numbers)) if other > one + 1]
+    begins = [0, *(at + 1 for at in ends)]
+    return " ".join(f"{numbers[a]}-{numbers[b]}" for a, b in zip(begins, [*ends, len(numbers) - 1], strict=True))
 
 
 def _together(plan: Plan, goal: BroadGoalRecord) -> bool:
@@ -108,7 +134,8 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
                 best, judged = 0, 0
             if judged:
                 where = first.variation or f"Block {first.sheet}"
-                name = f"{where}, goal {hits_of(first.hits, first.among, in_all=bool(first.in_all))}"
+                asked = hits_of(first.hits, first.among, in_all=bool(first.in_all), each=bool(first.who))
+                name = f"{where}, goal {asked}{f', {called(first.who)}' if first.who else ''}"
                 one = found.setdefault((program, name), GoalFigures(program, name))
                 one.reached, one.practices = one.reached + (best >= first.hits), one.practices + 1
                 one.best = max(one.best, best)
@@ -116,20 +143,29 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
 
 
 _GOALS = (
-    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet "
+    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, balls "
     "FROM goals JOIN practices USING (plan) ORDER BY started, practices.id, number, block"
 )
 
 
-def _marks(database: sqlite3.Connection, practices: Iterable[int]) -> dict[int, list[tuple[int, str, Verdict]]]:
-    """Of each practice the judged balls in their order: block, variation and verdict."""
-    found: dict[int, list[tuple[int, str, Verdict]]] = {practice: [] for practice in practices}
-    for practice, block, variation, verdict in database.execute(
-        "SELECT practice, block, variation, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
+class _Mark(NamedTuple):
+    ball: int
+    block: int
+    variation: str
+    player: str | None
+    verdict: Verdict
+
+
+def _marks(database: sqlite3.Connection, practices: Iterable[int]) -> dict[int, list[_Mark]]:
+    """Of each practice the judged balls in their order."""
+    found: dict[int, list[_Mark]] = {practice: [] for practice in practices}
+    for practice, ball, block, variation, player, verdict in database.execute(
+        "SELECT practice, ball, block, variation, player, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
+        "JOIN shots ON shots.id = balls.shot "
         "WHERE verdict <> 'n' AND lanes.plan IN (SELECT plan FROM goals) ORDER BY practice, ball"
     ):
         if practice in found:
-            found[practice].append((block, variation, Verdict(verdict)))
+            found[practice].append(_Mark(ball, block, variation, player, Verdict(verdict)))
     return found
 
 
@@ -150,11 +186,13 @@ def _sum(counts: Iterable[tuple[int, int]]) -> tuple[int, int]:
     return sum(won), sum(over)
 
 
-def _best(goal: LoggedGoal, blocks: set[int], marks: Iterable[tuple[int, str, Verdict]]) -> tuple[int, int]:
+def _best(goal: LoggedGoal, blocks: set[int], marks: Iterable[_Mark]) -> tuple[int, int]:
     """The hits of all, in a row or among so many balls, and how many balls were judged."""
     whole = goal.in_all or goal.known
     found = Tally(None if whole or goal.hits == goal.among else goal.among)
-    for block, variation, verdict in marks:
-        if block in blocks and goal.variation in (None, variation):
-            found = found.after(verdict)
+    runs = [tuple(map(int, run.split("-"))) for run in goal.balls.split()]
+    for mark in marks:
+        theirs = not goal.who or mark.player == goal.who or any(first <= mark.ball <= last for first, last in runs)
+        if mark.block in blocks and goal.variation in (None, mark.variation) and theirs:
+            found = found.after(mark.verdict)
     return (found.hits if whole else found.best), found.hits + found.misses

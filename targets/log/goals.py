@@ -10,12 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...compiler.model.takers import called
 from ...compiler.printable import plural
 from .points import PointBall, course
 from .progress import Tally, Verdict
 
 if TYPE_CHECKING:
     from ...compiler.model.plan import Block, BroadGoalRecord
+    from ...compiler.model.takers import Places
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,8 @@ class GoalSoFar:
     tally: Tally
     points: bool
     """Whether it counts points."""
+    who: str = ""
+    """Whose count it is, where each has their own: a name, or the place in the line."""
 
     @property
     def best(self) -> int:
@@ -61,28 +65,32 @@ class GoalSoFar:
 
     @property
     def _said(self) -> str:
-        return f"{self.goal.variation}, goal {self.goal.words}" if self.goal.variation else f"goal {self.goal.words}"
+        said = f"{self.goal.variation}, goal {self.goal.words}" if self.goal.variation else f"goal {self.goal.words}"
+        return f"{said}, {called(self.who)}" if self.who else said
 
 
 def so_far(
     goal: BroadGoalRecord, blocks: Mapping[int, Block], balls: Mapping[int, Sequence[PointBall]],
-    variations: Mapping[str, str | None],
+    variations: Mapping[str, str | None], who: str = "", theirs: Places | None = None,
 ) -> GoalSoFar:  # fmt: skip
-    """`balls`: of each block those that were thrown, in their order; `variations`: at which one each shot aims."""
+    """`balls`: of each block those that were thrown, in their order; `variations`: at which one each shot aims;
+    `theirs`: the balls that count for `who`, None for all."""
     mine = [blocks[index] for index in goal.blocks]
     points = goal.variation is None and any(block.points for block in mine)
     found = Tally(None if goal.in_all or goal.hits == goal.among else goal.among)
     for block in mine:
-        for verdict in _results(goal, block, balls.get(block.index, ()), variations):
-            found = found.after(verdict)
-    return GoalSoFar(goal, found, points)
+        for place, verdict in _results(goal, block, balls.get(block.index, ()), variations):
+            if theirs is None or (block.index, place) in theirs:
+                found = found.after(verdict)
+    return GoalSoFar(goal, found, points, who)
 
 
 def _results(
     goal: BroadGoalRecord, block: Block, balls: Sequence[PointBall], variations: Mapping[str, str | None]
-) -> Iterator[Verdict]:
-    """Of each ball that counts, or each point that is over."""
+) -> Iterator[tuple[int, Verdict]]:
+    """Of each ball that counts, or each point that is over, with how many balls of the block come before it."""
     if block.points and goal.variation is None:
-        yield from course(block, balls).results
+        now = course(block, balls)
+        yield from zip(now.firsts, now.results, strict=True)
     else:
-        yield from (ball.verdict for ball in balls if goal.variation in (None, variations.get(ball.shot)))
+        yield from ((one.index, one.verdict) for one in balls if goal.variation in (None, variations.get(one.shot)))

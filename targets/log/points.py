@@ -57,6 +57,8 @@ class Course:
     tallies: dict[str, PointTally]
     results: tuple[Verdict, ...] = ()
     """Of each point that is over, in their order: a hit if it was won, a miss if it was lost."""
+    firsts: tuple[int, ...] = ()
+    """Which ball of the block each of them began with, from zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,18 +111,19 @@ def left_out(block: Block, balls: Iterable[PointBall], index: int) -> bool:
 
 
 def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
-    point = step = 0
+    point = step = first = 0
     marks: list[Verdict] = []
-    over: list[tuple[str, Verdict]] = []
+    over: list[tuple[str, Verdict, int]] = []
     for ball in balls:
         one = points[point]
         if ball.shot != one.shots[step]:
             continue  # it was on its way when the ball before was marked a miss, and belongs to no point
+        first = first if step else ball.index
         marks.append(ball.verdict)
         step += 1
         ended = one.after_miss != "goes on" and ball.verdict is Verdict.MISS
         if step == len(one.shots) or ended:
-            over.append((one.name, _judged(marks)))
+            over.append((one.name, _judged(marks), first))
             stays = ended and one.after_miss == "from the start"
             point = point if stays else (point + 1) % len(points)
             step, marks = 0, []
@@ -131,7 +134,7 @@ def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Cour
     """Each ball has its place, even if one before it was not thrown."""
     verdicts = {ball.index: ball.verdict for ball in balls}
     first, last = 0, max(verdicts, default=-1)
-    over: list[tuple[str, Verdict]] = []
+    over: list[tuple[str, Verdict, int]] = []
     for number, one in enumerate(points):
         if first > last:
             return _course(number, 0, over)
@@ -140,7 +143,7 @@ def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Cour
         if first + len(one.shots) > last + 1 and not ended:
             return _course(number, last + 1 - first, over)
         if any(i in verdicts for i in range(first, first + len(one.shots))):
-            over.append((one.name, _judged(marks)))
+            over.append((one.name, _judged(marks), first))
         first += len(one.shots)
     return _course(0, 0, over)
 
@@ -150,11 +153,11 @@ def _judged(marks: Sequence[Verdict]) -> Verdict:
     return next((one for one in (Verdict.MISS, Verdict.NOT_JUDGED) if one in marks), Verdict.HIT)
 
 
-def _course(point: int, step: int, over: Sequence[tuple[str, Verdict]]) -> Course:
+def _course(point: int, step: int, over: Sequence[tuple[str, Verdict, int]]) -> Course:
     tallies: dict[str, PointTally] = {}
-    for name, result in over:
+    for name, result, _ in over:
         tallies[name] = tallies.get(name, PointTally()) + _COUNTED[result]
-    return Course(point, step, tallies, tuple(result for _, result in over))
+    return Course(point, step, tallies, tuple(result for _, result, _ in over), tuple(first for *_, first in over))
 
 
 def of_points(plan: Plan, tallies: dict[str, PointTally]) -> dict[str, PointTally]:

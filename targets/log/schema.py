@@ -5,7 +5,8 @@ of a ladder. A ball's `place` is how many of its block's balls come before it, N
 `points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal` and
 `up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
 `longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
-themselves. CHECK instead of STRICT, so that older SQLite libraries can read the file.
+themselves. `who` of a goal is the player whose count it is, "" where all count together; of players in line `balls`
+says which of the plan's balls these are. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -126,5 +127,9 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             known INTEGER NOT NULL CHECK (known IN (0, 1)),
             sheet INTEGER NOT NULL CHECK (typeof(sheet) = 'integer' AND sheet > 0),
             PRIMARY KEY (plan, number, block)) WITHOUT ROWID""",
+    ),
+    (
+        "ALTER TABLE goals ADD COLUMN who TEXT NOT NULL DEFAULT '' CHECK (length(who) <= 400)",
+        "ALTER TABLE goals ADD COLUMN balls TEXT NOT NULL DEFAULT '' CHECK (balls NOT GLOB '*[^0-9 -]*')",
     ),
 )

@@ -88,23 +88,24 @@ def begun(goal: BroadGoalRecord, *earlier: Verdict) -> Street:
     balls = tuple(PointBall(n, "steady", verdict) for n, verdict in enumerate(earlier))
     word = Street().host.run.word
     street = Street(
-        shelf=replace(held, goals=(goal,), earlier={(word, 1): balls} if balls else {}), places=run[len(balls) :]
+        shelf=replace(held, goals=((goal, {"": None}),), earlier={(word, 1): balls} if balls else {}),
+        places=run[len(balls) :],
     )
     street.to(RunPhase.LIVE)
     return street
 
 
 def test_the_screen_says_how_far_it_is_and_test_balls_count_for_nothing() -> None:
-    goal = BroadGoalRecord(hits=3, among=5, in_all=True, variation=None, blocks=(1, 3))
+    goal = BroadGoalRecord(hits=3, among=5, in_all=True, each=False, variation=None, blocks=(1, 3))
     street = marked(begun(goal), "hm")
     assert counted(street.host).endswith("2 balls thrown, 1 hit, 1 miss, goal 3 of 5 in all: 1")
     points, run = street.host.state.points, street.host.run
     assert points.goals(Run("11" * 8, TEST_BALLS, run.places, run.record), run.places[0]) == ()
-    other = BroadGoalRecord(hits=1, among=1, in_all=False, variation=None, blocks=(3,))
+    other = BroadGoalRecord(hits=1, among=1, in_all=False, each=False, variation=None, blocks=(3,))
     assert counted(marked(begun(other), "h").host).endswith("1 ball thrown, 1 hit, 0 misses")
 
 
 def test_a_run_that_goes_on_counts_the_balls_before() -> None:
-    goal = BroadGoalRecord(hits=3, among=3, in_all=False, variation=None, blocks=(1,))
+    goal = BroadGoalRecord(hits=3, among=3, in_all=False, each=False, variation=None, blocks=(1,))
     street = marked(begun(goal, Verdict.HIT, Verdict.HIT), "h")
     assert counted(street.host).endswith("goal 3 in a row: reached")

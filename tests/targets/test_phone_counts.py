@@ -13,6 +13,8 @@ from feedwright.targets.outputs.sheet import phone
 from .. import shipped
 from ..replay.test_broad_goals import SESSION as BROAD
 from ..replay.test_broad_goals import played
+from ..test_each import PAIR
+from ..test_each import plan_of as turns
 from ..test_goals import pair
 from ..test_points import plan_of
 from . import browser
@@ -116,3 +118,30 @@ def test_players_who_take_turns_share_a_goal(driver: Any, tmp_path: Path) -> Non
     assert told == "ben, go: 1 hit, 0 missed; 1 of the last 8, best 1, goal 5 of 8: 4 together"
     tap(driver, "hit")
     assert driver.find_element("id", "counts").text.endswith("best 2, goal 5 of 8 reached")
+
+
+def test_a_goal_of_each_player_is_told_to_whoever_gets_the_ball(driver: Any, tmp_path: Path) -> None:
+    """Balls by turns of two, then points by turns of two: anna wins one of hers, ben none."""
+    plan = turns("8 balls easy\n    goal 2 in a row each\n4 points two\n    goal 1 of 2 each", PAIR, "goal 3 of 4 each")
+    browser.visit(driver, tmp_path, phone.render(plan))
+    go_to(driver, plan, plan.blocks[0])
+
+    def told() -> list[str]:
+        text = str(driver.execute_script("return document.getElementById('counts').textContent"))
+        return [one for one in text.split("; ") if one.startswith("goal ")]
+
+    def after(marks: str) -> list[str]:
+        tap(driver, *({"h": "hit", "m": "miss"}[mark] for mark in marks))
+        return told()
+
+    assert after("hm") == ["goal 3 of 4 each, ben: 0", "goal 2 in a row each, ben: 0"]
+    assert after("hh") == ["goal 3 of 4 each, anna: 1", "goal 2 in a row each, anna: 0"]
+    assert after("hh") == ["goal 3 of 4 each, ben: 2", "goal 2 in a row each, ben reached"]
+    assert after("mm") == []  # the card of the next block
+    tap(driver, "next")
+    assert told() == ["goal 3 of 4 each, anna: 0", "goal 1 of 2 each, anna: 0"]
+    assert after("hhhm") == ["goal 3 of 4 each, ben: 0", "goal 1 of 2 each, ben: 0"]
+    after("mhhm")
+    lines = str(driver.execute_script("return document.getElementById('lines').textContent"))
+    assert "Block 1, go: goal 3 of 4 each, anna reachedBlock 1, go: goal 3 of 4 each, ben: 2" in lines
+    assert "Block 2: goal 1 of 2 each, anna reachedBlock 2: goal 1 of 2 each, ben: 0" in lines

@@ -5,6 +5,7 @@ import shlex
 from collections.abc import Sequence
 
 from ....compiler.model.plan import Plan
+from ....compiler.model.takers import takers_of
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
@@ -114,10 +115,12 @@ def _goals(plan: Plan, runs: Sequence[Past]) -> list[str]:
     blocks, lines = {block.index: block for block in plan.blocks}, []
     for balls in (counted_balls(plan, run) for run in runs):
         for goal in plan.goals:
-            found = so_far(goal, blocks, balls, variations)
-            if found.judged:
-                where = f"Block {number[goal.blocks[0]]}, " if goal.variation is None else ""
-                lines.append(f"{where}{visible(found.told)}.")
+            for who, theirs in takers_of(plan, goal).items():
+                found = so_far(goal, blocks, balls, variations, who, theirs)
+                if found.judged:
+                    alone = goal.variation is None or (goal.each and not goal.in_all)
+                    where = f"Block {number[goal.blocks[0]]}, " if alone else ""
+                    lines.append(f"{where}{visible(found.told)}.")
     return lines
 
 

@@ -7,6 +7,7 @@ from itertools import pairwise, product
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, BroadGoalRecord, Ladder, Plan, Shot
+from ....compiler.model.takers import Places, takers_of
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
 from ...outputs.sheet.words import AZIMUTH, setting, turned
@@ -46,8 +47,8 @@ class RunShelf:
     """By the run's word and block, what an interrupted run had thrown of a block with points."""
     got: Mapping[str, int] = field(default_factory=dict)
     """What each of several players got in the same run before it was interrupted."""
-    goals: tuple[BroadGoalRecord, ...] = ()
-    """Beyond one variation in one block."""
+    goals: tuple[tuple[BroadGoalRecord, Mapping[str, Places | None]], ...] = ()
+    """Beyond one variation in one block, each with the balls that count for whoever has a count of their own."""
     raised_m: float | None = None
     """How high above the ground balls leave a machine that is raised."""
 
@@ -84,8 +85,9 @@ def shelf(
     settling = {block.index: _settling(plan, block, feeder) for block in waits if feeder is not None}
     shots = {shot.id: shot for shot in plan.shots}
     raised = plan.feeder.release_height_m if plan.feeder.raised else None
+    goals = tuple((goal, takers_of(plan, goal)) for goal in plan.goals)
     return RunShelf(
-        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, plan.goals, raised
+        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised
     )
 
 

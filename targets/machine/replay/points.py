@@ -22,7 +22,7 @@ class Points:
         self._tests = set[str]()
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
-        self._counted = {index for goal in shelf.goals for index in goal.blocks}
+        self._counted = {index for goal, _ in shelf.goals for index in goal.blocks}
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
@@ -94,15 +94,18 @@ class Points:
         return holding(block, self._of((run.word, place.block)), variations)
 
     def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
-        """How far the run is with the goals that count the block of a place. Test balls count for nothing."""
+        """How far the run is with the goals that count the block of a place; of goals that each has for themselves,
+        those of whoever gets its ball. Test balls count for nothing."""
         if run.title == TEST_BALLS:
             return ()
         variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
-        return tuple(
-            so_far(goal, self._shelf.blocks, {b: self._of((run.word, b)) for b in goal.blocks}, variations)
-            for goal in self._shelf.goals
-            if place.block in goal.blocks
-        )
+        at, found = (place.block, self._index(place)), list[GoalSoFar]()
+        for goal, takers in self._shelf.goals:
+            if place.block in goal.blocks:
+                balls = {b: self._of((run.word, b)) for b in goal.blocks}
+                mine = [(who, theirs) for who, theirs in takers.items() if theirs is None or at in theirs]
+                found += [so_far(goal, self._shelf.blocks, balls, variations, *one) for one in mine]
+        return tuple(found)
 
     def over(self, run: Run, place: Place) -> str:
         """Why the block of a place is over, in words; "" while it goes on."""

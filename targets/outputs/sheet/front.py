@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from ....compiler.model.plan import Plan, PlayerRecord
-from ....compiler.printable import plural
+from ....compiler.model.takers import called, takers_of
+from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from .. import band, verdict
 from ..turns import changes
@@ -127,9 +128,10 @@ def _counting(plan: Plan, mixed: bool) -> str:
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:
     for goal in plan.goals:
-        if goal.variation is not None:
+        if goal.variation is not None and goal.in_all:
             letters_ = named.short(named.of[shot.id] for shot in plan.shots if shot.variation == goal.variation)
-            yield f"{letters_}: {goal.words}"
+            for who in takers_of(plan, goal):
+                yield f"{letters_}: {goal.words}{f', {visible(called(who))}' if who else ''}"
 
 
 def spot(plan: Plan) -> str:

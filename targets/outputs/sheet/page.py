@@ -215,7 +215,7 @@ def _part(
         _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: rungs(plan, named, b) for b in blocks if b.ladder}.values()),
-        points(named, blocks, plan.feeder.kind == "machine", plan.goals),
+        points(plan, named, blocks),
         _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
         {letter: tuple(order.count(letter) for order in orders) for letter in named.used(ids)},

@@ -123,22 +123,26 @@
   };
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
-    let point = 0, step = 0, marks = [];
-    const results = []; // of each point that is over, true if it was won; one that was not judged is none
+    let point = 0, step = 0, first = 0, marks = [];
+    const results = [], begun = []; // of each point that is over, true if it was won, and its first ball; one that was not judged is none
     for (const before of cards) {
       if (before.block !== one.block) continue;
       const { shots: wanted, missed: then } = block[point], ball = done.get(before.ball);
       if (before === one) break;
       if (ball && ball.shot !== wanted[step]) continue; // it was fed before the miss was marked, and belongs to no point
+      first = step ? first : before.ball;
       step += 1;
       marks.push(ball ? ball.verdict : "not judged");
       const missed = marks.includes("miss"), over = begins && then !== "goes on" && missed;
       if (step < wanted.length && !over) continue;
-      if (missed || !marks.includes("not judged")) results.push(!missed);
+      if (missed || !marks.includes("not judged")) {
+        results.push(!missed);
+        begun.push(first);
+      }
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
     const won = results.filter(Boolean).length;
-    return { shot: block[point].shots[step], won, lost: results.length - won, results };
+    return { shot: block[point].shots[step], won, lost: results.length - won, results, begun };
   };
   const beginsAgain = (block) => block.some(({ missed }) => missed === "from the start");
   const leftOut = (one, done) => { // a ball of a point that ended with a miss before it
@@ -178,13 +182,15 @@
     const over = found.every(({ met }) => met);
     return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with what comes next" : ""}`;
   };
-  const reached = ({ of, hits, among, all, blocks, said }, done) => { // a goal that counts on from block to block
+  const reached = ({ of, hits, among, all, blocks, said, balls: theirs }, done) => { // a goal that counts on from block to block
+    const counts = (ball) => !theirs || theirs.includes(ball);
     const row = !all && hits === among;
     let recent = [], met = false;
     for (const block of blocks) {
       const mine = cards.filter((one) => one.block === block);
-      const fed = mine.flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => done.get(one.ball + n))).filter(judged);
-      const results = points[block] && of === null ? course({ block }, done).results :
+      const fed = mine.flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n)).filter(counts).map((ball) => done.get(ball)).filter(judged);
+      const { results: won, begun } = points[block] && of === null ? course({ block }, done) : {};
+      const results = won ? won.filter((_, n) => counts(begun[n])) :
         fed.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
       for (const hit of results) {
         recent = hit || !row ? [...recent, hit].slice(all ? 0 : -among) : [];
@@ -249,7 +255,7 @@
     find("big").textContent = letter;
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
-      ...goals.map((goal) => `${goal.of ?? `Block ${partOf(goal.blocks[0])}`}: ${reached(goal, done)}`),
+      ...goals.map((goal) => `${[...(goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
     ];
     const advised = one.kind === "end" && told ? told.advice : [];
     lines([...one.lines, ...summed, ...advised, ...(rung || one.kind === "ball" ? balls[letter] ?? [] : [])]);
@@ -267,7 +273,8 @@
     find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
     const fed = rung ? one.shots[ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
     const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
-    const mine = goals.filter(({ of, blocks }) => blocks.includes(one.block) && (of === null || (fed >= 0 && shots[fed].of === of)));
+    const mine = goals.filter(({ of, blocks, balls: theirs }) => blocks.includes(one.block) &&
+      (of === null || (fed >= 0 && shots[fed].of === of)) && (!theirs || theirs.includes(one.ball + (ladder ? ladder.played : 0))));
     find("counts").textContent = [...(sum ? [counted(sum)] : []), ...mine.map((goal) => reached(goal, done))].join("; ");
     find("back").disabled = at === 0;
     find("next").disabled = at === cards.length - 1;

@@ -5,9 +5,11 @@ together with `link.js`, sends them there."""
 
 from collections.abc import Iterator
 from importlib.resources import files
+from itertools import accumulate
 from typing import Any
 
 from ....compiler.model.plan import GoalRecord, Plan
+from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
 from .. import web
@@ -81,6 +83,8 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
     shown = [{**card, "lines": [visible(line) for line in card["lines"]]} for card in cards]
     place, named = _place(plan), letters(plan).of
     goals = {one.id: one.goal for one in plan.variations}
+    begins = accumulate((block.balls for block in plan.blocks), initial=1)
+    begin = dict(zip((block.index for block in plan.blocks), begins, strict=False))
     won = {index for goal in plan.goals if goal.variation is None for index in goal.blocks}
     return {
         "balls": told, "cards": shown, "ahead": AHEAD, "plan": plan.digest,
@@ -108,8 +112,10 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         },
         "goals": [
             {"of": goal.variation and visible(goal.variation), "hits": goal.hits, "among": goal.among,
-             "all": goal.in_all, "blocks": [index + 1 for index in goal.blocks], "said": goal.words}
-            for goal in plan.goals
+             "all": goal.in_all, "blocks": [index + 1 for index in goal.blocks],
+             "said": goal.words + (f", {visible(called(who))}" if who else ""),
+             "balls": theirs and sorted(begin[block] + at for block, at in theirs)}
+            for goal in plan.goals for who, theirs in takers_of(plan, goal).items()
         ],
     }  # fmt: skip
 

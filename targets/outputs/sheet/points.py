@@ -1,10 +1,13 @@
 """Points and games on the feed sheet, blocks that hits end, and goals of whole blocks: the rule of each, with boxes to
 tick."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
-from ....compiler.model.plan import Block, BroadGoalRecord, PointRecord
+from ....compiler.model.plan import Block, BroadGoalRecord, Plan, PointRecord
+from ....compiler.model.takers import Places, called, takers_of
+from ....compiler.printable import visible
 from . import words
 from .letters import Letters
 
@@ -28,9 +31,11 @@ def has_rule(point: PointRecord) -> bool:
     return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
 
 
-def points(
-    named: Letters, blocks: Sequence[Block], machine: bool, goals: Sequence[BroadGoalRecord] = ()
-) -> tuple[PointRow, ...]:
+MOST_COUNTS = 12
+"""Lines of boxes for those who have a count of their own, in a block and its rounds."""
+
+
+def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     """Each point of some blocks with its balls by their letters, what ends a block early, and the goals of whole
     blocks; single balls between points need no rule. A block that ends early is counted by itself, so each of its
     rounds has boxes of its own."""
@@ -44,7 +49,7 @@ def points(
         balls = (named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True))
         steps = [f"{ball} for {who}" if several else ball for ball, who in zip(balls, players, strict=True)]
         if has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0], machine)
+            rules[name] = words.point_rule(name, steps, drawn[0], plan.feeder.kind == "machine")
     rows: list[PointRow] = []
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
         for name, rule_ in rules.items():
@@ -57,11 +62,47 @@ def points(
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks)
                 rows.append(_once(rows, block, row))
-    for goal in goals:
-        mine = [block for block in blocks if block.index in goal.blocks and goal.variation is None]
-        if mine:
+    for goal in plan.goals:
+        mine = [block for block in blocks if block.index in goal.blocks]
+        if mine and goal.each:
+            rows += _of_each(plan, named, goal, mine, rows)
+        elif mine and goal.variation is None:
             rows.append(_once(rows, mine[0], _goal(goal, mine)))
+    lines = [row for row in rows if row.name == "each" and row.boxes]
+    if len(lines) > MOST_COUNTS:
+        return tuple([replace(row, ticks=words.OWN_COUNT) if row.name == "each" else row for row in rows
+                      if row not in lines])  # fmt: skip
     return tuple(rows)
+
+
+def _of_each(
+    plan: Plan, named: Letters, goal: BroadGoalRecord, blocks: Sequence[Block], told: Sequence[PointRow]
+) -> Iterator[PointRow]:
+    """The rule of a goal that each has for themselves, where it does not stand above already, and a line of boxes for
+    each of them."""
+    points = goal.variation is None and any(block.points for block in blocks)
+    of = named.short(named.of[shot.id] for shot in plan.shots if shot.variation == goal.variation)
+    rule = words.broad_rule(goal, blocks[0], of if goal.variation else "")
+    if rule not in [row.rule for row in told]:
+        yield PointRow("each", rule, 0, "", words.WON_TICKS if points else words.UNTIL_TICKS)
+    turn = blocks[0].round if len(goal.blocks) == 1 else None
+    for who, theirs in takers_of(plan, goal).items():
+        count = sum(_counted(plan, goal, block, theirs or frozenset()) for block in blocks)
+        later = who.isdecimal() and blocks[0].index > goal.blocks[0]  # where the numbers on the strip begin anew
+        label = f"Round {turn[0]}, {called(who)}" if turn else f"{called(who)}{' of the first block' * later}"
+        if count:
+            counted = f"{'won' if points else 'good'} of {count}"
+            yield PointRow("each", f"{visible(label)}:", count, counted, again=True)
+
+
+def _counted(plan: Plan, goal: BroadGoalRecord, block: Block, theirs: Places) -> int:
+    """How many balls or points of a block count for one player."""
+    if block.points and goal.variation is None:
+        begins = accumulate((len(point.shots) for point in block.points), initial=0)
+        return sum((block.index, at) in theirs for at in list(begins)[:-1])
+    aims = {shot.id: shot.variation for shot in plan.shots}
+    fed = [ball.first for ball in plan.launches if ball.block == block.index]
+    return sum((block.index, at) in theirs and goal.variation in (None, aims[name]) for at, name in enumerate(fed))
 
 
 def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:

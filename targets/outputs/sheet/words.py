@@ -237,6 +237,7 @@ POINT_TICKS = "Tick a box for each point whose balls were all hit."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
+OWN_COUNT = "Each counts their own on a slip of paper."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
 
@@ -280,16 +281,18 @@ def last_of(goal: GoalRecord) -> str:
 
 
 def over_all(goals: Sequence[BroadGoalRecord], variation: str) -> tuple[str, ...]:
-    """The goal of a variation over all its blocks, if it has one."""
-    return tuple(f"Goal: {goal.words}: add up the hits of all blocks." for goal in goals if goal.variation == variation)
+    """The goal of a variation over all its blocks, if it has one, or of each who plays it."""
+    mine = [goal for goal in goals if goal.variation == variation]
+    told = (f"Goal: {goal.words}{': add up the hits of all blocks' * goal.in_all}." for goal in mine)
+    return tuple(dict.fromkeys(told))
 
 
-def broad_rule(goal: BroadGoalRecord, block: Block) -> str:
-    """A goal that ends nothing, at a block that it counts."""
-    over = " over all rounds" if len(goal.blocks) > 1 and block.round else ""
-    of = ", in points" if block.points else ""
+def broad_rule(goal: BroadGoalRecord, block: Block, letters: str = "") -> str:
+    """A goal that ends nothing, at a block that it counts; `letters` are those that count where not all do."""
+    over = " over all rounds" if len(goal.blocks) > 1 and block.round and goal.variation is None else ""
+    of = ", in points" if block.points and goal.variation is None else ""
     on = " Count on from before." if block.index > goal.blocks[0] and not over else ""
-    return f"Goal{over}{of}: {goal.words}.{on}"
+    return f"Goal{f' of {letters}' if letters else ''}{over}{of}: {goal.words}.{on}"
 
 
 def until(hold: HoldRecord) -> str:
