@@ -17,13 +17,14 @@ from .chosen import Chosen
 from .fit import COARSE, KINDS, Fault, bounded, spins_tried
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
+from .nearer import SURE
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken
-from .worth import AIMED_M, EDGE_M, INSET_M, Flight, FlownSettings, Tried, Worth
+from .worth import AIMED_M, BENT, EDGE_M, INSET_M, MOSTLY, Flight, FlownSettings, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
 FEWER_SCANNED, FEWER_CLOSER = 4, 3  # of each, where depth and spin are both looked for
@@ -37,8 +38,7 @@ SMOOTH = {"speed": 0.1, "elevation": 0.004, "azimuth": 0.004, "topspin": 4.0, "s
 AROUND_SMOOTH = {"speed": 3, "elevation": 4}
 """How many of such an axis are flown: it takes fewer, because they come ever closer."""
 SPIN_STRIDE = 6  # settings between the spins that are flown first, where no line says the spin
-FARTHER = 3
-"""So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
+FARTHER = 3  # times as wide is the window around a ball that lacks something: a higher or lower arc may lack less
 VALLEY = 6.0
 """By how much more than the least, in widths of `HELD`, a ball may lack for one between it and the next third setting
 to lack least: by so much a ball moves over two such. Own choice."""
@@ -127,9 +127,8 @@ class Quest:
         for _ in range(FINER):
             x, known = release.at(np.array([at])), taken(flight, np.array([at]))
             lands = known.flown.contact.position[2] if self.feed.between else known.flown.landing.position[1]
-            line = np.linspace(
-                -1, 1, FEWER_CLOSER if spin and depth and (self.worth.everywhere or self.feed.between) else OPEN_CLOSER
-            )
+            few = spin and depth and (self.worth.everywhere or self.feed.between)
+            line = np.linspace(-1, 1, FEWER_CLOSER if few else OPEN_CLOSER)
             wanted = self._requests(
                 x.topspin + spin * line if spin else x.topspin,
                 lands + depth * line if depth else self._place,
@@ -160,9 +159,8 @@ class Quest:
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
-        if self.nearly or (
-            "height over net" in self.feed.free and self.feed.stands
-        ):  # an ordinary one may be met beyond them
+        ordinary = "height over net" in self.feed.free and self.feed.stands  # one that may be met beyond them
+        if self.nearly or ordinary:
             return False
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
@@ -298,12 +296,15 @@ class Quest:
         release = first.rounded.release.at(np.array([first.rounded.at]))
         flight = yield from self.known.flight([first.rounded.settings], release, self.worth)
         plainly = yield from self.worth.near(release, 0)
-        careful = dataclasses.replace(plainly, careful=True)
+        careful = dataclasses.replace(plainly, careful=SURE)
         bare, plain = (yield from careful.tried(release, flight)), (yield from plainly.tried(release, flight))
         barely = replace(first, lacks=float(bare.lacks[0]))
         if bare.lacks[0] <= plain.lacks[0] + 1e-9:
             return barely
-        safer = yield from dataclasses.replace(self, worth=dataclasses.replace(careful, inset=None))._chosen(scanned)
+        safer = yield from self._inside(SURE, scanned)
+        if self.worth.bent(safer.rounded) > BENT >= self.worth.bent(first.rounded):
+            mostly = yield from self._inside(MOSTLY, scanned)
+            safer = safer if self.worth.bent(mostly.rounded) > BENT else mostly
         if safer.rounded is None or safer.lacking:
             return barely
         what = self.feed.best and self.feed.best.what
@@ -312,10 +313,17 @@ class Quest:
         binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
         return replace(safer, bare=value, binds=binds if what else ())
 
+    def _inside(self, deviations: float, scanned: _Scanned) -> Search[Chosen]:
+        """The best that keeps so many deviations inside its bounds."""
+        worth = dataclasses.replace(self.worth, careful=deviations)
+        return (yield from dataclasses.replace(self, worth=worth)._chosen(scanned))
+
     def _out_of_room(self, found: Chosen) -> bool:
-        """Whether a ball to the middle of its zone is met where there mostly is no room: then the zone goes first."""
-        nearest, farthest = self.worth.room
-        return self.worth.finds_place and not nearest - AIMED_M / 2 < found.feed.stance < farthest + AIMED_M / 2
+        """Whether a ball to the middle of its zone is met where there mostly is no room, or misses what lines state so
+        as to be met at the edge of the room: then the zone and the lines go first."""
+        (nearest, farthest), stance = self.worth.room, found.feed.stance
+        least = -AIMED_M if self.worth.bent(found.rounded) > BENT else AIMED_M / 2
+        return self.worth.finds_place and max(nearest - stance, stance - farthest) >= least
 
     def _elsewhere(self, flat: bool, scanned: _Scanned, first: Chosen) -> "Search[tuple[Quest, _Scanned, Chosen]]":
         """The same from all over its zone, where there is such a ball; `flat`: one that is no lob."""
@@ -359,14 +367,8 @@ class Quest:
             decided["contact_height"] = float(flown.contact.position[2, first])
         elif feed.contact_height is not None:
             fixes = [*fixes, (FixedBy.AT_PLAYER, feed.contact_height)]
-        lacking = next(
-            (
-                (what, value, given)
-                for what, value in fixes
-                if not abs((given := self._given(tried, first, what)) - value) <= COARSE[what]
-            ),
-            None,
-        )
+        given = [(what, value, self._given(tried, first, what)) for what, value in fixes]
+        lacking = next((one for one in given if not abs(one[2] - one[1]) <= COARSE[one[0]]), None)
         binds, lacks = self._binds(tried, first, settings), float(tried.lacks[first])
         return Chosen(replace(feed, **decided), rounded, binds, lacking, lacks=lacks)
 

@@ -12,9 +12,8 @@ from .physics.flight import GRAVITY
 from .physics.outcome import Conditions
 from .rounding import Rounded
 from .together import Search, together
-from .worth import Worth
+from .worth import BENT, Worth
 
-BENT = 0.75  # widths of `HELD` by which what a line states may be missed for a height at an open stance. Own choice
 NEAR_TOP_M = 0.2
 """A ball that is met so far below the top of its bounce comes high enough anyhow: other lines bend it. Own choice."""
 TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
@@ -48,8 +47,7 @@ def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chos
 
 def _bent(feed: Feed, one: Rounded, program: Program) -> float:
     """By how much a ball misses what the lines of its feed state, in widths of `HELD`."""
-    worth = Worth(feed, asked_of([feed], program), wanted_of([feed], program), program)
-    return float(worth.bent(one.release, one.flown)[0])
+    return Worth(feed, asked_of([feed], program), wanted_of([feed], program), program).bent(one)
 
 
 def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) -> Search[Chosen]:

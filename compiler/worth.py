@@ -17,6 +17,7 @@ from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
+from .rounding import Rounded
 from .together import Search, Unflown, joined, taken
 
 HELD = {
@@ -43,6 +44,8 @@ LIGHTLY, ASIDE = 0.03, 0.3
 """What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
 the middle of its zone, where two standard deviations of the balls and half of those of any make still land in it, or a
 spin that no line asks for. Own choice."""
+BENT = 0.75  # widths of `HELD` by which a ball may miss what lines state for what they leave open. Own choice
+MOSTLY = 1.3  # deviations inside its bounds, where two would bend what lines state: nine balls of ten keep one of them
 ROOMY = 0.5
 """What a stance that follows from the place of the ball lacks of room counts as so much of what that lacks of landing
 surely in its zone. Own choice."""
@@ -87,8 +90,8 @@ class Worth:
     asked: Demand
     wanted: Wanted
     program: Program
-    careful: bool = False
-    """Whether a ball keeps two standard deviations inside its bounds, where it can."""
+    careful: float = 0.0
+    """How many standard deviations a ball keeps inside its bounds, where it can."""
     margins: Mapping[FixedBy, Array] | None = None
     """How far inside that is, SI, if it is known."""
     inset: tuple[float, float] | None = None
@@ -157,7 +160,7 @@ class Worth:
             beside.append(np.maximum(feed.depth.low - y, y - feed.depth.high + INSET_M) / AIMED_M)
         else:
             misses.append(abs(flown.landing.position[1] - feed.depth.aim) / _aimed(feed.depth))
-            weights.append(0.0 if self.everywhere else 1.0 if feed.best else ASIDE)
+            weights.append(0.0 if self.everywhere else 1.0 if feed.best or feed.depth.alone else ASIDE)
         if "stance" in feed.free:
             nearest, farthest = self.room
             beside.append(
@@ -176,15 +179,17 @@ class Worth:
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
 
-    def bent(self, release: Release, flown: Outcome) -> Array:
-        """By how much launches miss what lines state and most, in widths of `HELD`: a distance that stands alone, and
+    def bent(self, one: Rounded | None) -> float:
+        """By how much a ball misses what lines state and most, in widths of `HELD`: a distance that stands alone, and
         what they fix of the flight."""
-        feed, given, misses = self.feed, np.full(len(release.speed), 0), [np.zeros(len(release.speed))]
+        if one is None:
+            return inf
+        feed, kind, misses = self.feed, np.zeros(1, int), [0.0]
         if feed.depth and feed.depth.alone:
-            misses.append(abs(flown.landing.position[1] - feed.depth.aim) / AIMED_M)
+            misses.append(abs(float(one.flown.landing.position[1, 0]) - feed.depth.aim) / AIMED_M)
         for what, value in [] if "height over net" in feed.free else self.fixes:
-            misses.append(abs(measure(flown, release.speed, given + KINDS[what]) - value) / HELD[what])
-        return np.max(np.nan_to_num(misses, nan=50.0), axis=0)
+            misses.append(abs(float(measure(one.flown, one.release.speed, kind + KINDS[what])[0]) - value) / HELD[what])
+        return float(np.max(np.nan_to_num(misses, nan=50.0)))
 
     @property
     def room(self) -> tuple[float, float]:
@@ -339,9 +344,9 @@ class Worth:
         return replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])
 
     def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:
-        """How far inside their bounds launches have to be, SI, so that two standard deviations of them keep these: what
-        each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
-        what a line fixes, nor of the way, for which the aim leaves it."""
+        """How far inside their bounds launches have to be, SI, so that so many standard deviations of them keep these:
+        what each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none
+        of what a line fixes, nor of the way, for which the aim leaves it."""
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
         if self.feed.contact_height is not None and not self.feed.between:
             fixed.add(FixedBy.AT_PLAYER)
@@ -353,7 +358,8 @@ class Worth:
         flown = yield Unflown(outcome, (moved, where, np.repeat(self.wanted.full, 6 * n)))
         values = bounded(self.asked, moved, flown).reshape(len(BOUNDED), 6, n)
         deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
-        return {what: np.minimum(SURE * deviation[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
+        every = self.careful * deviation
+        return {what: np.minimum(every[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
 
 
 class FlownSettings:
