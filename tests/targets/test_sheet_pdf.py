@@ -246,7 +246,7 @@ def test_rests_stay_with_their_block_and_tell_the_next_settings() -> None:
     assert [clock for clock, _ in notes] == ["2:00", "5:00", "8:00"]
 
 
-def test_a_clock_that_does_not_fit_the_first_page_stands_whole_on_the_second() -> None:
+def test_the_clock_stands_whole_on_the_first_page_before_what_is_read_once_or_on_the_second() -> None:
     plan = make_plan(machine=False)
     pause = plan.blocks[1]
     blocks = tuple(
@@ -256,7 +256,10 @@ def test_a_clock_that_does_not_fit_the_first_page_stands_whole_on_the_second() -
         for n in range(18)
         for k, block in enumerate((plan.blocks[0], pause))
     )
-    first, second, *_ = document(plan.model_copy(update={"blocks": blocks})).pages
+    full, notes = plan.model_copy(update={"blocks": blocks}), ("one word after the other " * 40,)
+    first, second, *_ = document(full).pages
+    assert [item.kind for item in first].count("clock") == 18 and second[0].data["label"] in ("Counting", "How to read")
+    first, second, *_ = document(full.model_copy(update={"notes": notes})).pages
     assert [item.kind for item in second][:19] == ["clock"] * 18 + ["head"]  # the balls go on below it
     assert "clock" not in {item.kind for item in first}
     (whole, _) = document(plan.model_copy(update={"blocks": blocks[:2]})).pages

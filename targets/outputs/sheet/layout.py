@@ -54,10 +54,43 @@ BLANK = "_" * 6
 """Where a number is written by hand."""
 AIR = 2.0
 """Between a row and the picture below it, mm."""
-MORE = 2
-"""The most that the first page says where it takes no page."""
+TIMES = "Blocks at"
+"""The fact that stands for the clock where that takes a page."""
 LETTER = (12.0, 12.5)
 """Width of the column of a letter without and with a number, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class FirstPage:
+    """What the first page says if it takes no page: how to go on, where all replies go, and the clock."""
+
+    go_on: bool = False
+    places: bool = False
+    clock: bool = False
+    """In full, and not only when the blocks begin."""
+    first: bool = False
+    """On the first page, though the facts that are read once then stand behind it, and may stand on the next one."""
+    times: bool = True
+
+
+FULLY = tuple(
+    FirstPage(go_on, places, True, first)
+    for go_on, places, first in (
+        (True, True, True), (True, False, True), (True, True, False), (True, False, False), (False, False, True),
+        (False, False, False),
+    )
+)  # fmt: skip
+"""What is tried on the first page, the most first."""
+BRIEFLY = (
+    FULLY[0],
+    FirstPage(True, True),
+    FirstPage(True),
+    FirstPage(True, times=False),
+    FULLY[4],
+    FirstPage(),
+    FirstPage(times=False),
+)
+"""The same on a sheet that may do without the clock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,22 +135,20 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
             for whole in (WHOLE, 0.0)
         ]
         told = [
-            [flow([*_front(data, plan, wide, brief, more), *balls, *blocks], room, around)
-             for balls, around, blocks in placed]
-            for more in range(MORE + 1)
-        ]  # fmt: skip
-        without = told[0]
+            [flow([*front, *balls, *blocks], room, around) for balls, around, blocks in placed]
+            for front in (
+                _front(data, plan, wide, brief, said, room) for said in (BRIEFLY if brief >= TERSE else FULLY)
+            )
+        ]
+        without = told[-1]
         # What it says more takes no page, and pushes nothing out.
         fewest = min(map(len, without))
-        found = next(fits for tried in reversed(told) if (fits := [one for one in tried if len(one) <= fewest]))
+        found = next(fits for tried in told if (fits := [one for one in tried if len(one) <= fewest]))
         tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room)))))
         shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
             break
     form, pages = min(tries, key=lambda one: len(one[1]))
-    if [item.kind for item in pages[0][-1:]] == ["fact"]:  # neither the clock nor a ball stands there
-        clock = _clock(data, wide)
-        pages[0] += clock.items if clock.height_mm + sum(item.height_mm for item in pages[0]) <= room else ()
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, form.columns,
         form.dials, tuple(map(tuple, pages)),
@@ -172,22 +203,31 @@ def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]
     return chunks
 
 
-def _front(data: Sheet, plan: Plan, wide: float, brief: int, more: int) -> list[Chunk]:
-    """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet does without: each
-    block says when it begins. It says how to go on if it may say `more`, and with `MORE` where all replies go."""
+def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, room: float) -> list[Chunk]:
+    """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet may do without:
+    each block says when it begins."""
     front = data.front
     items = [title(plan, front.session, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
-    facts = tuple(one for one in facts if more or one[0] != GO_ON)
-    if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or more == MORE)):
+    facts = tuple(one for one in facts if said.go_on or one[0] != GO_ON)
+    if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or said.places)):
         at = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:at], ("Cones", cones), *facts[at:])
     if front.goals:
         facts = (("Goals", "; ".join(f"{goal}: {BLANK}" for goal in front.goals)), *facts)
-    items += [fact(label, text, wide) for label, text in facts]
-    return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
+    labels = [label for label, _ in facts]
+    chunks = [*(Chunk((item,)) for item in items), *(Chunk((fact(label, text, wide),)) for label, text in facts)]
+    clock, end = _clock(data, wide), len(chunks)
+    least = len(items) + labels.index("Bring") + 1 if said.first else end
+    before = (at for at in range(end, least - 1, -1) if sum(one.height_mm for one in (*chunks[:at], clock)) <= room)
+    at = next(before, None) if said.clock else None
+    if at is None and brief >= TERSE:
+        clock = Chunk((fact(TIMES, ", ".join(part.starts for part in data.parts), wide),) * said.times)
+        at = len(items) + labels.index("Made for")
+    placed = [*chunks[:at], clock, *chunks[at:]] if at is not None else [*chunks, clock]
+    return [chunk for chunk in placed if chunk.items]
 
 
 def _cones(data: Sheet, plan: Plan, every: bool) -> str:
