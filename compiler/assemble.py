@@ -256,6 +256,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
                     shots=point.feeds,
                     serve_s=maybe(point.serve),
                     after_miss=point.after_miss,  # type: ignore[arg-type]
+                    won_with=point.won_with,
                 )
                 for point in block.points
             ),

@@ -5,7 +5,7 @@ from itertools import chain
 from math import prod
 
 from ..grammar.frozen import Frozen
-from .model.chance import chance_in_all, chance_of_hits
+from .model.chance import chance_in_all, chance_of_hits, chance_won
 from .model.compiled import GoalAhead
 from .model.evaluation import Evaluation
 from .model.program import BroadGoal, Item, Pause, Program, Rounds, Variation
@@ -141,7 +141,7 @@ class _Counting:
             each = [self._evaluation.replies.get(name) for name in point.feeds]
             known = [reply.share for reply in each if reply]
             surely = block.even is None and not (block.until or block.first_to) and len(known) == len(each)
-            found.append(prod(known) if surely else None)
+            found.append(chance_won(known, point.won_with) if surely else None)
         return found
 
 

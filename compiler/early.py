@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from math import prod
 
 from ..grammar.frozen import Frozen
-from .model.chance import chance_of_hits
+from .model.chance import chance_of_hits, chance_won
 from .model.compiled import EarlyEnd
 from .model.evaluation import Evaluation
 from .model.program import Feed, Hold, Program
@@ -61,6 +61,7 @@ def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Ev
     asked = all(name in evaluation.replies for point in block.points for name in point.feeds)
     if not asked or block.even is not None:  # points that begin again are of an unknown number
         return None
-    won = [prod(evaluation.replies[name].share for name in point.feeds) for point in block.points]
+    shares = evaluation.replies
+    won = [chance_won([shares[name].share for name in point.feeds], point.won_with) for point in block.points]
     share = sum(won) / len(won)
     return chance_of_hits(hold.hits, hold.among, len(won), 1 - share if hold.counts == "misses" else share)

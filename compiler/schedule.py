@@ -329,7 +329,7 @@ class _Clock(Changing):
         names, point = tuple(self.feeds[ball].name for ball in balls), lot.point
         return DrawnPoint(
             point.name if point else self.feeds[balls[0]].family, names, point.serve if point else None,
-            point.after_miss if point else "goes on",
+            point.after_miss if point else "goes on", point.won_with if point else None,
         )  # fmt: skip
 
     def _add(self, item: Play | Pause, turn: RoundNumber | None, end: float, balls: int) -> None:

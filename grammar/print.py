@@ -30,7 +30,7 @@ AnyNode = (
     | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.BlockRest
-    | s.Point | s.Serves | s.Plays | s.Missed | s.Until | s.Way | s.Together
+    | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -46,7 +46,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
-        case s.Rounds() | s.Score() | s.Missed() | s.For():
+        case s.Rounds() | s.Score() | s.Missed() | s.Won() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -303,6 +303,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "plays", *[piece for ball in balls for piece in (",", "then", ball)][2:]
         case s.Missed(missed, then):
             return missed, ",", then
+        case s.Won(hits, among):
+            return "won with", hits, "of", among
         # the practice
         case s.Session(title, lasts, most):
             return "session", title, *_after(",", "lasts", most, lasts)

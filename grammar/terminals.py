@@ -61,7 +61,7 @@ KEYWORDS = {
     "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UNTIL": "until",
     "UP": "up", "UP_TO": "up to", "USE": "use",
     "VARIATION": "variation", "WAY": "way", "WHEN": "when", "WHEN_EMPTY": "when empty", "WHERE_IT_IS": "where it is",
-    "WIND": "wind", "WITHIN": "within", "ZONE": "zone",
+    "WIND": "wind", "WITHIN": "within", "WON_WITH": "won with", "ZONE": "zone",
 }  # fmt: skip
 
 # Which sentences may stand under which; "" is the margin.
@@ -75,7 +75,7 @@ UNDER = {
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "way", "starts",
         "together", "note",
     ),
-    "point": ("serves", "plays", "missed", "note"),
+    "point": ("serves", "plays", "won", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "goal", "note"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
@@ -91,11 +91,11 @@ UNDER = {
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
-    "setrest": "rest between sets", "blockrest": "rest after every so many balls",
+    "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest",
-    "blockrest": "rest",
+    "blockrest": "rest", "won": "won with",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

@@ -34,6 +34,10 @@ down 5 misses of each 8                 | down 5 misses in every 8
 goal 10 of 16 per player                | goal 10 of 16 each
 goal everyone 4 in a row                | goal 4 in a row each
 goal 30 of 40 in all per player         | goal 30 of 40 in all each
+won at 4 of 5                           | won with 4 of 5
+point is won if 3 out of 4              | won with 3 of 4
+needs 4 of its 5                        | won with 4 of 5
+won with 4                              | won with 4 of 5
 goal 8 points each                      | goal 8 in all each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11

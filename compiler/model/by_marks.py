@@ -109,3 +109,16 @@ class PointRecord(Record):
     """Seconds from the player's serve to the launch of the first ball."""
     after_miss: Literal["goes on", "from the start", "next point"]
     """How it goes on after a missed ball. Before the next point the rest of its balls are left out."""
+    won_with: bounds.Misses | None = None
+    """How many of its balls have to be hits; None for all."""
+
+    @property
+    def needed(self) -> int:
+        """So many hits win it."""
+        return self.won_with or len(self.shots)
+
+    def check(self) -> None:
+        if self.needed > len(self.shots):
+            raise ValueError("a point is won with no more hits than it has balls")
+        if self.won_with is not None and self.after_miss != "goes on":
+            raise ValueError("a point that a miss ends is won with all its balls")

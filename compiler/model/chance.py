@@ -1,7 +1,7 @@
 """Shares of hits and streaks: what a count shows, and what a goal needs. Plain arithmetic, no data."""
 
 from collections.abc import Sequence
-from math import comb, sqrt
+from math import comb, prod, sqrt
 from typing import NamedTuple
 
 from ...grammar.units import hits_of
@@ -115,6 +115,11 @@ def chance_in_all(hits: int, shares: Sequence[float]) -> float:
         at[1:] = (1 - share) * at[1:] + share * at[:-1]
         at[0] *= 1 - share
     return min(reached, 1.0)
+
+
+def chance_won(shares: Sequence[float], needed: int | None) -> float:
+    """The chance that a point is won, whose balls are hit with these chances: with so many hits, None for all."""
+    return prod(shares) if needed is None else chance_in_all(needed, shares)
 
 
 def _never(hits: int, among: int, balls: int, share: float) -> float:

@@ -212,6 +212,8 @@ class Point(Frozen):
     """What says `after_miss`, where a line does."""
     whose: tuple[str, ...] = ()
     """Who gets each ball, where they are for different players."""
+    won_with: int | None = None
+    """How many of its balls have to be hits; None for all."""
 
     def fed(self, players: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
         """Its feeds, each with those who get it where these players play the block."""

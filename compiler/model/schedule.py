@@ -38,6 +38,8 @@ class DrawnPoint(Frozen):
     """The distinct balls in their order."""
     serve: float | None
     after_miss: str
+    won_with: int | None = None
+    """How many of its balls have to be hits; None for all."""
 
 
 class BlockTimes(Frozen):

@@ -1,17 +1,19 @@
 """Points: several balls that are played as one."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 
 from ...grammar import syntax as s
+from ...grammar.edits import changed, counted, instead, left_out
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
+from ..findings.points import WonAndMissed, WonOfOther
 from ..findings.session import PointEmpty, ServesAlone
 from ..findings.turns import NobodysTurn
 from ..model.program import Point
-from .amounts import Rejected, Rejections, one_of, quantity
+from .amounts import Rejected, Rejections, hits_among, one_of, quantity
 from .turns import Known, whose_shares
 
 
@@ -53,6 +55,7 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
     read = [name for name in names if rejections.read(lambda: _fed(name, plays, known))]  # noqa: B023 - read at once
     if len(read) < len(names) or any(known.feeds[name.text] is None for name in names):
         return None
+    won_with = _won_with(said, node.name.text, len(names))
     whose = tuple(who for (who,) in whose_shares(plays.balls, None, known))
     return Point(
         node.name.text,
@@ -64,7 +67,23 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
         serves,
         said.get("missed"),
         whose,
+        won_with,
     )
+
+
+def _won_with(said: Mapping[str, s.Sentence], name: str, balls: int) -> int | None:
+    """How many hits win the point, where a line says it."""
+    won, missed = said.get("won"), said.get("missed")
+    if not isinstance(won, s.Won):
+        return None
+    hits, among = hits_among(won.hits, won.among)
+    if among != balls:
+        remedies = () if hits > balls else (instead(won, changed(won, among=counted(balls))),)
+        raise Rejected(WonOfOther(name, among, balls), won.span, remedies=remedies)
+    if missed:
+        both = (("here", won.span),)
+        raise Rejected(WonAndMissed(name), missed.span, both, remedies=(left_out(missed), left_out(won)))
+    return None if hits == among else hits
 
 
 def _fed(name: s.Word, plays: s.Plays, known: Known) -> str:

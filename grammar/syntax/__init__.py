@@ -58,6 +58,7 @@ from .points import Missed as Missed
 from .points import Plays as Plays
 from .points import Point as Point
 from .points import Serves as Serves
+from .points import Won as Won
 from .practice import AtMost as AtMost
 from .practice import Begin as Begin
 from .practice import BlockRest as BlockRest

@@ -33,3 +33,11 @@ class Missed(Sentence):
     kind = "missed"
     missed: Word
     then: Word
+
+
+class Won(Sentence):
+    """How many of its balls have to be hits, and how many it has."""
+
+    kind = "won"
+    hits: Word
+    among: Word

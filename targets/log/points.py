@@ -1,7 +1,8 @@
 """Points: which ball comes next, and how many points are won.
 
-Pure: the same functions choose balls during play and count the points of a record. A point is won if all its balls
-came and were hits, and lost with its first miss. A point in which a ball was not judged, or was not thrown, is neither.
+Pure: the same functions choose balls during play and count the points of a record. A point is won with hits enough of
+its balls, where the plan says nothing with all of them, and lost once its misses leave too few. A point in which balls
+that could still decide were not judged, or were not thrown, is neither.
 """
 
 from __future__ import annotations
@@ -123,7 +124,7 @@ def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
         step += 1
         ended = one.after_miss != "goes on" and ball.verdict is Verdict.MISS
         if step == len(one.shots) or ended:
-            over.append((one.name, _judged(marks), first))
+            over.append((one.name, _judged(one, marks), first))
             stays = ended and one.after_miss == "from the start"
             point = point if stays else (point + 1) % len(points)
             step, marks = 0, []
@@ -143,14 +144,16 @@ def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Cour
         if first + len(one.shots) > last + 1 and not ended:
             return _course(number, last + 1 - first, over)
         if any(i in verdicts for i in range(first, first + len(one.shots))):
-            over.append((one.name, _judged(marks), first))
+            over.append((one.name, _judged(one, marks), first))
         first += len(one.shots)
     return _course(0, 0, over)
 
 
-def _judged(marks: Sequence[Verdict]) -> Verdict:
+def _judged(point: PointRecord, marks: Sequence[Verdict]) -> Verdict:
     """Of a point that is over, by the marks of its balls."""
-    return next((one for one in (Verdict.MISS, Verdict.NOT_JUDGED) if one in marks), Verdict.HIT)
+    if marks.count(Verdict.HIT) >= point.needed:
+        return Verdict.HIT
+    return Verdict.MISS if marks.count(Verdict.MISS) > len(point.shots) - point.needed else Verdict.NOT_JUDGED
 
 
 def _course(point: int, step: int, over: Sequence[tuple[str, Verdict, int]]) -> Course:

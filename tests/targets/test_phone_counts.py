@@ -145,3 +145,20 @@ def test_a_goal_of_each_player_is_told_to_whoever_gets_the_ball(driver: Any, tmp
     lines = str(driver.execute_script("return document.getElementById('lines').textContent"))
     assert "Block 1, go: goal 3 of 4 each, anna reachedBlock 1, go: goal 3 of 4 each, ben: 2" in lines
     assert "Block 2: goal 1 of 2 each, anna reachedBlock 2: goal 1 of 2 each, ben: 0" in lines
+
+
+def test_a_point_that_is_won_with_some_of_its_balls_is_counted_as_in_a_replay(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of(
+        "point three\n    plays slow, then middling, then fast\n    won with 2 of 3\n"
+        'session "s"\n    5 points three, until 4 of 5\n'
+    )
+    browser.visit(driver, tmp_path, phone.render(plan))
+    assert "It is won with 2 of its 3 balls." in phone.render(plan).decode()
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "hmhmhmhhmmm-h-", strict=False):
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", until 4 of 5: {far.now}")
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+    assert far.now == 2

@@ -127,7 +127,7 @@
     const results = [], begun = []; // of each point that is over, true if it was won, and its first ball; one that was not judged is none
     for (const before of cards) {
       if (before.block !== one.block) continue;
-      const { shots: wanted, missed: then } = block[point], ball = done.get(before.ball);
+      const { shots: wanted, missed: then, needed } = block[point], ball = done.get(before.ball);
       if (before === one) break;
       if (ball && ball.shot !== wanted[step]) continue; // it was fed before the miss was marked, and belongs to no point
       first = step ? first : before.ball;
@@ -135,8 +135,9 @@
       marks.push(ball ? ball.verdict : "not judged");
       const missed = marks.includes("miss"), over = begins && then !== "goes on" && missed;
       if (step < wanted.length && !over) continue;
-      if (missed || !marks.includes("not judged")) {
-        results.push(!missed);
+      const won = marks.filter((mark) => mark === "hit").length >= needed;
+      if (won || marks.filter((mark) => mark === "miss").length > wanted.length - needed) {
+        results.push(won);
         begun.push(first);
       }
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];

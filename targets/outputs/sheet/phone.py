@@ -95,7 +95,8 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         ],
         "points": {
             block.index + 1: [
-                {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss} for one in block.points
+                {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss, "needed": one.needed}
+                for one in block.points
             ]
             for block in plan.blocks
             if block.points

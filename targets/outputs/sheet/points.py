@@ -54,7 +54,8 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
         for name, rule_ in rules.items():
             if count := sum(point.name == name for block in within for point in block.points):
-                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}", words.POINT_TICKS)))
+                ticks = words.POINT_WON_TICKS if found[name][0].won_with else words.POINT_TICKS
+                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}", ticks)))
         for block in within:
             if to := block.first_to:
                 rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))

@@ -234,6 +234,7 @@ SET_BY = "Press h (hit) or m (miss) at the computer, which sets the rung; withou
 PRESS = "press m at the computer: it"
 """What a computer that sets the machine needs to be told."""
 POINT_TICKS = "Tick a box for each point whose balls were all hit."
+POINT_WON_TICKS = "Tick a box for each point won."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
@@ -252,6 +253,8 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: boo
         if machine:
             begin = f"serve at the bell or call; {wait} after it {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}."
+    if point.won_with:
+        told += f" It is won with {point.won_with} of its {len(point.shots)} balls."
     match point.after_miss:
         case "from the start":
             begins = f"{PRESS} begins" if machine else "begin"
