@@ -5,12 +5,13 @@ from math import isfinite
 
 from ..grammar.facts import Difference, Measured, Metres, Names, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
-from ..grammar.units import of_ten
+from ..grammar.units import RPM, of_ten
 from .check.ball import LOB_M
 from .check.figures import measured
+from .check.met import APART_M
 from .findings.flight import MetLow, OverTheHead
-from .findings.player import FarToRun
-from .findings.practice import ZoneSmall
+from .findings.player import FarToRun, NoTimeToSee
+from .findings.practice import HeightVaries, ZoneSmall
 from .model.compiled import Compiled
 from .model.program import Feed, FixedBy
 from .model.shots import SolvedShot
@@ -18,6 +19,10 @@ from .model.way import gone
 from .worth import FLAT, HELD
 
 BOUNCES = "bounces before the player"
+KIND = "another kind of ball"
+FASTER, SPUN = 1.5, 600 * RPM
+"""A ball that is faster by such a factor, or one asked flat that has so much spin, is another kind of ball: a throw in
+place of a toss. Own choice."""
 SPOILED, LEAST = 0.25, 3.0
 """A best ball that is worse by more than this share, and by more widths of `HELD`, is no longer what is asked. Own
 choice."""
@@ -70,6 +75,8 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )
     old = _shot(before, ball)
+    if old and was and was.best is None and (words := _other_kind(old, shot, _to_be_met_there(finding, feed))):
+        yield Difference(KIND, None, words)
     of_zone = isinstance(finding.message, ZoneSmall)
     then = _figures(old, was) | _shares(before, ball, of_zone) if old else {}
     for what, now in (_figures(shot, feed) | (_shares(after, ball, of_zone) if old else {})).items():
@@ -79,6 +86,23 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
     if old and old.predicted.bounces != shot.predicted.bounces:
         yield Difference(BOUNCES, f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
     yield from _replies(before, after, ball)
+
+
+def _to_be_met_there(finding: Finding, feed: Feed) -> bool:
+    """Whether the height of the contact is what the coach wants, and is not itself at fault."""
+    full = feed.depth is None and isinstance(finding.message, NoTimeToSee)
+    return full or isinstance(finding.message, HeightVaries)
+
+
+def _other_kind(old: SolvedShot, new: SolvedShot, as_high: bool) -> str:
+    """What makes of a ball another kind, also that it is met elsewhere if it is to be met `as_high` as it is."""
+    higher = new.predicted.contact[2] - old.predicted.contact[2]
+    if as_high and abs(higher) > APART_M:
+        return f"(met {abs(higher):.1f} m {'higher' if higher > 0 else 'lower'})"
+    if new.speed > FASTER * old.speed:
+        return f"({new.speed / old.speed:.1f} times as fast)"
+    turned = new.topspin * old.topspin < 0 or (round(old.topspin / RPM) == 0 and abs(new.topspin) > SPUN)
+    return f"({'topspin' if new.topspin > 0 else 'backspin'})" if turned and abs(new.topspin) > RPM else ""
 
 
 def _shot(compiled: Compiled, ball: str) -> SolvedShot | None:

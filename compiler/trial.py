@@ -10,7 +10,7 @@ from ..grammar.facts import BallName, Portion, Speed
 from ..grammar.finding import Finding, Hint, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
-from .cost import BOUNCES, cost, defeats
+from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
@@ -121,7 +121,7 @@ class _Trials:
         kept = _kept_first(list(told.values()))
         if finding.code == "bound-often":  # a number is what the coach wants, a bound only as often as can be
             kept = sorted(kept, key=_takes_a_number)
-        return sorted(kept, key=_another_bounce)
+        return sorted(kept, key=_another_ball)
 
     def _holds(
         self, finding: Finding, after: tuple[Finding, ...], moved: Callable[[Span], Span], milder: Collection[str]
@@ -164,9 +164,11 @@ def _pace_lost(edit: Edit) -> float:
     return sum(abs(now - old) for old, now in paces if isinstance(old, Speed) and isinstance(now, Speed))
 
 
-def _another_bounce(edit: Edit) -> bool:
-    """Whether the ball is met after another number of bounces, which is another stroke: what keeps it comes first."""
-    return any(one.what == BOUNCES for one in edit.cost)
+def _another_ball(edit: Edit) -> int:
+    """0 for what keeps the kind of ball, which comes first; 1 if it is met after another number of bounces, which is
+    another stroke; 2 if it is a much faster one, or turns otherwise."""
+    told = {one.what for one in edit.cost}
+    return 2 if KIND in told else int(BOUNCES in told)
 
 
 def _takes_a_number(edit: Edit) -> bool:

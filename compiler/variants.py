@@ -52,6 +52,7 @@ STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "dep
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 FINEST = 24
+OVER_NET = "height over net"
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]
 """A changed feed, and the line that says what changed."""
@@ -86,10 +87,12 @@ def fixing(feed: Feed) -> str:
 
 def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
     """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room.
-    Between two bounds few values do, so none is left out of what decides the flight and of the spin."""
+    Between two bounds few values do, so none is left out of what decides the flight and of the spin; under a ceiling
+    few heights over the net."""
     back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
     far = {back} if attribute == "stance" and back > 0 else set()
-    every = set(range(1, FINEST)) if feed.bounds and attribute in ("spin", fixing(feed)) else set()
+    narrow = (feed.bounds and attribute in ("spin", fixing(feed))) or (program.court.ceiling and attribute == OVER_NET)
+    every = set(range(1, FINEST)) if narrow else set()
     for steps in sorted({*COARSE, *far, *every}):
         yield from (steps, -steps)
 

@@ -2,7 +2,7 @@
 
 from math import inf
 
-from ...grammar.edits import Remedy, changed, instead
+from ...grammar.edits import Remedy, amount, changed, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
@@ -22,6 +22,7 @@ from .figures import FINE, place
 
 NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
 MET_AT = ("knee", "hip", "waist", "chest", "shoulder")  # where balls are met, in the words of coaches
+LATE_M = 0.25  # so low a player who runs for a ball still gets under it before it bounces again. Own choice
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 
@@ -95,6 +96,20 @@ def met_elsewhere(program: Program, feed: Feed, top: float = inf) -> tuple[Remed
 def _level(feed: Feed) -> str:
     """The line that says the height at the player."""
     return "stance" if feed.contact_height is None and "stance" in feed.said else "height"
+
+
+def later(program: Program, feed: Feed) -> tuple[Remedy, ...]:
+    """Of a feed whose stance is where the ball falls past a height: the stance where it has fallen to `LATE_M`, then
+    where it is at the parts of the body below that height. None is flown yet."""
+    said, asked = feed.said.get("stance"), dict(feed.fixes).get(FixedBy.AT_PLAYER)
+    if not isinstance(said, Stance) or asked is None or "stance" in feed.elements or feed.phase == "rising":
+        return ()
+    where = said.choices[0]
+    if not isinstance(where, Where) or "stance" not in feed.free or asked <= LATE_M + NEAR_M:
+        return ()
+    late = changed(said, choices=(changed(where, level=amount(LATE_M, 2, "m")),))
+    first = placed(feed, "stance", late)
+    return (*((first,) if first else ()), *met_elsewhere(program, feed, asked))
 
 
 def at_other_parts(program: Program, feed: Feed, top: float = inf) -> list[tuple[Feed, Sentence]]:

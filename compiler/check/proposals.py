@@ -16,10 +16,11 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
+from ..variants import OVER_NET
 from .ball import check_ball, over_head, roomier
 from .device import line
 from .in_the_way import away_from_the_aim, in_the_way
-from .met import met_elsewhere, part_of
+from .met import later, met_elsewhere, part_of
 
 
 def is_a_note(finding: Finding) -> bool:
@@ -89,8 +90,10 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     mended = remedies(program, said, {}, suits) if said else {}
     mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
     # A ball that is met elsewhere keeps the flight that is asked, or most of it.
-    met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften | NoTimeToSee)]
+    met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften)]
     mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
+    soon = [f.message.ball for f in wanting if isinstance(f.message, NoTimeToSee)]
+    mended |= {name: _calmest_first(program, name, mended.get(name, ())) for name in soon}
     return [
         proposed(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting
@@ -99,7 +102,18 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
-LIFTING, FLATTENING = ("stance", "height over net", "pace", "time"), ("stance", "depth", "spin", "pace")
+def _calmest_first(program: Program, name: str, mended: Collection[Remedy]) -> tuple[Remedy, ...]:
+    """What leaves a ball more time: first a higher one of the same kind, then where it is met later, or else elsewhere;
+    a spin that nobody asked comes last."""
+    feed = program.feeds[name]
+    arcs = [one for one in mended if OVER_NET in one.text]
+    spins = [one for one in mended if one.text.split()[0] == "spin"]
+    rest = [one for one in mended if one not in arcs and one not in spins]
+    elsewhere = dict.fromkeys((*later(program, feed), *met_elsewhere(program, feed)))
+    return (*arcs, *elsewhere, *rest, *spins)
+
+
+LIFTING, FLATTENING = ("stance", OVER_NET, "pace", "time"), ("stance", "depth", "spin", "pace")
 """The lines that are moved of a ball that is met low or high, or flies high, though no line asks for that."""
 FLATTER_M = 1.2  # so high over the net at most a ball is that is proposed in place of a high one. Own choice
 
