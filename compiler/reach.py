@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from ..grammar import units
 from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
-from ..grammar.syntax import Name
+from ..grammar.syntax import Name, Spins
 from .findings.bounds import ComesUp, NotTogether
 from .findings.flight import (
     AlsoLimited,
@@ -23,7 +23,8 @@ from .findings.flight import (
     OutOfReach,
     PhaseNotThere,
 )
-from .fit import COARSE, REFUSED, Fault, Index
+from .fit import COARSE, REFUSED, SLACK, Fault, Index
+from .model.feeder import Axis
 from .model.program import Feed, FixedBy, Program
 from .model.shots import Miss
 from .physics.flight import Array
@@ -148,6 +149,19 @@ def no_bounces(feed: Feed) -> OneBounceOnly | BouncesNotThere | NotMet:
     return BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1)
 
 
+def no_spin(feed: Feed, program: Program) -> Miss | None:
+    """Of a feed that leaves something open: its spin is beyond the feeder's range, or all of the kind that it asks."""
+    axes, kind = program.feeder.axes(), [bound for bound in feed.bounds if isinstance(bound.sentence, Spins)]
+    topspin = sum(bound.turn * bound.low for bound in kind) if "spin" in feed.free else feed.topspin
+    for name, value in (("topspin", topspin), ("sidespin", feed.sidespin)):
+        axis = axes.get(name)
+        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)
+        if not low - SLACK <= value <= high + SLACK:
+            limit = _spin_limit(name, value, axis)
+            return Miss(feed.name, FeederLimit(BallName(feed.name), limit.what, limit.asked, limit.possible))
+    return None
+
+
 def no_best(
     feed: Feed, program: Program, lacking: tuple[FixedBy, float, float] | None, top: float | None = None
 ) -> Miss:
@@ -216,15 +230,20 @@ def _limits(feed: Feed, program: Program, ideal: Ideal, k: int) -> list[Limit]:
             rims = feeder.rims(values["speed"], feed.topspin, feed.sidespin, program.ball.diameter_m)
             rim = max(rims, key=lambda rim: max(low - rim, rim - high))
             broken.append(_limit(name, rim, low, high, "m/s"))
-        elif name not in axes:
-            broken.append(Limit(name, SpinRate(abs(values[name])), None))
-        elif name == "topspin" and feed.topspin < 0:
-            least = axes[name].low_si
-            most = Between(None, SpinRate(-least)) if least < 0 else None
-            broken.append(Limit("backspin", SpinRate(-feed.topspin), most))
+        elif name not in axes or name == "topspin":
+            broken.append(_spin_limit(name, values[name], axes.get(name)))
         else:
             broken.append(_limit(name, values[name], axes[name].low_si, axes[name].high_si, _UNITS[name]))
     return broken
+
+
+def _spin_limit(name: str, value: float, axis: Axis | None) -> Limit:
+    if axis is None:
+        return Limit(name, SpinRate(abs(value)), None)
+    if name == "topspin" and value < 0:
+        most = Between(None, SpinRate(-axis.low_si)) if axis.low_si < 0 else None
+        return Limit("backspin", SpinRate(-value), most)
+    return _limit(name, value, axis.low_si, axis.high_si, _UNITS[name])
 
 
 def _limit(what: str, value: float, low: float, high: float, unit: str) -> Limit:

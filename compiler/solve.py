@@ -26,7 +26,7 @@ from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SEEKING, SILENT, SOLVING, Progress, Uncounted
-from .reach import missed, no_best, no_bounces, outside_court
+from .reach import missed, no_best, no_bounces, no_spin, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
 from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
@@ -96,6 +96,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     conditions, lowest = conditions_of(program), program.player.lowest_on(program.court.name)
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
+    misses |= {name: miss for name, feed in open_.items() if name not in misses and (miss := no_spin(feed, program))}
     keys = {name: (program.world, lowest, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}

@@ -9,6 +9,7 @@ from math import inf
 import numpy as np
 
 from ..grammar.frozen import Frozen, replace
+from ..grammar.syntax import Spins
 from ..grammar.units import RPM
 from .chosen import LOBBED_M
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
@@ -167,7 +168,7 @@ class Worth:
                 np.maximum(nearest - stance, stance - farthest) / AIMED_M * (ROOMY if self.finds_place else 1.0)
             )
         if self.ordinary_spin:
-            misses.append(abs(release.topspin) / PLAIN)
+            misses.append(abs(release.topspin - feed.topspin) / PLAIN)
             weights.append(ASIDE)
         given, ordinary = np.full(len(release.speed), 0), "height over net" in feed.free
         for what, value in self.fixes:
@@ -203,7 +204,7 @@ class Worth:
 
     @property
     def ordinary_spin(self) -> bool:
-        """Whether no line says or decides the spin, so that a ball is as flat as it may be."""
+        """Whether no line says or decides how much spin, so that a ball is as flat as it may be, or as light."""
         free = self.feed.free
         decided = len(self.fixes) >= 2 + ("depth" in free) + ("height over net" in free) + ("height" in free)
         return "spin" in free and self.feed.best is None and not decided
@@ -350,7 +351,11 @@ class Worth:
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
         if self.feed.contact_height is not None and not self.feed.between:
             fixed.add(FixedBy.AT_PLAYER)
-        kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE, FixedBy.WAY}
+        kinds = (
+            {bound.what for bound in bounds if not isinstance(bound.sentence, Spins)}
+            - fixed
+            - {FixedBy.STANCE, FixedBy.WAY}
+        )
         if not kinds:
             return {}
         n, moved = len(release.speed), self._scattered(release)

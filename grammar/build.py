@@ -353,6 +353,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     **dict.fromkeys(("phase", "bounced"), lambda p: s.Phase(p.all[0])),
     "spin": _spin,
     "spins": lambda p: s.Spins(tuple(p.nodes)),
+    "some": lambda p: s.Spins((s.SomeSpin(p.all[0]).at(p.all[0].span),)),
     "turn": _turn,
     "amount": lambda p: s.Name(p.word("NAME")),
     "pace": _pace,

@@ -26,8 +26,8 @@ AnyNode = (
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
-    | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.StanceBound
-    | s.WayBound | s.Nothing | s.Limit
+    | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
+    | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.BlockRest
     | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
@@ -151,6 +151,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # spin
         case s.Flat():
             return ("flat",)
+        case s.SomeSpin(way):
+            return (way,)
         case s.MostSpin(way):
             return "most", way
         case s.Topspin(amount):

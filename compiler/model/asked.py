@@ -35,6 +35,12 @@ class Best(Frozen):
     sign: int
 
 
+class SomeSpin(Frozen):
+    """Topspin (`sign` 1) or backspin (-1), however much."""
+
+    sign: int
+
+
 class Bound(Frozen):
     """What a ball may be at least and at most, SI; infinite on the side that is free."""
 
@@ -42,9 +48,14 @@ class Bound(Frozen):
     low: float
     high: float
     words: str
-    sentence: s.Bound | s.Limit | s.Starts = aside()
+    sentence: s.Bound | s.Limit | s.Starts | s.Spins = aside()
     turn: int = 0
     """Of a bound of spin, 1 if the ball has topspin alone, -1 if backspin."""
+
+    @property
+    def estimated(self) -> bool:
+        """Whether no line says how much: the time that a player needs, and how much spin is of a kind at least."""
+        return isinstance(self.sentence, s.Starts | s.Spins)
 
     @property
     def everywhere(self) -> bool:

@@ -17,6 +17,7 @@ from .asked import Best as Best
 from .asked import Bound as Bound
 from .asked import FixedBy as FixedBy
 from .asked import Range as Range
+from .asked import SomeSpin as SomeSpin
 from .chance import Goal as Goal
 from .court import Court
 from .feeder import Feeder
@@ -159,8 +160,8 @@ class Feed(Frozen):
 
     @property
     def bounded(self) -> tuple[Bound, ...]:
-        """Its bounds without the time that a player needs who starts where a line says, which is an estimate."""
-        return tuple(bound for bound in self.bounds if not isinstance(bound.sentence, s.Starts))
+        """Its bounds without those of which no line says how much."""
+        return tuple(bound for bound in self.bounds if not bound.estimated)
 
     @property
     def placed_anew(self) -> bool:

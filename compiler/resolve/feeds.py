@@ -177,7 +177,7 @@ class FeedReader(Frozen):
         elif (free or most) and "arc" in slots:
             self._clash(name, "what is to be found here decides the arc too", slots["arc"], most[0] if most else name)
         elif free or most:
-            return family is None or self._decided(name, slots, family, len(free & {"depth", "spin"}), "stance" in free)
+            return family is None or self._decided(name, slots, family)
         elif not fixing:
             if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
                 return False
@@ -192,12 +192,12 @@ class FeedReader(Frozen):
             return True
         return False
 
-    def _decided(self, name: Word, slots: Mapping[str, s.Sentence], family: Family, free: int, found: bool) -> bool:
-        """Whether the lines of each ball decide as much as there is to decide: the launch, and what is left open;
-        `found` if the height at the player says the stance."""
+    def _decided(self, name: Word, slots: Mapping[str, s.Sentence], family: Family) -> bool:
+        """Whether the lines of each ball decide as much as there is to decide: the launch, and what is left open. Where
+        the stance is, a height at the player says that."""
         for feed in family.members:
-            flight = [what for what, _ in feed.fixes if not (found and what is FixedBy.AT_PLAYER)]
-            lines, wanted = len(flight) + (feed.best is not None), free + 1
+            flight = [what for what, _ in feed.fixes if not ("stance" in feed.free and what is FixedBy.AT_PLAYER)]
+            lines, wanted = len(flight) + (feed.best is not None), len(feed.free & {"depth", "spin"}) + 1
             if lines < wanted - ("spin" in feed.free) and feed.best is None:  # without a line more it is flat
                 height = "height over net" if "contact" in slots else "height"
                 lines_left = Names((height, "pace", "time", "the most or the least of one"))

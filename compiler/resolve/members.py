@@ -9,10 +9,12 @@ from ...grammar.syntax import Line
 from ..findings.feeds import BouncesOnTheFull, TogetherOfOne, TogetherUneven
 from ..findings.names import Duplicate
 from ..model.player import Player
-from ..model.program import Best, Feed, FixedBy
+from ..model.program import Best, Feed, FixedBy, SomeSpin
 from .amounts import Rejected
+from .bounds import agree
 from .options import Option
 from .slots import FIXING, word_of
+from .spins import some_spin
 
 
 class Family(NamedTuple):
@@ -47,8 +49,13 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
             topspin, found["sidespin"] = option.value
             if isinstance(topspin, Best):
                 found["best"], found["topspin"] = topspin, 0.0
+            elif isinstance(topspin, SomeSpin):
+                assert isinstance(option.node, s.Spins)
+                found["topspin"], least = some_spin(topspin, option.node)
+                found["bounds"] = *base.bounds, least
+                agree(found["bounds"])
             else:
-                found["topspin"] = topspin
+                found["topspin"], found["free"] = topspin, base.free - {"spin"}
         elif slot == "contact":
             found["contact_height"] = option.value[1]
         elif slot in FIXING:

@@ -96,7 +96,7 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("stance")
     if "contact" not in slots and alone and not says_anywhere(depth):
         found.add("height over net")
-    if "spin" in most or ("spin" not in slots and "arc" not in slots):
+    if "spin" in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
     if isinstance(slots.get("contact"), s.HeightBound):
         found.add("height")
@@ -112,13 +112,21 @@ def says_most(node: s.Sentence) -> bool:
     return False
 
 
+def says_some(node: s.Sentence | None) -> bool:
+    """Whether a line of the spin says a kind alone, and not how much."""
+    return isinstance(node, s.Spin) and any(isinstance(spins.turns[0], s.SomeSpin) for spins in node.choices)
+
+
 def of_another_kind(spin: s.Sentence | None, bound: s.Sentence) -> bool:
     """Whether a bound names topspin or backspin where the line of the spin names the other."""
     if not isinstance(spin, s.Spin) or not isinstance(bound, s.SpinBound) or bound.turn is None:
         return False
     kinds = {s.Topspin: "TOPSPIN", s.Backspin: "BACKSPIN"}
     turns = [turn for spins in spin.choices for turn in spins.turns]
-    named = {turn.way.kind if isinstance(turn, s.MostSpin) and turn.way else kinds.get(type(turn)) for turn in turns}
+    named = {
+        turn.way.kind if isinstance(turn, s.MostSpin | s.SomeSpin) and turn.way else kinds.get(type(turn))
+        for turn in turns
+    }
     return bool(named - {None, bound.turn.kind})
 
 

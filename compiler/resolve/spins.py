@@ -1,24 +1,42 @@
 """Spin as written: flat, topspin, backspin, sidespin, in numbers or in words, joined by `and`."""
 
-from ...grammar.syntax import Backspin, Extent, Flat, MostSpin, Name, Sidespin, Spins, Topspin
+from math import inf
+
+from ...grammar.print import text
+from ...grammar.syntax import Backspin, Extent, Flat, MostSpin, Name, Sidespin, SomeSpin, Spins, Topspin, Word
 from ...grammar.units import RPM
 from ..findings.feeds import SpinTwice
-from ..model.program import Best, FixedBy
+from ..model.program import Best, Bound, FixedBy
+from ..model.program import SomeSpin as Some
 from .amounts import Rejected, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
 AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 1800.0}
+CLEARLY = 300.0
+"""rpm, from which on a ball has a spin of which a line says the kind alone. It is light where nothing asks for more or
+less. Own choice."""
 
 
-def spin_of(node: Spins) -> tuple[float | Best, float]:
-    """(topspin, sidespin) in rad/s, or as much topspin as there is; backspin is negative topspin, sidespin is positive
-    if it curves the ball to the player's right (-x)."""
+def spin_of(node: Spins) -> tuple[float | Best | Some, float]:
+    """(topspin, sidespin) in rad/s, or as much topspin as there is, or however much; backspin is negative topspin,
+    sidespin is positive if it curves the ball to the player's right (-x)."""
+    if isinstance(some := node.turns[0], SomeSpin):
+        return Some(_sign(some.way)), 0.0
     most = next((turn for turn in node.turns if isinstance(turn, MostSpin)), None)
     topspin, sidespin = plain_spin(node)
     if most is None:
         return topspin, sidespin
-    sign = 0 if most.way is None else 1 if most.way.kind == "TOPSPIN" else -1
-    return Best(FixedBy.SPIN, sign), sidespin
+    return Best(FixedBy.SPIN, _sign(most.way) if most.way else 0), sidespin
+
+
+def some_spin(some: Some, said: Spins) -> tuple[float, Bound]:
+    """Of a spin of which a line says the kind alone: what it mostly is, rad/s, and how much it is at least."""
+    bound = Bound(FixedBy.SPIN, CLEARLY * RPM, inf, f"spin {text(said)}", said, some.sign)
+    return some.sign * AMOUNTS["light"] * RPM, bound
+
+
+def _sign(way: Word) -> int:
+    return 1 if way.kind == "TOPSPIN" else -1
 
 
 def plain_spin(node: Spins) -> tuple[float, float]:
@@ -29,7 +47,7 @@ def plain_spin(node: Spins) -> tuple[float, float]:
         if axis in found or (isinstance(turn, Flat) and len(node.turns) > 1):
             raise Rejected(SpinTwice(), turn.span)
         match turn:
-            case Flat() | MostSpin():
+            case Flat() | MostSpin() | SomeSpin():
                 found[axis] = 0.0
             case Topspin(amount):
                 found[axis] = _amount(amount, "topspin")

@@ -44,6 +44,7 @@ from .parts import Quantity as Quantity
 from .parts import Row as Row
 from .parts import Series as Series
 from .parts import Sidespin as Sidespin
+from .parts import SomeSpin as SomeSpin
 from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin

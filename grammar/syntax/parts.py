@@ -173,7 +173,14 @@ class MostSpin(Node):
     """TOPSPIN or BACKSPIN; None for whichever there is more of."""
 
 
-Turn = Flat | Topspin | Backspin | Sidespin | MostSpin
+class SomeSpin(Node):
+    """Topspin or backspin, however much."""
+
+    way: Word
+    """TOPSPIN or BACKSPIN."""
+
+
+Turn = Flat | Topspin | Backspin | Sidespin | MostSpin | SomeSpin
 
 
 class Spins(Node):
