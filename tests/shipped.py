@@ -2,7 +2,10 @@
 
 import os
 import pickle
+import sqlite3
 import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from functools import cache
 from pathlib import Path
 
@@ -25,15 +28,28 @@ OF_A_KIND = tuple(
 @cache
 def compiled(path: Path, sample: bool = False) -> Compiled:
     kept = Path(os.environ["FEEDWRIGHT_COMPILED"], f"{path.stem}.{sample}.pickle")
-    if kept.exists():
-        return pickle.loads(kept.read_bytes())  # type: ignore[no-any-return]
+    if not kept.exists():
+        with _one_at_a_time(kept.with_suffix(".lock")):
+            if not kept.exists():
+                _compile(path, sample, kept)
+    return pickle.loads(kept.read_bytes())  # type: ignore[no-any-return]
+
+
+def _compile(path: Path, sample: bool, kept: Path) -> None:
     made = compile_source(
         Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None), sample=sample
     )
     with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as file:
         pickle.dump(made, file)
     os.replace(file.name, kept)
-    return made
+
+
+@contextmanager
+def _one_at_a_time(path: Path) -> Iterator[None]:
+    """One process of the run; a database's lock works on every system, and goes with a process that is killed."""
+    with closing(sqlite3.connect(path, timeout=120, isolation_level=None)) as database:
+        database.execute("BEGIN EXCLUSIVE")
+        yield
 
 
 def plan(path: Path) -> Plan:
