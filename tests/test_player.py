@@ -166,7 +166,7 @@ def test_a_child_runs_slower_than_an_adult() -> None:
     adult, child = mover(program_of("club")), mover(program_of("club", court="red"))
     assert isinstance(adult, Mover) and child.time(2.0) > adult.time(2.0) == pytest.approx(2.0 / 2.5)
     dash = mover(program_of("club"), dash=True)
-    # Half of the mean's run gets faster, half slower: at twice the mean it reaches the top of a dash, and goes on at it.
+    # Half of the mean of a run gets faster, half slower: at twice it the top of a dash is reached, and kept.
     assert adult.time(3.0) == pytest.approx(3.0 / 2.5)
     assert adult.time(13.0) - adult.time(3.0) == pytest.approx(10.0 / dash.speed)
     # About 1.15 s over the first 5 m, from memory: no source was checked, so to a fifth.

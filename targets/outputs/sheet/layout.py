@@ -213,8 +213,8 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
     facts = tuple(one for one in facts if said.go_on or one[0] != GO_ON)
     if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or said.places)):
-        at = [label for label, _ in facts].index("Bring") + 1
-        facts = (*facts[:at], ("Cones", cones), *facts[at:])
+        after = [label for label, _ in facts].index("Bring") + 1
+        facts = (*facts[:after], ("Cones", cones), *facts[after:])
     if front.goals:
         facts = (("Goals", "; ".join(f"{goal}: {BLANK}" for goal in front.goals)), *facts)
     labels = [label for label, _ in facts]
