@@ -9,7 +9,7 @@ from ...grammar.edits import Edit, Remedy, amount, below, changed, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
-from ..findings.bounds import BoundBroken, NeverSoHigh
+from ..findings.bounds import BoundBroken, NearlySoHigh, NeverSoHigh
 from ..findings.flight import (
     AroundThePost,
     CeilingHit,
@@ -30,7 +30,7 @@ from ..model.shots import SolvedShot
 from ..model.way import gone
 from ..reach import ASKED, UNITS_SHOWN, comes_up
 from ..variants import STEPS, placed, shifted
-from .figures import bent, fixing_line, limited, measured, place, rounding
+from .figures import FAR_OFF_M, bent, fixing_line, limited, measured, place, rounding
 
 LOOSENED = {
     FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
@@ -194,7 +194,10 @@ def _lower(feed: Feed) -> tuple[Edit, ...]:
 def topped(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it come as high as the line says by which the player stands?"""
     comes = comes_up(feed, shot.predicted.contact[2]) if feed.topped else None
-    return Finding(NeverSoHigh(BallName(feed.name), comes), place(feed, "stance")) if comes else None
+    if not comes:
+        return None
+    kind = NearlySoHigh if comes.asked - comes.top < FAR_OFF_M else NeverSoHigh
+    return Finding(kind(BallName(feed.name), comes), place(feed, "stance"))
 
 
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

@@ -196,11 +196,17 @@ class NeverSoHigh(OfBall):
     why = (
         "The other lines decide how high the ball comes after its bounce, and what they state comes first: pace, "
         "height over the net, distance, time. Where it never comes as high as the player stands for, and rises above "
-        "the knee, it is met at the top of its bounce. A lower part of the body keeps the flight as it is; a higher "
-        "arc brings the ball up."
+        "the knee, it is met at the top of its bounce. Less than 10 cm below what is asked that is a note, our own "
+        "choice. A lower part of the body keeps the flight as it is; a higher arc brings the ball up."
     )
     example = "height 1 m over net\nstance where it is waist high, falling"
     instead = "height 1 m over net\nstance where it is hip high, falling"
+
+
+class NearlySoHigh(NeverSoHigh):
+    """The same of a ball that comes so nearly as high that nobody notices it."""
+
+    severity = Severity.NOTE
 
 
 class WithoutIt(Hint):
