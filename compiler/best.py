@@ -7,7 +7,7 @@ combination, and those around the best of them, until none is better: what a mac
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from ..grammar.frozen import Frozen, replace
 from .chosen import Chosen
 from .fit import COARSE, KINDS, Fault, bounded, spins_tried
+from .flown_settings import FlownSettings
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .nearer import SURE
@@ -24,7 +25,7 @@ from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken
-from .worth import AIMED_M, BENT, EDGE_M, INSET_M, MOSTLY, Flight, FlownSettings, Tried, Worth
+from .worth import AIMED_M, BENT, EDGE_M, INSET_M, MOSTLY, Flight, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
 FEWER_SCANNED, FEWER_CLOSER = 4, 3  # of each, where depth and spin are both looked for
@@ -67,7 +68,7 @@ class Quest:
     wanted: Wanted
     program: Program
     conditions: Conditions
-    known: FlownSettings = field(default_factory=FlownSettings)
+    known: FlownSettings
     nearly: bool = False
     """Whether what a line fixes may be missed a little, because no launch has it."""
 

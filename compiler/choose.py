@@ -6,6 +6,7 @@ from ..grammar.frozen import replace
 from .best import Quest
 from .chosen import Chosen
 from .fit import asked_of, wanted_of
+from .flown_settings import flown_settings
 from .model.program import Feed, Program
 from .nearer import aimed
 from .physics.flight import GRAVITY
@@ -70,4 +71,5 @@ def _nearer(feed: Feed, program: Program, conditions: Conditions, topped: bool) 
 
 def _quest(feed: Feed, program: Program, conditions: Conditions, topped: bool) -> Quest:
     wanted = wanted_of([feed], program)
-    return Quest(Worth(feed, asked_of([feed], program), wanted, program, topped=topped), wanted, program, conditions)
+    worth = Worth(feed, asked_of([feed], program), wanted, program, topped=topped)
+    return Quest(worth, wanted, program, conditions, flown_settings(worth))

@@ -10,6 +10,7 @@ from typing import Any, TypeAlias, TypeVar
 import numpy as np
 
 from ..grammar.frozen import Frozen, replace
+from . import roots
 from .fit import Index
 from .physics import launches
 from .physics.flight import Array
@@ -38,7 +39,7 @@ class Unflown(Frozen):
 
 def every_launch(wanted: Wanted, conditions: Conditions) -> Roots:
     """Work: every launch that meets each request."""
-    return launches.solve(wanted, conditions)[0]
+    return roots.solve(wanted, conditions)[0]
 
 
 def near_launch(wanted: Wanted, starts: Array, conditions: Conditions) -> Roots:

@@ -109,19 +109,28 @@ class Worth:
         """What its lines fix of the flight; where the stance is open, a height at the player says that."""
         return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
 
+    @property
+    def height(self) -> float:
+        """At which the player stands for the ball, m, where the stance is open."""
+        return next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
+
+    @property
+    def one_way(self) -> bool:
+        """Whether a ball is met at that height on one of its ways through it alone."""
+        return self.topped or self.feed.phase is not None or not self.feed.stands
+
     def flight(self, release: Release) -> Search[Flight]:
         """Launches flown to the stance; to where they are at the height asked where the stance is open."""
         feed, n = self.feed, len(release.speed)
         if "stance" not in feed.free:
             stance = np.full(n, feed.stance)
             return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
-        height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
-        twice = feed.bounces == (2, 2)
-        asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance), np.full(n, twice)
-        if self.topped or feed.phase is not None or not (bounds := feed.stands):
+        rising, twice = feed.phase == "rising", feed.bounces == (2, 2)
+        asked = np.full(n, self.height), np.full(n, rising), np.full(n, feed.stance), np.full(n, twice)
+        if self.one_way:
             return Flight(*(yield Unflown(met_where, (release, *asked, np.full(n, self.topped)))))
         either = yield Unflown(met_either_way, (release, *asked))
-        off, less = (sum(_beyond(bound, 0.0, stance) for bound in bounds) for stance, _ in either)
+        off, less = (sum(_beyond(bound, 0.0, stance) for bound in feed.stands) for stance, _ in either)
         return taken(joined([Flight(*way) for way in either]), np.arange(n) + np.where(less < off, n, 0))
 
     def tried(self, release: Release, flight: Flight | None = None) -> Search[Tried]:
@@ -365,22 +374,6 @@ class Worth:
         deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
         every = self.careful * deviation
         return {what: np.minimum(every[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
-
-
-class FlownSettings:
-    """The settings of one feed that were flown: their grids overlap."""
-
-    def __init__(self) -> None:
-        self._at, self._flown = dict[tuple[float, ...], int](), list[Flight]()
-
-    def flight(self, settings: list[tuple[float, ...]], release: Release, worth: Worth) -> Search[Flight]:
-        """What comes of settings (n), which are these launches (n,)."""
-        fresh = [i for i, one in enumerate(settings) if one not in self._at]
-        if fresh:
-            self._flown.append((yield from worth.flight(release.at(np.array(fresh)))))
-            self._flown = [joined(self._flown)]
-            self._at |= {settings[i]: len(self._at) + k for k, i in enumerate(fresh)}
-        return taken(self._flown[0], np.array([self._at[one] for one in settings]))
 
 
 def _aimed(depth: Range) -> float:

@@ -5,6 +5,8 @@ and are met on both sides of that top. What decides the height near the contact 
 in what scatters, with the product of speed and elevation, and the share is counted at points of a normal distribution.
 """
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,7 +21,8 @@ BOTH = np.array([(1, 1), (1, -1), (-1, 1), (-1, -1)])
 """Which way speed and elevation are off in the last flights of `design`."""
 
 
-def _points(count: int) -> Array:
+@cache
+def points(count: int = 250) -> Array:
     """Points of a normal distribution in five dimensions, (5, 4 count), of unit variances and no correlation: the first
     of a Kronecker sequence, of the powers of the root of x^6 = x + 1, through the inverse distribution. Beside each
     stand its image through the origin and those of a ball to the other side, so that a forehand and a backhand are
@@ -33,9 +36,6 @@ def _points(count: int) -> Array:
     found = np.linalg.solve(np.linalg.cholesky(found @ found.T / count), found)
     found = np.concatenate([found, -found], axis=1)
     return np.concatenate([found, found * np.array([[1], [1], [-1], [1], [-1]])], axis=1)
-
-
-POINTS = _points(250)
 
 
 def near(contact: Moment) -> Array:
@@ -73,9 +73,10 @@ class Bent(Frozen):
     both: Array
 
     def scattered(self) -> Array:
-        """The same of each ball at `POINTS`, (3, n, points)."""
-        total = self.middle[..., None] + self.both[..., None] * (POINTS[0] * POINTS[1])
-        for i, point in enumerate(POINTS):
+        """The same of each ball at `points`, (3, n, points)."""
+        every = points()
+        total = self.middle[..., None] + self.both[..., None] * (every[0] * every[1])
+        for i, point in enumerate(every):
             total = total + self.alone[:, i, :, None] * point + self.bent[:, i, :, None] * (point * point)
         return total
 

@@ -201,8 +201,8 @@ def _at(values: Array, share: Array) -> Array:
     apart = share - SHARES[:, None]
     apart[apart == 0] = 1e-30  # on a node: its weight drowns all others
     weight = WEIGHTS[:, None] / apart
-    weight /= weight.sum(axis=0)
-    return np.asarray((weight * values).sum(axis=1))
+    weight /= np.add.reduce(weight, axis=0)
+    return np.asarray(np.add.reduce(weight * values, axis=1))
 
 
 def _put(found: Moment, arc: Arc, share: Array) -> Array:

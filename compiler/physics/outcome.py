@@ -175,13 +175,15 @@ def _met_where(
     lands, peak = np.isfinite(landing.time), highest(path, landing)
     onward = _bounced(landing, spin, np.flatnonzero(lands), conditions)
     places = np.full((2, n), np.nan)
+    falls, rises = (any((way == rising).any() for way in ways) for rising in (False, True))
     for flight in (onward, *([_bounced_again(onward, conditions)] if twice.any() else [])):
         level = height[flight.lanes]
         if topped.any():
             level = np.where(topped[flight.lanes], np.minimum(level, highest(flight.path) - BELOW_TOP), level)
         mine = twice[flight.lanes] == (flight is not onward)
-        for place, find in zip(places, (at_height, rising_to), strict=True):
-            place[flight.lanes[mine]] = find(flight.path, level).position[1][mine]
+        for place, find, any_so in zip(places, (at_height, rising_to), (falls, rises), strict=True):
+            if any_so:
+                place[flight.lanes[mine]] = find(flight.path, level).position[1][mine]
     found = []
     for way in ways:
         stance = np.where(way, places[1], places[0]).round(2)

@@ -241,24 +241,28 @@ def linear(
     shift[active, 3 + columns] = NEIGHBOUR[active]
     shift[active, 3 + len(active) + columns] = -NEIGHBOUR[active]
     doubt = np.concatenate([[0.0], ENDS, np.zeros(2 * len(active))])
-    index = np.tile(np.arange(n), shift.shape[1])
     bars = bars or Bars.none(n)
     asked = np.isfinite(zone.height_low)
-    wide = np.repeat(shift, n, axis=1)
-    found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n))
+    some, bent = np.flatnonzero(asked | bars.asked[1]), design(deviations)
+    flown = _flown(
+        release,
+        stance,
+        full,
+        conditions,
+        np.concatenate([np.tile(np.arange(n), shift.shape[1]), np.tile(some, bent.shape[1])]),
+        np.concatenate([np.repeat(shift, n, axis=1), np.repeat(bent, len(some), axis=1)], axis=1),
+        asked | bars.met,
+        np.concatenate([np.repeat(doubt, n), np.zeros(bent.shape[1] * len(some))]),
+    )
+    found, high = np.split(flown, [shift.shape[1] * n], axis=1)
     found = found.reshape(9, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
     every = np.zeros((3, 5, n))
     every[:, active] = slopes[NEAR]
-
-    def flown(some: Index, wide: Array) -> Array:
-        lanes = np.tile(some, wide.shape[1])
-        shift = np.repeat(wide, len(some), axis=1)
-        return _flown(release, stance, full, conditions, lanes, shift, asked | bars.met)[NEAR]
-
     asked_high = np.stack([zone.height_low, zone.height_high])
-    met, high = _met_between(found[NEAR, :3], every, flown, deviations, bars, asked_high)
+    high = high[NEAR].reshape(3, bent.shape[1], len(some))
+    met, high = _met_between(found[NEAR, :3], every, some, high, bars, asked_high)
     bar = _kept(release, found[:, :3], slopes, high, scatter, bars)
     slopes = slopes[:4]
     own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
@@ -288,16 +292,15 @@ def linear(
     return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0), *bar)
 
 
-def _met_between(
-    near: Array, slopes: Array, flown: Callable[[Index, Array], Array], deviations: Array, bars: Bars, asked: Array
-) -> tuple[Array, Array]:
+def _met_between(near: Array, slopes: Array, some: Index, bent: Array, bars: Bars, asked: Array) -> tuple[Array, Array]:
     """The shares of `linear` that are met as high as `asked` (2, n), with their own drag, (n,), and as the bars have
-    it, also at the ends, (3, n); `near` (3, 3, n) are the shot and its ends."""
+    it, also at the ends, (3, n); `near` (3, 3, n) are the shot and its ends, and `bent` (3, 14, m) the flights of
+    `design` of the shots `some` (m,), of which a height is asked."""
     met, within_bars = np.zeros(near.shape[2]), np.ones(near.shape[1:])
-    some = np.flatnonzero((np.isfinite(asked[0]) | bars.asked[1]) & np.isfinite(near[0, 0]))
+    there = np.isfinite(near[0, 0, some])
+    some, bent = some[there], bent[..., there]
     if len(some):
-        moved = design(deviations)
-        found = surface(near[:, 0, some], flown(some, moved).reshape(3, -1, len(some)), slopes[..., some]).scattered()
+        found = surface(near[:, 0, some], bent, slopes[..., some]).scattered()
         step = bars.step[some]
         met[some] = share_between(found, step, *asked[:, some])
         for end in range(3):
