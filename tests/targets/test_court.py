@@ -92,6 +92,22 @@ def holds(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> None:
     assert wide * zoom >= LEAST_MM
 
 
+@pytest.mark.parametrize("number", ["03", "04", "16", "20", "24", "26"])
+def test_a_screen_stands_before_the_feeder_and_no_ball_passes_through_it(number: str) -> None:
+    """By hand, with a racket and from a machine, from both sides of the net."""
+    plan = shipped(next(path for path in PROGRAMS if path.stem.startswith(number)))
+    without = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"screen": False})})
+    for picture in pictures(plan, letters(plan)):
+        _, whole = parsed(draw(plan, picture))
+        (bar,) = (line.attrib for line in whole.iter(f"{SVG}line") if line.attrib["class"] == "cover")
+        left, right = sorted((float(bar["x1"]), float(bar["x2"])))
+        for way in (line.attrib for line in whole.iter(f"{SVG}line") if line.attrib["class"] == "way"):
+            x, y, to_x, to_y = (float(way[key]) for key in ("x1", "y1", "x2", "y2"))
+            there = x + (to_x - x) * (y - float(bar["y1"])) / (y - to_y)
+            assert to_y < float(bar["y1"]) < y and not left < there < right
+        assert 'class="cover"' not in draw(without, picture).svg
+
+
 @pytest.mark.parametrize("machine", [False, True])
 def test_a_picture_for_each_variation_with_its_letters(machine: bool) -> None:
     plan = make_plan(machine)

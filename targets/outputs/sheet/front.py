@@ -241,6 +241,8 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
             # Common practice, no source.
             stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
         way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
-    cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
+    # Common practice, no source.
+    behind = "stay behind the screen" if machine else "feed past the screen, stay behind it"
+    cover = behind if plan.feeder.screen else "no screen: watch every reply"
     rules = EVERYBODY[-1].replace(" and", ", the maker's manual and") if machine else EVERYBODY[-1]
     return (stop, way, f"{EYES}; {cover}.", *EVERYBODY[:-1], rules)

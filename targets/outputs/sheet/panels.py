@@ -156,8 +156,9 @@ def legend(form: Form) -> Chunk:
     who = "machine" if form.plan.feeder.kind == "machine" else "you"
     bounces = any(shot.predicted.landing_m for shot in form.plan.shots)
     full = any(shot.predicted.landing_m is None for shot in form.plan.shots)
-    lands = ["dot: lands"] * bounces + ["square frame: on the full, between its arms"] * full
-    text = ", ".join([*lands, "diamond: met", f"black: {who}", "short dashes: zone", "dash-dot: reply"])
+    lands = ["dot: lands"] * bounces + ["square frame: on the full, within arms"] * full
+    bar = ["bar: screen"] * form.plan.feeder.screen
+    text = ", ".join([*lands, "diamond: met", f"black: {who}", *bar, "dashes: zone", "dash-dot: reply"])
     text = f"{text[0].upper()}{text[1:]}"
     return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))
 

@@ -33,6 +33,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
     data = sheet(plan, hitter=True)
     columns = tuple(width * wide / WIDTH for width in COLUMNS)
+    plan = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"screen": False})})  # nobody feeds
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
