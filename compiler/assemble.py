@@ -293,4 +293,5 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         down_in=rules.within,
         start=rules.start,
         in_sets=rules.in_sets,
+        most_sets=rules.most_sets,
     )

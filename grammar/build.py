@@ -390,6 +390,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
     "up": lambda p: s.Up(p.all[0], p.optional("NUMBER"), p.behind("EVERY") or p.behind("OF"), p.optional("EVERY")),
     "down": lambda p: s.Down(p.all[0], p.word("NUMBER"), p.word("MISSES"), p.all[-1], p.optional("EVERY")),
+    "mostsets": lambda p: s.MostSets(p.word("NUMBER")),
     "setrest": lambda p: s.SetRest(p.first, p.word("BETWEEN_SETS")),
     "blockrest": lambda p: s.BlockRest(p.first, p.word("NUMBER"), p.all[-1], p.word("AFTER_EVERY")),
     "quantity": _quantity,

@@ -29,7 +29,8 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest | s.BlockRest
+    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
+    | s.BlockRest | s.MostSets
     | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -46,7 +47,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
-        case s.Rounds() | s.Score() | s.Missed() | s.Won() | s.For():
+        case s.Rounds() | s.Score() | s.Missed() | s.Won() | s.MostSets() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -346,6 +347,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return word, *((hits, *_of_so_many(among, every)) if hits else ("the goal",))
         case s.Down(word, number, misses, within, every):
             return word, number, misses, "in", every, within
+        case s.MostSets(number):
+            return "at most", number, "set on a rung" if float(number.text) == 1 else "sets on a rung"
         case s.SetRest(amount, between):
             return "rest", amount, between
         case s.BlockRest(amount, every, balls, after):

@@ -43,7 +43,8 @@ KEYWORDS = {
     "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
     "OF": "of",
     "OF_CENTRE": "of centre", "OF_EACH": "of each",
-    "ON": "on", "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
+    "ON": "on", "ON_A_RUNG": "sets on a rung",
+    "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
     "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",
     "RAISED_TO": "raised to",
@@ -81,7 +82,7 @@ UNDER = {
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("interval", "blockrest", "until", "goal", "note"),
     "counted": ("interval", "blockrest", "score", "until", "goal", "note"),
-    "ladder": ("begin", "up", "down", "setrest", "interval", "note"),
+    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
     "rest": ("note",),
     "collect": ("note",),
     "refill": ("note",),
@@ -92,10 +93,11 @@ SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
+    "mostsets": "at most so many sets on a rung",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

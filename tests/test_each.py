@@ -17,6 +17,7 @@ from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.log.progress import Verdict
+from feedwright.targets.log.record import LoggedBall, Recorder
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.afterwards import afterwards
 from feedwright.targets.machine.replay.places import shelf
@@ -24,6 +25,7 @@ from feedwright.targets.machine.replay.points import Points
 from feedwright.targets.machine.replay.run import Run
 from feedwright.targets.outputs.sheet.page import sheet
 
+from .log.plans import START, at
 from .log.test_broad_goals import played, typed
 from .log.test_point_counts import read as log_of
 from .replay.street import Street
@@ -222,6 +224,31 @@ def test_the_log_keeps_the_count_of_each(tmp_path: Path) -> None:
         "Block 1, goal 2 in a row each, player 3": (0, 1, 1), "go, goal 3 in all each, player 1": (0, 1, 2),
         "go, goal 3 in all each, player 2": (0, 1, 2), "go, goal 3 in all each, player 3": (0, 1, 1),
     }  # fmt: skip
+
+
+def test_the_log_knows_whose_a_ball_is_where_a_replay_began_later(tmp_path: Path) -> None:
+    """From the fourth ball on, which is the second of player 2."""
+    path, plan = tmp_path / "p.db", plan_of("7 balls easy\n    goal 2 in a row each")
+    with Recorder(plan, path) as log:
+        log.begin("0" * 32)
+        for ball, mark in zip((4, 5, 6, 7), "mhhh", strict=True):
+            log.ball(0, "easy", None, at(ball), Verdict(mark), ball)
+    assert {one.name[-1]: (one.reached, one.best) for one in log_of(path).goals} == {
+        "1": (0, 1),
+        "2": (0, 0),
+        "3": (1, 2),
+    }
+
+
+@pytest.mark.parametrize(("marks", "said"), [("hmhhhmh", 3), ("hmhhhm", 0)], ids=["all", "one short"])
+def test_marks_saved_by_a_phone_tell_it_of_players_in_line_where_every_ball_is_there(
+    tmp_path: Path, marks: str, said: int
+) -> None:
+    path, plan = tmp_path / "p.db", plan_of("7 balls easy\n    goal 2 in a row each")
+    balls = [LoggedBall(0, "easy", None, at(n), Verdict(mark)) for n, mark in enumerate(marks)]
+    with Recorder(plan, path) as log:
+        assert log.sheet(balls, [], "0" * 32, START, True)
+    assert len(log_of(path).goals) == said
 
 
 def test_counts_of_all_who_play_tell_none_of_them(tmp_path: Path) -> None:

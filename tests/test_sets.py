@@ -161,3 +161,55 @@ def test_the_next_practice_begins_where_the_sets_of_the_last_led(
     merge(tmp_path / "merged.db", tmp_path / "log.db")
     with Recorder(plan, tmp_path / "merged.db") as recorder:
         assert recorder.starting_rung(0) == rung
+
+
+AT_MOST = SESSION.replace("        down      2 misses in every 4\n", "        at most 1 set on a rung\n")
+
+
+def test_the_sheet_says_when_the_player_goes_up_anyway_and_has_boxes_for_so_many_sets() -> None:
+    (row,) = sheet(plan_of(AT_MOST)).parts[0].rungs
+    assert "one rung up, else the rung again, after 1 set on a rung one up." in row.rule and row.sets == 1
+    with_down = SESSION.replace("        rest ", "        at most 2 sets on a rung\n        rest ")
+    (row,) = sheet(plan_of(with_down)).parts[0].rungs
+    assert "one down, else the rung again, after 2 sets on a rung one up." in row.rule and row.sets == 3
+
+
+@pytest.mark.parametrize("change", [{"most_sets": 0}, {"in_sets": False}, {"most_sets": "2"}])
+def test_a_plan_with_an_impossible_number_of_sets_on_a_rung_is_refused_when_read(change: dict[str, Any]) -> None:
+    text = AT_MOST.replace("        rest      20 s between sets\n", "")
+    assert plan_of(text).blocks[0].ladder.most_sets == 1  # type: ignore[union-attr]
+    with pytest.raises(PlanRefused):
+        read(changed(plan_of(text), lambda plan: plan["blocks"][0]["ladder"].update(change)))
+
+
+def test_the_log_starts_the_next_practice_one_rung_up_after_so_many_sets(tmp_path: Path) -> None:
+    """Two sets that alone would leave the player on the first rung; in another log, too."""
+    two = AT_MOST.replace("at most 1 set", "at most 2 sets")
+    for number, (text, marks, rung) in enumerate([(two, "hmmm", 0), (two, "hmmmmmmm", 1), (AT_MOST, "hmmm", 1)]):
+        path, other, plan = tmp_path / f"{number}.db", tmp_path / f"{number}-other.db", plan_of(text)
+        ladder = plan.blocks[0].ladder
+        assert ladder
+        with Recorder(plan, path) as log:
+            log.begin("0" * 32)
+            for n, mark in enumerate(marks, start=1):
+                log.ball(
+                    0, ladder.rungs[0], 0, datetime(2026, 5, 1, tzinfo=UTC) + timedelta(seconds=n), Verdict(mark), n
+                )
+        merge(other, path)
+        for kept in (path, other):
+            with Recorder(plan, kept) as log:
+                assert log.starting_rung(plan.blocks[0].index) == rung, (text, marks)
+
+
+def test_only_the_balls_that_come_on_the_first_rung_are_forecast() -> None:
+    """scipy.stats.binom: one set of four, of three sets in all."""
+    text = """\
+variation go "deep"
+    reply     0.5 to 3 m inside baseline, to left wing
+feed aimed aims go, like slow
+    pace      66 km/h
+"""
+    rows = AT_MOST.replace("slow", "aimed").replace("3 of every 4", "4 of every 4")
+    (found,) = [f for f in compiled(text + rows).findings if f.code == "goal-far"]
+    facts = vars(found.message)
+    assert facts["balls"] == 4 and facts["chance"] == pytest.approx(binom.sf(3, 4, facts["share"]), rel=1e-6)

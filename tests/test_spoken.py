@@ -34,6 +34,11 @@ down 5 misses of each 8                 | down 5 misses in every 8
 goal 10 of 16 per player                | goal 10 of 16 each
 goal everyone 4 in a row                | goal 4 in a row each
 goal 30 of 40 in all per player         | goal 30 of 40 in all each
+at most 2 goes on the same rung          | at most 2 sets on a rung
+then up anyway after 2 goes             | at most 2 sets on a rung
+12 balls fore, until each has 3 of 5    | goal 3 of 5 each
+until 4 in a row each                   | goal 4 in a row each
+12 balls fore, goal 3 of 5 each         | 12 balls fore; goal 3 of 5 each
 won at 4 of 5                           | won with 4 of 5
 point is won if 3 out of 4              | won with 3 of 4
 needs 4 of its 5                        | won with 4 of 5

@@ -126,7 +126,12 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         assert schedule is not None
         feeds = fed(program, schedule, index)
         if block.ladder is not None:
-            feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
+            most = (
+                (block.ladder.most_sets or block.balls) * block.ladder.up.among
+                if not block.ladder.down
+                else block.balls
+            )
+            feeds = [program.feeds[block.feeds[block.ladder.start]]] * min(block.balls, most)
             goals = [(block.span, Hold(None, *block.ladder.up))]
         else:
             counts = Counter([feed.variation or "" for feed in feeds])

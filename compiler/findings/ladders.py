@@ -130,8 +130,12 @@ class SetsCut(Message):
 
 
 class BetweenNoSets(Message):
-    says = "“between sets” needs a ladder that counts in sets"
+    said: str = "between sets"
+    says = "“{said}” needs a ladder that counts in sets"
     title = "Between sets, where there are none"
-    why = "A rest between sets comes after each so many balls, as the ladder's line `up 6 of every 8` says them."
+    why = (
+        "A rest between sets comes after each so many balls, as the ladder's line `up 6 of every 8` says them, and "
+        "`at most 2 sets on a rung` counts such sets."
+    )
     example = "up 3 in a row\n    rest 45 s between sets"
     instead = "up 6 of every 8\n    rest 45 s between sets"

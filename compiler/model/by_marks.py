@@ -67,6 +67,8 @@ class Ladder(Record):
     """The rung of the first ball, from zero, if no practice before ended on another."""
     in_sets: bool = False
     """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
+    most_sets: bounds.Misses | None = None
+    """After so many sets on a rung the next is one up, whatever they were."""
 
     @property
     def sets(self) -> int | None:
@@ -82,6 +84,8 @@ class Ladder(Record):
             raise ValueError("a ladder starts on one of its rungs")
         if self.in_sets and self.down_in not in (None, self.up.among):
             raise ValueError("a ladder in sets counts hits and misses in the same ones")
+        if self.most_sets is not None and not self.in_sets:
+            raise ValueError("only a ladder in sets counts the sets on a rung")
         if self.in_sets and self.up.hits + (self.down_misses or self.up.among) <= self.up.among:
             raise ValueError("no set of a ladder leads both up and down")
 

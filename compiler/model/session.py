@@ -21,6 +21,8 @@ class LadderRules(Frozen):
     within: int | None
     start: int = 0
     in_sets: bool = False
+    most_sets: int | None = None
+    """After so many sets on a rung it goes up whatever they were; None for never."""
 
 
 PART_REST_S = 120.0

@@ -133,6 +133,7 @@ PLAIN = {
     "balls in the hopper": (1, 2000),
     "steps": (2, 20),
     "misses": (1, 100),
+    "sets": (1, 100),
     "good replies": (1, 200),
 }
 

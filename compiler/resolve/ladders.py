@@ -15,7 +15,7 @@ from ...grammar.syntax import keyword
 from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
 from ..model.player import BODY_SHARES
 from ..model.program import BlockRest, Feed, FixedBy
-from .amounts import Rejected, Rejections, quantity
+from .amounts import Rejected, Rejections, count, quantity
 from .feeds import FeedReader
 from .members import Family
 
@@ -73,8 +73,9 @@ def ordered(
     return begin, feeds, labels
 
 
-def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, BlockRest | None]:
-    """Whether the ladder counts in sets, and the rest between two of them."""
+def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, int | None, BlockRest | None]:
+    """Whether the ladder counts in sets, after how many of them on a rung it goes up anyway, and the rest between two
+    of them."""
     up, down, rest = rules.get("up"), rules.get("down"), rules.get("setrest")
     among = up.among if isinstance(up, s.Up) and up.every else None
     each, hits = (int(float(word.text)) if word else 0 for word in (among, up.hits if isinstance(up, s.Up) else None))
@@ -90,15 +91,19 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
             raise Rejected(message, down.span, remedies=(instead(down, other),) if fits else ())
     if rest is not None and among is None:
         raise Rejected(BetweenNoSets(), rest.span, remedies=(left_out(rest),))
+    most = rules.get("mostsets")
+    if most is not None and among is None:
+        raise Rejected(BetweenNoSets("sets on a rung"), most.span, remedies=(left_out(most),))
     if among is None:
-        return False, None
+        return False, None, None
     if balls % each:
-        most = balls + each - balls % each
-        whole = instead(node, changed(node, most=counted(most), balls=launches("BALLS", most)))
+        whole_sets = balls + each - balls % each
+        whole = instead(node, changed(node, most=counted(whole_sets), balls=launches("BALLS", whole_sets)))
         raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
+    held = count(most.number, "sets") if isinstance(most, s.MostSets) else None
     if not isinstance(rest, s.SetRest):
-        return True, None
-    return True, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
+        return True, held, None
+    return True, held, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:

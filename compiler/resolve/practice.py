@@ -358,7 +358,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         if isinstance(child.sentence, s.Note):
             continue
         if child.kind in rules:
-            raise Rejected(Duplicate(child.kind), child.span, (("first here", rules[child.kind].span),))
+            raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", rules[child.kind].span),))
         rules[child.kind] = child.sentence
     if reader.read.get(name.text) is None:
         return None
@@ -389,7 +389,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
-    in_sets, rest = sets(rules, node, balls)
-    ladder = LadderRules(climbs, labels, up, down, within, start, in_sets)
+    in_sets, most_sets, rest = sets(rules, node, balls)
+    ladder = LadderRules(climbs, labels, up, down, within, start, in_sets, most_sets)
     words = _words(words, None, players, known)
     return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players, rest=rest)

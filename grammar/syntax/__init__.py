@@ -70,6 +70,7 @@ from .practice import Down as Down
 from .practice import For as For
 from .practice import Ladder as Ladder
 from .practice import Mix as Mix
+from .practice import MostSets as MostSets
 from .practice import Order as Order
 from .practice import Refill as Refill
 from .practice import Rest as Rest

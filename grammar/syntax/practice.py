@@ -161,6 +161,13 @@ class Down(Sentence):
     """As of `up`."""
 
 
+class MostSets(Sentence):
+    """After how many sets on a rung the player goes up whatever they were."""
+
+    kind = "mostsets"
+    number: Word
+
+
 class SetRest(Sentence):
     """What a ladder that counts in sets waits after each of them but the last."""
 

@@ -91,11 +91,12 @@ _MERGE = (
     "SELECT digest, program, session, feeder FROM other.plans WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE plan_of AS SELECT theirs.id AS theirs, ours.id AS ours "
     "FROM other.plans AS theirs JOIN main.plans AS ours USING (digest)",
-    "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets) "
-    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets "
+    "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, "
+    "most_sets) "
+    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, most_sets "
     "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, "
-    "balls) SELECT ours, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, balls "
+    "places) SELECT ours, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places "
     "FROM other.goals JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
     "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "

@@ -2,9 +2,9 @@
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from typing import NamedTuple
 
 from ...compiler.model.plan import BroadGoalRecord, Plan
@@ -35,8 +35,8 @@ class LoggedGoal(NamedTuple):
     """The number of its first block on the sheet."""
     who: str = ""
     """Whose count it is, where each has their own: a name, or the place in the line."""
-    balls: str = ""
-    """Of a player in line those of the plan's balls that count, from one, such as `1-6 25-30`."""
+    places: str = ""
+    """Of a player in line which balls of the block count, from zero, such as `0-5 24-29`."""
 
 
 def rows(plan: Plan) -> list[LoggedGoal]:
@@ -52,8 +52,9 @@ def rows(plan: Plan) -> list[LoggedGoal]:
         # The counts of a sheet are those of all who play.
         known = whole and not who and _together(plan, goal)
         said = goal.hits, goal.among, goal.in_all, goal.variation, points, planned, known, on_sheet[goal.blocks[0]]
-        balls = _runs(plan, theirs) if theirs and who.isdecimal() else ""
-        found += [LoggedGoal(number, block, *said, who, balls) for block in goal.blocks]
+        for block in goal.blocks:
+            places = [place for index, place in theirs or () if index == block] if who.isdecimal() else []
+            found.append(LoggedGoal(number, block, *said, who, _runs(places)))
     return found
 
 
@@ -69,15 +70,15 @@ def _planned(plan: Plan, goal: BroadGoalRecord, theirs: Places | None) -> int:
     return found
 
 
-def _runs(plan: Plan, theirs: Places) -> str:
-    """The numbers of some balls, each run of them by its first and its last."""
-    first: dict[int, int] = {}
-    for number, ball in enumerate(plan.launches, start=1):
-        first.setdefault(ball.block, number)
-    numbers = sorted(first[block] + at for block, at in theirs)
-    ends = [at for at, (one, other) in enumerate(pairwise(numbers)) if other > one + 1]
-    begins = [0, *(at + 1 for at in ends)]
-    return " ".join(f"{numbers[a]}-{numbers[b]}" for a, b in zip(begins, [*ends, len(numbers) - 1], strict=True))
+def _runs(places: Iterable[int]) -> str:
+    """Each run of numbers by its first and its last."""
+    runs: list[list[int]] = []
+    for place in sorted(places):
+        if runs and runs[-1][1] == place - 1:
+            runs[-1][1] = place
+        else:
+            runs.append([place, place])
+    return " ".join(f"{first}-{last}" for first, last in runs)
 
 
 def _together(plan: Plan, goal: BroadGoalRecord) -> bool:
@@ -129,7 +130,7 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
             if first.points:
                 best, judged = _sum([won[practice, block] for block in blocks]) if first.known else (0, 0)
             elif in_order or first.known:
-                best, judged = _best(first, blocks, marks[practice])
+                best, judged = _best(rows_, marks[practice])
             else:
                 best, judged = 0, 0
             if judged:
@@ -143,29 +144,39 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
 
 
 _GOALS = (
-    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, balls "
+    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places "
     "FROM goals JOIN practices USING (plan) ORDER BY started, practices.id, number, block"
 )
 
 
 class _Mark(NamedTuple):
-    ball: int
     block: int
+    place: int | None
+    """How many balls of the block come before it, where that is known."""
     variation: str
     player: str | None
     verdict: Verdict
 
 
-def _marks(database: sqlite3.Connection, practices: Iterable[int]) -> dict[int, list[_Mark]]:
-    """Of each practice the judged balls in their order."""
-    found: dict[int, list[_Mark]] = {practice: [] for practice in practices}
-    for practice, ball, block, variation, player, verdict in database.execute(
-        "SELECT practice, ball, block, variation, player, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
-        "JOIN shots ON shots.id = balls.shot "
-        "WHERE verdict <> 'n' AND lanes.plan IN (SELECT plan FROM goals) ORDER BY practice, ball"
+def _marks(database: sqlite3.Connection, goals: Mapping[int, Mapping[int, list[LoggedGoal]]]) -> dict[int, list[_Mark]]:
+    """Of each practice with goals its balls in their order. Where places were not kept, they are those of a block of
+    which every ball is there."""
+    found: dict[int, list[_Mark]] = {practice: [] for practice in goals}
+    came: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for practice, *said, verdict in database.execute(
+        "SELECT practice, block, place, variation, player, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
+        "JOIN shots ON shots.id = balls.shot WHERE lanes.plan IN (SELECT plan FROM goals) ORDER BY practice, ball"
     ):
         if practice in found:
-            found[practice].append(_Mark(ball, block, variation, player, Verdict(verdict)))
+            block, place, variation, player = said
+            if place is None:
+                came[practice, block].append(len(found[practice]))
+            found[practice].append(_Mark(block, place, variation, player, Verdict(verdict)))
+    for (practice, block), marks in came.items():
+        rows_ = [row for mine in goals[practice].values() for row in mine if row.block == block]
+        if len(marks) == 1 + max((place for row in rows_ for place in _places(row.places)), default=-1):
+            for place, at in enumerate(marks):
+                found[practice][at] = found[practice][at]._replace(place=place)
     return found
 
 
@@ -186,13 +197,20 @@ def _sum(counts: Iterable[tuple[int, int]]) -> tuple[int, int]:
     return sum(won), sum(over)
 
 
-def _best(goal: LoggedGoal, blocks: set[int], marks: Iterable[_Mark]) -> tuple[int, int]:
-    """The hits of all, in a row or among so many balls, and how many balls were judged."""
+def _best(goals: Iterable[LoggedGoal], marks: Iterable[_Mark]) -> tuple[int, int]:
+    """The hits of all, in a row or among so many balls, and how many balls were judged; `goals`: the rows of one."""
+    rows_ = {row.block: row for row in goals}
+    goal = next(iter(rows_.values()))
     whole = goal.in_all or goal.known
     found = Tally(None if whole or goal.hits == goal.among else goal.among)
-    runs = [tuple(map(int, run.split("-"))) for run in goal.balls.split()]
+    theirs = {(block, place) for block, row in rows_.items() for place in _places(row.places)}
     for mark in marks:
-        theirs = not goal.who or mark.player == goal.who or any(first <= mark.ball <= last for first, last in runs)
-        if mark.block in blocks and goal.variation in (None, mark.variation) and theirs:
+        mine = not goal.who or mark.player == goal.who or (mark.block, mark.place) in theirs
+        if mark.block in rows_ and goal.variation in (None, mark.variation) and mine:
             found = found.after(mark.verdict)
     return (found.hits if whole else found.best), found.hits + found.misses
+
+
+def _places(runs: str) -> Iterator[int]:
+    for first, last in (map(int, run.split("-")) for run in runs.split()):
+        yield from range(first, last + 1)

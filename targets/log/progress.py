@@ -37,6 +37,8 @@ class Rules:
     within: int | None = None
     up_in: int | None = None
     in_sets: bool = False
+    most_sets: int | None = None
+    """After so many sets on a rung one rung up, whatever they were."""
 
     def __post_init__(self) -> None:
         falls = self.down is not None and self.within is not None
@@ -52,7 +54,7 @@ class Rules:
     @classmethod
     def of(cls, ladder: Ladder) -> Rules:
         down = ladder.down_misses, ladder.down_in
-        return cls(len(ladder.rungs), ladder.up.hits, *down, ladder.up.among, ladder.in_sets)
+        return cls(len(ladder.rungs), ladder.up.hits, *down, ladder.up.among, ladder.in_sets, ladder.most_sets)
 
     def begins_set(self, standing: Standing) -> bool:
         """Whether the next ball is the first of a set."""
@@ -65,6 +67,8 @@ class Standing:
 
     rung: int = 0
     recent: tuple[Verdict, ...] = ()
+    sets: int = 0
+    """How many sets it has played on this rung since it came there, where that is counted."""
 
 
 def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = None) -> Standing:
@@ -75,7 +79,7 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     if (verdict is Verdict.NOT_JUDGED and not rules.in_sets) or (rung is not None and rung != standing.rung):
         return standing
     if rules.in_sets:
-        return _in_set(rules, standing.rung, (*standing.recent, verdict))
+        return _in_set(rules, standing, (*standing.recent, verdict))
     up_in, within = rules.up_in or rules.up, rules.within or 0
     recent = (*standing.recent, verdict)[-max(up_in, within) :]
     rises = verdict is Verdict.HIT and recent[-up_in:].count(Verdict.HIT) >= rules.up
@@ -88,14 +92,19 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     return Standing(standing.rung, recent)
 
 
-def _in_set(rules: Rules, rung: int, balls: tuple[Verdict, ...]) -> Standing:
-    """The standing after these balls of a set. Enough hits go before enough misses."""
+def _in_set(rules: Rules, before: Standing, balls: tuple[Verdict, ...]) -> Standing:
+    """The standing after these balls of a set. Enough hits go before enough misses, and these before so many sets."""
+    rung, sets = before.rung, before.sets
     if len(balls) < (rules.up_in or rules.up):
-        return Standing(rung, balls)
-    if balls.count(Verdict.HIT) >= rules.up:
-        return Standing(min(rung + 1, rules.rungs - 1))
+        return Standing(rung, balls, sets)
     falls = rules.down is not None and balls.count(Verdict.MISS) >= rules.down
-    return Standing(max(rung - 1, 0) if falls else rung)
+    enough = rules.most_sets is not None and sets + 1 >= rules.most_sets
+    rises = balls.count(Verdict.HIT) >= rules.up or (enough and not (falls and rung))
+    if rises and rung + 1 < rules.rungs:
+        return Standing(rung + 1)
+    if falls and not rises and rung:
+        return Standing(rung - 1)
+    return Standing(rung, (), 0 if rules.most_sets is None else sets + 1)
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:

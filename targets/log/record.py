@@ -203,7 +203,7 @@ class Recorder:
         (known,) = self._database.execute("SELECT id FROM plans WHERE digest = ?", (plan.digest,)).fetchone()
         self._database.executemany(
             "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet, "
-            "who, balls) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            "who, places) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
             [(known, *row) for row in goal_rows(plan)],
         )
         cursor = self._database.execute(
@@ -262,13 +262,13 @@ class Recorder:
         goals = {variation.id: variation.goal for variation in plan.variations}
         ladder = block.ladder
         goal = _counted(goals.get(name))
-        rules: tuple[str | int | None, ...] = (None, None, None, None, None, 0)
+        rules: tuple[str | int | None, ...] = (None, None, None, None, None, 0, None)
         if ladder:
             down = ladder.down_misses, ladder.down_in
-            rules = ladder.quantity, *_counted(ladder.up), *down, int(ladder.in_sets)
+            rules = ladder.quantity, *_counted(ladder.up), *down, int(ladder.in_sets), ladder.most_sets
         cursor = self._database.execute(
             "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, "
-            "in_sets) SELECT plan, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
+            "in_sets, most_sets) SELECT plan, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
             (block.index, name, *goal, self.planned(block, name), *rules, practice),
         )
         lane = cursor.lastrowid
@@ -299,7 +299,8 @@ def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: 
     """The label of the rung of such a ladder at the end of its last practice."""
     last = database.execute(
         "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within, lanes.up_in, "
-        "lanes.in_sets FROM lanes JOIN plans ON plans.id = lanes.plan JOIN practices ON practices.plan = plans.id "
+        "lanes.in_sets, lanes.most_sets FROM lanes JOIN plans ON plans.id = lanes.plan "
+        "JOIN practices ON practices.plan = plans.id "
         "WHERE plans.program = ? AND lanes.ladder = ? "
         "AND EXISTS (SELECT 1 FROM shots WHERE shots.lane = lanes.id AND feed = ?) "
         "AND EXISTS (SELECT 1 FROM balls WHERE practice = practices.id AND balls.lane = lanes.id) "

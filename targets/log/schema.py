@@ -5,8 +5,9 @@ of a ladder. A ball's `place` is how many of its block's balls come before it, N
 `points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal` and
 `up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
 `longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
-themselves. `who` of a goal is the player whose count it is, "" where all count together; of players in line `balls`
-says which of the plan's balls these are. CHECK instead of STRICT, so that older SQLite libraries can read the file.
+themselves, and after `most_sets` of them on a rung the next is one up. `who` of a goal is the player whose count it
+is, "" where all count together; of players in line `places` says which balls of the block these are. CHECK instead of
+STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -130,6 +131,8 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ),
     (
         "ALTER TABLE goals ADD COLUMN who TEXT NOT NULL DEFAULT '' CHECK (length(who) <= 400)",
-        "ALTER TABLE goals ADD COLUMN balls TEXT NOT NULL DEFAULT '' CHECK (balls NOT GLOB '*[^0-9 -]*')",
+        "ALTER TABLE goals ADD COLUMN places TEXT NOT NULL DEFAULT '' CHECK (places NOT GLOB '*[^0-9 -]*')",
+        "ALTER TABLE lanes ADD COLUMN most_sets INTEGER "
+        "CHECK (most_sets IS NULL OR (typeof(most_sets) = 'integer' AND most_sets > 0))",
     ),
 )

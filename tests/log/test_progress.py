@@ -83,6 +83,33 @@ def test_in_sets_each_so_many_balls_decide_by_themselves(rules: Rules, verdicts:
 
 
 @settings(max_examples=share(300))
+@given(ladders(), VERDICTS, st.integers(1, 3))
+def test_after_so_many_sets_on_a_rung_the_next_is_one_up(rules: Rules, verdicts: list[Verdict], most: int) -> None:
+    """Set by set as a coach would go through them, with a count of sets that begins anew on each rung."""
+    among = rules.up_in or rules.up
+    down = None if rules.down is None else min(rules.down, among)
+    rung, sets, wanted = 0, 0, [0]
+    for at in range(0, len(verdicts) - among + 1, among):
+        one, before = verdicts[at : at + among], rung
+        sets += 1
+        if one.count(HIT) >= rules.up:
+            rung += 1
+        elif down and one.count(MISS) >= down and rung > 0:
+            rung -= 1
+        elif sets >= most:
+            rung += 1
+        rung = min(rung, rules.rungs - 1)
+        sets = sets if rung == before else 0
+        wanted.append(rung)
+    held = replace(rules, down=down, within=down and among, in_sets=True, most_sets=most)
+    standing, found = Standing(), [0]
+    for played, verdict in enumerate(verdicts, 1):
+        standing = step(held, standing, verdict)
+        found += [standing.rung] * (played % among == 0)
+    assert found == wanted
+
+
+@settings(max_examples=share(300))
 @given(ladders(), VERDICTS)
 def test_a_ladder_is_never_left_and_no_rung_skipped(rules: Rules, verdicts: list[Verdict]) -> None:
     standing = Standing()

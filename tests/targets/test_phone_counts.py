@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from feedwright.targets.log.points import PointBall
-from feedwright.targets.log.progress import Verdict
+from feedwright.targets.log.progress import Rules, Standing, Verdict, step
 from feedwright.targets.log.until import holding
 from feedwright.targets.outputs.sheet import phone
 
@@ -162,3 +162,25 @@ def test_a_point_that_is_won_with_some_of_its_balls_is_counted_as_in_a_replay(dr
         fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
         tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
     assert far.now == 2
+
+
+def test_after_so_many_sets_on_a_rung_the_page_goes_up_as_a_replay_does(driver: Any, tmp_path: Path) -> None:
+    """Two sets without hits enough lead up, where the second does not lead down; then the count begins anew."""
+    plan = plan_of(
+        'session "s"\n    ladder    slow, up to 24 balls, pace 66, 72, 78 km/h\n        up        2 of every 2\n'
+        "        down      2 misses in every 2\n        at most 2 sets on a rung\n"
+    )
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,) = plan.blocks
+    assert block.ladder
+    rules, standing = Rules.of(block.ladder), Standing()
+    go_to(driver, plan, block)
+    seen = []
+    for letter in "hmhmhmmmhmmmmmhhhm":
+        standing = step(rules, standing, Verdict(letter))
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+        assert where(driver).endswith(
+            f"{block.ladder.labels[standing.rung]}, {len(standing.recent) + 1} of 2 in the set"
+        )
+        seen.append(standing.rung)
+    assert seen == [0, 0, 0, 1, 1, 1, 1, 0, 0, 0, 0, 1, 1, 0, 0, 1, 1, 1]

@@ -97,9 +97,9 @@
   const judged = (one) => one && one.verdict !== "not judged";
   const climbed = (one, done) => { // where a ladder stands before the first of its balls that is not judged
     const set = practice.rungs[one.ball];
-    let rung = one.rung, recent = [], played = 0; // the last judged balls on the rung
+    let rung = one.rung, recent = [], sets = 0, played = 0; // the last judged balls on the rung, and the sets on it
     for (; played < one.balls; played += 1) {
-      if (set && set[1] === played) [rung, recent] = [set[0], []];
+      if (set && set[1] === played) [rung, recent, sets] = [set[0], [], 0];
       const ball = done.get(one.ball + played);
       if (!judged(ball)) break;
       if (one.shots.indexOf(ball.shot) !== rung) continue;
@@ -108,8 +108,11 @@
         recent = [...recent, hit];
         if (recent.length < one.up_in) continue;
         const good = recent.filter(Boolean).length;
-        if (good >= one.up) rung = Math.min(rung + 1, one.rungs.length - 1);
-        else if (one.down && recent.length - good >= one.down) rung = Math.max(rung - 1, 0);
+        const falls = Boolean(one.down && recent.length - good >= one.down), was = rung;
+        sets += 1;
+        if (good >= one.up || (one.most && sets >= one.most && !(falls && rung))) rung = Math.min(rung + 1, one.rungs.length - 1);
+        else if (falls) rung = Math.max(rung - 1, 0);
+        if (rung !== was) sets = 0;
         recent = [];
         continue;
       }

@@ -146,7 +146,11 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
         if ladder := block.ladder:
             card |= {"balls": block.balls, "up": ladder.up.hits, "up_in": ladder.up.among, "down": ladder.down_misses}
             card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
-            card |= {"sets": ladder.in_sets, "rest": f"rest {number(block.rest.rest_s)} s" if block.rest else ""}
+            card |= {
+                "sets": ladder.in_sets,
+                "most": ladder.most_sets,
+                "rest": f"rest {number(block.rest.rest_s)} s" if block.rest else "",
+            }
         else:
             card["shot"] = place[launch.first]
         at += block.balls if block.ladder else 1

@@ -21,7 +21,7 @@ class RungsRow:
     best: str
     """What to write down of its hits in a row, or of the best among so many balls."""
     sets: int
-    """How many sets of so many balls it has; 0 where the last balls are counted."""
+    """How many sets of so many balls there are for a rung; 0 where the last balls are counted."""
 
 
 def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
@@ -30,11 +30,12 @@ def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
     aims = {shot.variation for shot in plan.shots if shot.id in ladder.rungs}
+    most = ladder.most_sets if ladder.down_in is None else None  # without a way down nobody comes to a rung again
     return RungsRow(
         words.ladder_rule(ladder, letters_, plan.feeder.kind == "machine", block.rest.rest_s if block.rest else 0.0),
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up.among,
         ladder.start,
         "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
-        block.balls // ladder.sets if ladder.sets else 0,
+        min(block.balls // ladder.sets, most or block.balls) if ladder.sets else 0,
     )

@@ -323,7 +323,8 @@ def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False, res
         up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
         down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
         rest = f" Rest {number(rest_s)} s between two sets." if rest_s else ""
-        return f"{start} {up}{down}, else the rung again. {stays}.{rest}"
+        most = f", after {plural(ladder.most_sets, 'set')} on a rung one up" if ladder.most_sets else ""
+        return f"{start} {up}{down}, else the rung again{most}. {stays}.{rest}"
     up = f"Up after {plural(asked.hits, 'hit')} in a row"
     if asked.window:
         up = f"Up after {plural(asked.hits, 'hit')} in the last {plural(asked.window, 'ball')}"
