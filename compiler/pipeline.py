@@ -1,6 +1,7 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ..grammar.finding import MESSAGES, Finding, Severity, placed
@@ -65,7 +66,7 @@ def compile_source(
     if not remedies or not first.findings:
         return first
     from .remedy_most import nearly
-    from .trial import allowed, tried
+    from .trial import allowed, better, tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings, trial=True), sample, False, trials, False)
@@ -73,7 +74,7 @@ def compile_source(
     key, inputs = (source.name, sample), (allowed(source), placed(first.findings, read.rows.within))
     known = _TRIED.get(key)
     if known is None or known[0] is not read.said or known[1] != inputs:
-        found = nearly(first, tried(first, library, again), trials)
+        found = nearly(first, tried(first, library, again), trials, partial(better, first, library, again))
         known = read.said, inputs, placed(found, read.rows.within)
         if read.said:
             _TRIED.put(key, known)

@@ -27,7 +27,7 @@ def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: 
     for i, (moved, away) in enumerate(nearer(program, FEW_M if anew else MOVES_M)):
         told = lacking(moved, feeds, passes, anew)
         if len(told) == len(feeds):
-            found.append((max(lacks for _, lacks in told), i, _stood(program, away)))
+            found.append((max(lacks for _, lacks in told), i, stood(program, away)))
             if anew:
                 break
     return tuple(remedy for *_, remedy in sorted(found, key=lambda one: one[:2])[:MOST_PLACES])
@@ -37,7 +37,7 @@ def nearer_places(program: Program, moves: Sequence[float]) -> tuple[Remedy, ...
     """Such changes, none of which is flown yet."""
     if program.place.players_side:
         return ()
-    return tuple(_stood(program, away) for _, away in nearer(program, moves))
+    return tuple(stood(program, away) for _, away in nearer(program, moves))
 
 
 def nearer(program: Program, moves: Sequence[float]) -> Iterator[tuple[Program, float]]:
@@ -49,7 +49,7 @@ def nearer(program: Program, moves: Sequence[float]) -> Iterator[tuple[Program, 
             yield replace(program, place=replace(program.place, y=-away)), away
 
 
-def _stood(program: Program, away: float) -> Remedy:
+def stood(program: Program, away: float) -> Remedy:
     sentence = program.place.sentence
     others = (spot for spot in sentence.spots if not isinstance(spot, s.FromLine | s.FromNet | s.OnLine))
     across = [spot for spot in sentence.spots if isinstance(spot, s.FromSideline | s.FromCentre | s.OnCentre)]

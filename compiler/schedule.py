@@ -38,7 +38,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
     A rest inside a block, or between two sets of a ladder, comes on top of the interval.
 
-    A block that runs out of balls goes on after a collect, as another block. A block in which marks decide what comes
+    A block that runs out of balls goes on after a collect, as another block; a rest right before it that is long enough
+    is the collect. A block in which marks decide what comes
     stays whole, with the collect before it. How long this collect takes, the session may say.
     """
     feeds = list(program.feeds.values())
@@ -138,6 +139,15 @@ class _Clock(Changing):
         if item.kind == "collect":
             self.filled = len(self.launched)
 
+    def _collect(self, refill: Pause, turn: RoundNumber | None) -> None:
+        """The hopper is filled, in a rest that has just been as long as that takes, or now."""
+        last = self.blocks[-1]
+        if last.kind == "rest" and last.end - last.start >= refill.seconds - 1e-6:
+            self.blocks[-1] = replace(last, kind="collect", rested=True)
+            self.filled = len(self.launched)
+        else:
+            self._pause(refill, turn)
+
     def _open(self) -> None:
         """A block begins now."""
         if not self.parts or self._part_is_over():
@@ -156,13 +166,14 @@ class _Clock(Changing):
         last = self.blocks[-1]
         lasted = round(last.end - last.start, 4)  # the difference of two floats; a plan gives it so too
         closed = last.kind == "collect" or (last.kind == "rest" and lasted > PART_REST_S)
-        return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
+        begun = len(self.parts) - 1 > last.part  # the rest became a collect since
+        return closed and not begun and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
 
     def _serve(self, item: Play, turn: RoundNumber | None) -> None:
         """Launches what fits."""
         even, beat = self._even(item), 0.0
         if refill := self._refill(item, self._whole(item, even)):
-            self._pause(refill, turn)
+            self._collect(refill, turn)
         self._open()
         end = None if item.seconds is None else self.now + item.seconds
         counted = any(name in self.program.points for _, name in item.shares)
@@ -184,7 +195,7 @@ class _Clock(Changing):
                 if len(self.launched) > self.first:
                     self._close(item, turn, over)
                     item = item if item.continued else replace(item, continued=True)
-                self._pause(refill, turn)
+                self._collect(refill, turn)
                 self._open()
                 end = None if left is None else self.now + left
                 planned = self._planned(lot, 0, 0.0, even)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
 
 from ..grammar.edits import Edit
-from ..grammar.facts import BallName, Portion, Speed
+from ..grammar.facts import BallName, Difference, Portion, Speed
 from ..grammar.finding import Finding, Hint, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
@@ -27,6 +27,7 @@ HIGH = {
 }  # fmt: skip
 """What else may be reported: of a ball that was asked for over the head, and of one between bounds that leave little
 room."""
+MILDEST = (*MILDER, "bound-often")
 NUMBER = r"\d+(?:\.\d+)?"
 HEIGHTS = ("height over net", "height")
 MOST_ROUNDS = 4
@@ -47,6 +48,25 @@ def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[
         return findings
     trials = _Trials(first, library, compiled, _weights(findings, _unmoved))
     return tuple(trials.mended(f) if f.remedies else f for f in findings)
+
+
+def better(first: Compiled, library: Library | None, compiled: Compile, finding: Finding, remedy: Edit) -> Edit | None:
+    """A change that need not mend a finding, with what it costs; None if it brings a new error or warning, but for a
+    bound that few balls keep of a ball that was impossible."""
+    trials = _Trials(first, library, compiled, _weights(first.findings, _unmoved))
+    after = trials.after(remedy)
+    milder = MILDEST if finding.severity is Severity.ERROR else ()
+    if after is None or not trials.no_worse(after.findings, partial(_moved, edit=remedy), milder):
+        return None
+    place = _place(finding, _unmoved)
+    stays = any(_place(other, partial(_moved, edit=remedy)) == place for other in after.findings)
+    if finding.severity is Severity.ERROR and stays:
+        return None
+    told = (
+        *cost(first, after, finding),
+        *([Difference(f"the {finding.severity.value}", None, "stays")] if stays else []),
+    )
+    return replace(remedy, cost=told)
 
 
 def allowed(source: Source) -> int:
@@ -109,7 +129,7 @@ class _Trials:
             line = _line(remedy)
             edit: Edit | None = None if line in told else remedy
             for _ in range(MOST_ROUNDS):
-                after = self._after(edit) if edit else None
+                after = self.after(edit) if edit else None
                 if edit is None or after is None:
                     break
                 if self._holds(finding, after.findings, partial(_moved, edit=edit), milder):
@@ -129,10 +149,20 @@ class _Trials:
         place = _place(finding, _unmoved)
         if finding.severity is Severity.NOTE and any(_place(other, moved) == place for other in after):
             return False
-        wanted = {**self._before, place: self._before[place] - _weight(finding)}
+        return self.no_worse(after, moved, milder, {place: self._before[place] - _weight(finding)})
+
+    def no_worse(
+        self,
+        after: tuple[Finding, ...],
+        moved: Callable[[Span], Span],
+        milder: Collection[str],
+        fewer: Mapping[Place, int] | None = None,
+    ) -> bool:
+        """Whether no error or warning concerns more balls than before, or than the `fewer` that it has to."""
+        wanted = {**self._before, **(fewer or {})}
         return all(n <= wanted.get(key, 0) for key, n in _weights(after, moved).items() if key[0] not in milder)
 
-    def _after(self, edit: Edit) -> Compiled | None:
+    def after(self, edit: Edit) -> Compiled | None:
         """What the script comes to after the edit; None once no more trials are allowed."""
         old = edit.span.source
         key = (old.name, edit)

@@ -38,11 +38,12 @@ from ..grammar.syntax import (
     keyword,
 )
 from ..grammar.units import RPM
+from .findings.bounds import NotTogether
 from .findings.flight import PhaseNotThere
 from .model.court import Court
 from .model.program import Feed, FixedBy, Program, Range
 from .model.shots import Miss
-from .reach import UNITS_SHOWN
+from .reach import ASKED, UNITS_SHOWN
 from .resolve.places import wished
 from .said_from import reference, said_from, stood
 
@@ -53,6 +54,11 @@ COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 FINEST = 24
 OVER_NET = "height over net"
+SAID_IN = {
+    FixedBy.OVER_NET: "height over net", FixedBy.AT_PLAYER: "height", FixedBy.PACE: "pace", FixedBy.TIME: "time",
+}  # fmt: skip
+"""The line that says each."""
+FARTHER_ON = (0, 1, 3)  # more steps than to the nearest. Own choice
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]
 """A changed feed, and the line that says what changed."""
@@ -294,6 +300,20 @@ def nearest(program: Program, feed: Feed, miss: Miss | None) -> list[Variant]:
     outward = 1 if by > 0 else -1
     first = math.ceil(abs(by))
     return [t for i in (0, *COARSE) if (t := shifted(program, feed, attribute, outward * (first + i)))]
+
+
+def at_nearest(feed: Feed, message: NotTogether) -> tuple[Remedy, ...]:
+    """Of lines that no ball keeps together the one that asks too much, at the nearest that was found, rounded away from
+    what is asked, and a little farther. None is flown yet."""
+    line = {ASKED[what]: line for what, line in SAID_IN.items()}.get(message.what, "")
+    said = feed.said.get(line)
+    if line in feed.elements or not isinstance(said, Height | Pace | Time):
+        return ()
+    unit, way = UNITS_SHOWN[next(what for what, of in SAID_IN.items() if of == line)], message.given - message.asked
+    away = (math.floor if way < 0 else math.ceil)(units.from_si(message.given, unit) / STEPS[line])
+    values = (away + math.copysign(more, way) for more in FARTHER_ON)
+    lines = [changed(said, choices=(amount(value * STEPS[line], 2, unit),)) for value in values if value > 0]
+    return tuple(remedy for one in lines if (remedy := placed(feed, line, one)))
 
 
 def flipped(feed: Feed, miss: Miss | None) -> list[Variant]:

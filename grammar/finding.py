@@ -96,10 +96,10 @@ class Finding(Frozen):
     also: tuple[tuple[str, Span], ...] = ()
     """Other places that matter, each with a word on why."""
     remedies: "tuple[Edit, ...]" = ()
-    """Changes of a source, each of which would mend it."""
+    """Changes of a source, each of which would mend it, or where none does comes nearest."""
     hint: Hint | None = None
     resort: Hint | None = None
-    """What is told where no remedy is found, in place of the message's own `otherwise`."""
+    """What is told where no change mends it, in place of the message's own `otherwise`."""
     more: int = 0
     """How many more balls of a family it holds for."""
     balls: tuple[str, ...] = ()
@@ -135,7 +135,7 @@ class Finding(Frozen):
             told = f", {', '.join(names)}" if self.more <= MOST_NAMED and len(names) == self.more else ""
             more = [f"the same holds for {balls}{told}"]
         resort = self.resort.text() if self.resort else self.message.otherwise
-        otherwise = [resort] * bool(resort and not self.remedies and not hints)
+        otherwise = [resort] * bool(resort and (self.resort or not self.remedies) and not hints)
         return [*hints, *more, *self.message.advice(), *otherwise]
 
 

@@ -108,7 +108,7 @@ def test_what_is_proposed_lies_within_what_is_told_to_be_possible() -> None:
 
 
 def test_what_is_proposed_for_a_ball_over_the_head_comes_no_higher_than_the_head() -> None:
-    case = next(case for case in cases() if case.title == "a height over the head that was asked for")
+    case = next(case for case in cases() if case.title == "the highest ball there is, as a lob over the head")
     finding = next(found for found in compiled(case.source) if found.code == "over-the-head")
     plans = [compile_source(mended(case.source, remedy)[0], PROFILES, SCRIPTS).plan for remedy in finding.remedies]
     assert plans and all(plan and plan.shots[0].predicted.contact_m[2] <= 1.75 for plan in plans)

@@ -132,7 +132,9 @@ session "Practice"
 def test_the_best_that_was_tried_is_what_the_script_then_gives() -> None:
     """Where nothing mends it: the line and the feeder's place that are told, once written, give the share."""
     (small,) = (finding for finding in found(NEAREST) if finding.code == "zone-small")
-    assert not small.remedies and isinstance(small.resort, Nearest)
+    assert isinstance(small.resort, Nearest)
+    # Both are lines to write, too, and say that they do not mend it.
+    assert [remedy.cost[-1].text() for remedy in small.remedies] == ["the warning stays"] * 2
     line, place = small.resort.line, small.resort.place
     assert line and place and small.resort.here == small.message.share  # type: ignore[attr-defined]
     (attribute,) = (word for word in ("depth", "side", "spin", "stance", "height") if line.words.startswith(word))

@@ -174,7 +174,7 @@ def roomier(program: Program, feed: Feed) -> tuple[Remedy, ...]:
 
 
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Does the player meet a ball that has bounced above the head?"""
+    """Does the player meet a ball that has bounced above the head, though no line asks for that?"""
     if feed.depth is None or not over_head(program, feed, shot):
         return None
     player, court = program.player, program.court.name
@@ -238,9 +238,19 @@ def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(MetLow(BallName(feed.name), Metres(height), Metres(least)), place(feed, line))
 
 
+def asked_height(feed: Feed) -> float:
+    """The height of the contact that a line says, m; 0 if none does."""
+    if feed.contact_height is not None:
+        return feed.contact_height
+    if feed.best and feed.best.what is FixedBy.AT_PLAYER:
+        return 0.0
+    fixes = feed.fixes or ((feed.fixed_by, feed.value),)
+    return dict(fixes).get(FixedBy.AT_PLAYER, 0.0)
+
+
 def over_head(program: Program, feed: Feed, shot: SolvedShot, allowed_m: float = OVER_HEAD_M) -> bool:
-    """Whether the contact is that far above the player's head, and, on the full, above the height that is asked for."""
-    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name)) + allowed_m
+    """Whether the contact is that far above the player's head, and above the height that a line asks for."""
+    limit = max(asked_height(feed), program.player.head_on(program.court.name)) + allowed_m
     return shot.predicted.contact[2] > limit
 
 

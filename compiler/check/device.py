@@ -1,6 +1,7 @@
 """Can the feeder keep up: its rhythm, the changes of its settings, the balls in its hopper, its commands?"""
 
 import math
+import re
 from itertools import groupby, pairwise, permutations, takewhile
 from typing import NamedTuple
 
@@ -36,6 +37,7 @@ from ..findings.feeder import (
     NoTimeToMark,
     NoTimeToSet,
     OverTheCap,
+    RestCollects,
     SetBetweenBlocks,
     SetOnce,
     WheelsShared,
@@ -251,17 +253,29 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Do the balls last from one collect to the next? An error for each block that has to stay whole and needs more
-    balls than the hopper holds, and one note on all the collects that were added."""
+    balls than the hopper holds, one note on all the collects that were added and one on the rests that collect."""
     held, refill = program.feeder.hopper, program.session.refill if program.session else None
     if schedule is None or program.session is None or held is None:
         return [Finding(NoHopper(program.feeder.name), refill.span)] if refill and held is None else []
     used, thrown = 0, 0
     short: dict[Span, Finding] = {}
     added: list[tuple[Span, int]] = []
+    length = amount(COLLECT_S / 60, 0, "min")
+    rested: dict[Span, Finding] = {}
     parts: tuple[Remedy, ...] = ()
+    short_rests: list[Remedy] = []
+    last: BlockTimes | None = None
     for (span, _), some in groupby(schedule.blocks, key=lambda block: (block.span, block.round)):
         blocks, begun = list(some), used > 0
         for block in blocks:
+            if block.rested:
+                line = Edit(span, re.sub(r"^rest {0,3}(?= )", "collect", span.text))
+                message = RestCollects(held, Seconds(block.end - block.start))
+                rested.setdefault(span, Finding(message, span, remedies=(line,)))
+            if block.added and last and last.kind == "rest":  # two pauses at once
+                said = re.sub(r"^rest {0,4}( *)[\d.]+ \w+", rf"collect\g<1> {text(length)}", last.span.text)
+                short_rests.append(Edit(last.span, said))
+            last = block
             used, thrown = 0 if block.kind == "collect" else used + block.balls, thrown + block.balls
             if used > held:
                 parted = _in_parts(program, blocks, held, begun)
@@ -270,13 +284,12 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 parts = parts or _in_parts(program, blocks, held, begun)
                 added.append((span, thrown))
     if not added:
-        return list(short.values())
-    length = amount(COLLECT_S / 60, 0, "min")
-    message = CollectAdded(held, Seconds(COLLECT_S), Names(str(balls) for _, balls in added))
+        return [*short.values(), *rested.values()]
+    more = CollectAdded(held, Seconds(COLLECT_S), Names(str(balls) for _, balls in added))
     first, *others = dict.fromkeys(span for span, _ in added)
-    remedies = (above(program.session.items[0].span, Refill(length)), *parts)
+    remedies = (*short_rests[:1], above(program.session.items[0].span, Refill(length)), *parts)
     also = tuple(("and here", other) for other in others)
-    return [*short.values(), Finding(message, first, also, remedies)]
+    return [*short.values(), *rested.values(), Finding(more, first, also, remedies)]
 
 
 def _in_parts(program: Program, blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy, ...]:

@@ -89,11 +89,11 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
 
 def met_elsewhere(program: Program, feed: Feed, top: float = inf) -> tuple[Remedy, ...]:
     """The lines of `at_other_parts`. None is flown yet."""
-    line = _level(feed)
+    line = level_line(feed)
     return tuple(remedy for _, said in at_other_parts(program, feed, top) if (remedy := placed(feed, line, said)))
 
 
-def _level(feed: Feed) -> str:
+def level_line(feed: Feed) -> str:
     """The line that says the height at the player."""
     return "stance" if feed.contact_height is None and "stance" in feed.said else "height"
 
@@ -117,7 +117,7 @@ def at_other_parts(program: Program, feed: Feed, top: float = inf) -> list[tuple
     feed met at other parts up to `top`, m, inside its bounds, near ones first, each with the line that says so. No ball
     on the full goes down to the knee."""
     seen, full = program.seen_by(feed.player), feed.contact_height
-    line = _level(feed)
+    line = level_line(feed)
     said, asked = feed.said.get(line), dict(feed.fixes).get(FixedBy.AT_PLAYER) if full is None else full
     if not isinstance(said, Stance | Height) or asked is None or line in feed.elements:
         return []

@@ -12,11 +12,11 @@ from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead, PlayedF
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import AimMoved, HeightVaries, NetOften, ZoneSmall
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, FixedBy, Program
+from ..model.program import Best, Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
-from ..variants import OVER_NET
+from ..variants import OVER_NET, at_nearest
 from .ball import check_ball, over_head, roomier
 from .device import line
 from .in_the_way import away_from_the_aim, in_the_way
@@ -29,18 +29,17 @@ def is_a_note(finding: Finding) -> bool:
 
 def passes(high: Collection[str], dug: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
-    `high`, none that is a little above the head either. One that is asked for over the head may stay there. In place of
+    `high`, none that is a little above the head either. One that is asked so high may stay there. In place of
     one that can only be dug out, of the families `dug`, one that is met at the knee or above."""
     program = program.seen_by(feed.player)
     if feed.family in dug and shot.predicted.contact[2] < part_of(program, "knee"):
         return False
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     told = [f for f in told if f.code not in program.accepted and not isinstance(f.message, PlayedFarOff)]
-    asked = program.feeds[feed.name]
-    high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
-    if high_asked and feed.family not in high:
+    asked = program.feeds[feed.name]  # as it was before a line was moved
+    if asked.best == HIGHEST and feed.family not in high:
         return all(is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
-    over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
+    over = over_head(program, asked, shot, 0.0) if feed.family in high else over_head(program, asked, shot)
     return (not over or OverTheHead.code in program.accepted) and all(is_a_note(finding) for finding in told)
 
 
@@ -48,6 +47,7 @@ proposable: Judge = partial(passes, (), ())
 """Whether nothing speaks against a ball."""
 
 
+HIGHEST = Best(FixedBy.AT_PLAYER, 1)
 OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
@@ -161,16 +161,22 @@ def as_written(program: Program, shots: Shots, found: list[Finding]) -> list[Fin
 
 def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, of a ball that leaves something open and cannot be had with the line that is in the way, and with
-    another of each line that fights. Each takes a search, so the first such ball alone."""
-    for i, finding in enumerate(found):
+    another of each line that fights. Each takes a search, so the first such ball alone; of any other the line that
+    asks too much comes to the nearest that was found."""
+    told, searched = [], False
+    for finding in found:
         message = finding.message
-        if not isinstance(message, BoundBroken | NotTogether | NoFlight) or not program.feeds[message.ball].open:
-            continue
-        lines = in_the_way(program, program.feeds[message.ball], message, proposable)
-        hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
-        anew = replace(finding, hint=hint, remedies=(*finding.remedies, *lines.remedies))
-        return [*found[:i], anew, *found[i + 1 :]]
-    return found
+        if isinstance(message, BoundBroken | NotTogether | NoFlight) and program.feeds[message.ball].open:
+            feed, remedies = program.feeds[message.ball], finding.remedies
+            if not searched:
+                searched = True
+                lines = in_the_way(program, feed, message, proposable)
+                hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
+                finding, remedies = replace(finding, hint=hint), (*remedies, *lines.remedies)
+            near = at_nearest(feed, message) if isinstance(message, NotTogether) and not message.comes else ()
+            finding = replace(finding, remedies=(*remedies, *near))
+        told.append(finding)
+    return told
 
 
 def aimed(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

@@ -138,6 +138,21 @@ class CollectAdded(Message):
         return ["nothing has to change; a line can say how long it takes, or where it comes"]
 
 
+class RestCollects(Message):
+    held: int
+    length: Seconds
+    severity = Severity.NOTE
+    says = "the hopper holds {held} balls, so this rest of {length:clock} is for collecting them"
+    title = "A rest in which the balls are collected"
+    why = (
+        "Where the balls run out right after a rest that is as long as a collect takes, no other pause is added: the "
+        "players rest and collect in one. Sheet and plan call it a collect, and so does the script with a line "
+        "`collect` in its place."
+    )
+    example = "rest 3 min"
+    instead = "collect 3 min"
+
+
 class NoHopper(Message):
     feeder: str
     says = "nobody knows when the balls of {feeder} run out, so nothing is collected here"

@@ -248,8 +248,9 @@ class OverTheHead(OfBall):
     says = "{ball} reaches the player at {height:.2 m}; the top of the player's head is at {head:.2 m}"
     title = "Over the player's head"
     why = (
-        "Only an overhead reaches so high a ball. A stance farther back or less topspin makes it lower. A practice of "
-        "overheads can allow it: accept over-the-head."
+        "Only an overhead reaches so high a ball. A stance farther back or less topspin makes it lower. Where a line "
+        "asks for a height at the player above the head, nothing is said. A practice of overheads can allow it: accept "
+        "over-the-head."
     )
     example = "stance 1 m behind baseline"
     instead = "stance 3 m behind baseline"

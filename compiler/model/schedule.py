@@ -60,6 +60,8 @@ class BlockTimes(Frozen):
     balls: int
     added: bool = False
     """Whether it is a collect for which the script has no line."""
+    rested: bool = False
+    """Whether it is a collect for which the script has a rest."""
     first_to: int | None = None
     """The points, won or lost, that end it before its last ball."""
     until: tuple[Hold, ...] = ()

@@ -24,13 +24,14 @@ from functools import cache
 from itertools import takewhile
 from pathlib import Path
 
+from feedwright.compiler.findings.nearest import HadAtHeight, Nearest
 from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.model.program import Feed, Program
 from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import given, short
 from feedwright.compiler.solve import MOST_CLOSER, conditions_of, each, solve
-from feedwright.compiler.trial import HIGH, MILDER
+from feedwright.compiler.trial import HIGH, MILDER, MILDEST
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
@@ -245,9 +246,12 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
                 told[one.code, one.span.source.name, at] += 1 + one.more
         return told
 
-    allowed = counted(before, 0) - counted([mended], 0)
+    # Beside the best that was tried, where nothing mends it, what is at fault may stay.
+    stays = isinstance(mended.resort, Nearest)
+    allowed = counted(before, 0) - (Counter() if stays else counted([mended], 0))
     # Nobody could tell these of a ball that was impossible.
-    milder = (*MILDER, *HIGH.get(mended.code, ())) if mended.severity is Severity.ERROR else ()
+    kept_less = MILDEST if isinstance(mended.resort, HadAtHeight) else MILDER
+    milder = (*kept_less, *HIGH.get(mended.code, ())) if mended.severity is Severity.ERROR else ()
     new = counted(after, lines) - allowed
     return [f"{code} in line {at} of {name}" for code, name, at in new if code not in milder]
 
