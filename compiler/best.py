@@ -14,7 +14,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .chosen import Chosen
-from .fit import COARSE, KINDS, Fault, bounded, spins_tried
+from .fit import KINDS, Fault, bounded, let_pass, spins_tried
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
@@ -363,7 +363,7 @@ class Quest:
             (
                 (what, value, given)
                 for what, value in fixes
-                if not abs((given := self._given(tried, first, what)) - value) <= COARSE[what]
+                if not abs((given := self._given(tried, first, what)) - value) <= let_pass(feed, what, value)
             ),
             None,
         )

@@ -81,3 +81,19 @@ def test_a_ball_that_never_comes_up_to_the_waist_is_met_at_the_top_of_its_bounce
     assert max(beside) < flown.height < 0.620 * 1.70 - short and abs(flown.rise) < 0.3
     assert flown.clearance == pytest.approx(over_net, abs=0.05) and flown.landing[1] == pytest.approx(9.5, abs=0.15)
     assert shot.topspin == 0
+
+
+@pytest.mark.parametrize("stance", ["on baseline", "where it is hip high"])
+def test_a_height_over_the_net_can_say_which_way_the_ball_is_met(stance: str) -> None:
+    ball = {"surface": "hard", "depth": "1 to 4 m inside baseline", "part": "", "height": "0.8", "spin": "flat"}
+    rises = []
+    for way in ("rising", "falling"):
+        script = SCRIPT.replace("where it is {part} high, falling", stance).replace("over net", f"over net, {way}")
+        program, slips = resolve(parse(Source("found.feed", script.format(more="", **ball)))[0], ProfileShelf(), {})
+        assert program and not slips
+        shots = solve(program, program.feeds)
+        feed, shot = shots.feeds.get("ball", program.feeds["ball"]), shots.shots["ball"]
+        flown = Flown(program, feed.stance, *launch_of(shot))
+        assert flown.clearance == pytest.approx(0.8, abs=0.1) and 7.885 <= flown.landing[1] <= 10.885
+        rises.append(flown.rise)
+    assert rises[0] > 0 > rises[1]
