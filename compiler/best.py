@@ -14,7 +14,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .chosen import Chosen
-from .fit import COARSE, KINDS, Fault, bounded, spins_tried
+from .fit import KINDS, Fault, bounded, let_pass, spins_tried
 from .flown_settings import FlownSettings
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
@@ -369,7 +369,7 @@ class Quest:
         elif feed.contact_height is not None:
             fixes = [*fixes, (FixedBy.AT_PLAYER, feed.contact_height)]
         given = [(what, value, self._given(tried, first, what)) for what, value in fixes]
-        lacking = next((one for one in given if not abs(one[2] - one[1]) <= COARSE[one[0]]), None)
+        lacking = next((one for one in given if not abs(one[2] - one[1]) <= let_pass(feed, *one[:2])), None)
         binds, lacks = self._binds(tried, first, settings), float(tried.lacks[first])
         return Chosen(replace(feed, **decided), rounded, binds, lacking, lacks=lacks)
 

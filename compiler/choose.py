@@ -29,6 +29,16 @@ def choose(
 
 
 def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
+    """The best; where nothing says behind which bounce the player stands, that behind the second, if the first lacks
+    something inside bounds and the second lacks less."""
+    found = yield from _met(feed, program, conditions)
+    if feed.bounces != (1, 2) or "stance" not in feed.free or not (feed.bounds or found.failed) or found.short <= 0:
+        return found
+    second = yield from _nearer(replace(feed, bounces=(2, 2)), program, conditions, False)
+    return second if second.short < found.short else found
+
+
+def _met(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
     """The best; where there is none, or one that bends what lines state to come as high as the player stands for, the
     best that need not come so high."""
     found = yield from _nearer(feed, program, conditions, False)

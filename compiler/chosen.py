@@ -1,5 +1,7 @@
 """What came of the search for the best ball of a feed."""
 
+from math import inf
+
 from ..grammar.frozen import Frozen
 from .fit import COARSE, REFUSED
 from .kept import Kept
@@ -24,6 +26,17 @@ class Chosen(Frozen):
     """What it lacks of all that is asked, two deviations inside its bounds among that."""
     topped: "Chosen | None" = None
     """Where no ball comes as high as the player stands for: the best that is met at the top of its bounce."""
+
+    @property
+    def failed(self) -> bool:
+        """Whether no ball has all that its lines fix."""
+        return self.rounded is None or self.lacking is not None
+
+    @property
+    def short(self) -> float:
+        """What it lacks of all that is asked; infinite where it is no ball that could be fed."""
+        refused = self.failed or self.rounded is None or bool(self.rounded.faults & REFUSED)
+        return inf if refused else self.lacks
 
     @property
     def top(self) -> float | None:

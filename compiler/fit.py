@@ -34,6 +34,9 @@ COARSE = {
     FixedBy.TIME: 0.08,
 }
 """A larger difference between what was asked and what the settings give is reported, SI. Own choice."""
+UNSEEN = {FixedBy.OVER_NET: 0.1, FixedBy.PACE: 0.05}
+"""By such a share of what it states, where that is more, a line of a feed that leaves something open may be missed for
+the other lines: on court nobody sees it. It is told. Own choice."""
 CLEAR_M = 0.001
 """What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
 BESIDE_M = 0.01
@@ -65,6 +68,11 @@ class Fault(IntFlag):
 
 
 REFUSED = ~Fault.COARSE
+
+
+def let_pass(feed: Feed, what: FixedBy, asked: float) -> float:
+    """How far from what a line fixes, SI, a ball may be that is no other one."""
+    return max(COARSE[what], UNSEEN.get(what, 0.0) * asked if feed.open else 0.0)
 
 
 class Demand(Frozen):

@@ -113,7 +113,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
         came["contact_height"] = found.contact_height
         topped = chosen is known[kept].topped
-        decided[name], binds[name] = replace(feed, topped=topped, **came), chosen.binds
+        decided[name] = replace(feed, topped=topped, bounces=found.bounces, **came)
+        binds[name] = chosen.binds
         if chosen.bare is not None:
             bare[name] = chosen.bare
         if chosen.rounded is None or chosen.lacking:

@@ -152,7 +152,9 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
     said, moved = amount(value, 2, unit), valued(feed, units.to_si(value, unit))
     match attribute:
         case "height over net":
-            return moved, Height((said,), keyword("OVER_NET"), after=_after(feed, attribute))
+            old = feed.said.get(attribute)
+            way = old.phase if isinstance(old, Height) else None
+            return moved, Height((said,), keyword("OVER_NET"), phase=way, after=_after(feed, attribute))
         case "time":
             return moved, Time((said,), keyword("TO_CONTACT"))
         case "pace":
@@ -318,12 +320,16 @@ def at_nearest(feed: Feed, message: NotTogether) -> tuple[Remedy, ...]:
 
 def flipped(feed: Feed, miss: Miss | None) -> list[Variant]:
     """The other phase, if only the phase is at fault."""
-    said = feed.said.get("height")
+    line = fixing(feed)
+    said = feed.said.get(line)
     message = miss.message if miss else None
-    if not isinstance(message, PhaseNotThere) or not isinstance(said, Height) or "height" in feed.elements:
+    if not isinstance(message, PhaseNotThere) or not isinstance(said, Height) or not said.phase:
+        return []
+    if line in feed.elements:
         return []
     other = message.other
-    return [Variant(feed.name, "phase", 1, replace(feed, phase=other), changed(said, phase=_phase(other)))]
+    attribute = "phase" if line == "height" else line
+    return [Variant(feed.name, attribute, 1, replace(feed, phase=other), changed(said, phase=_phase(other)))]
 
 
 def clamped(program: Program, feed: Feed) -> Variant | None:

@@ -12,7 +12,7 @@ from ..grammar.frozen import replace
 from .assemble import ball_record, court_record, of_profile, surface_record
 from .model.conditions import SurfaceRecord
 from .model.court import courts
-from .model.feeder import HIGHEST_M, Feeder
+from .model.feeder import BY_HAND_M, HIGHEST_M, Feeder
 from .model.measured import MeasuredFeeder
 from .model.plan import Plan
 from .physics.air import Air, density
@@ -55,11 +55,12 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
 
 
 def _stated(entry: str, said: Any, feeder: Feeder) -> bool:
-    """Whether a script may state this in place of what the profile has: fewer balls, or a machine that is raised."""
+    """Whether a script may state this in place of what the profile has: fewer balls, a machine that is raised, or
+    how high a person lets go."""
     if entry == "hopper" and said is not None:
         return feeder.hopper is None or bool(said <= feeder.hopper)
-    raised = entry == "release_height_m" and feeder.kind == "machine"
-    return raised and bool(feeder.release_height_m <= said <= HIGHEST_M)
+    low, high = BY_HAND_M if feeder.kind == "person" else (feeder.release_height_m, HIGHEST_M)
+    return entry == "release_height_m" and bool(low <= said <= high)
 
 
 def _words(entry: str) -> str:

@@ -166,8 +166,8 @@ def _trait(p: _Parts) -> Node:
 def _spot(p: _Parts) -> Node:
     if p.optional("HOPPER"):
         return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
-    if p.optional("RAISED_TO"):
-        return s.Raised(p.first)
+    if way := p.optional("RAISED_TO", "LETS_GO_AT"):
+        return s.Raised(way, p.first)
     return s.PlayersSide(side) if (side := p.optional("ON_PLAYERS_SIDE")) else s.Screen()
 
 

@@ -230,8 +230,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return ("behind a screen",)
         case s.Hopper(number, balls):
             return "hopper", number, balls
-        case s.Raised(height):
-            return "raised to", height
+        case s.Raised(way, height):
+            return "raised to" if way.kind == "RAISED_TO" else "lets go at", height
         case s.Air(weather):
             return "air", *_listed(weather)
         case s.Temperature(amount):

@@ -37,6 +37,7 @@ KEYWORDS = {
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
     "IN_ALL": "in all",
     "IN_A_ROW": "in a row", "IN_ORDER": "in order", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
+    "LETS_GO_AT": "lets go at",
     "LIKE": "like", "LIMIT": "limit", "LONGEST": "longest", "LOOPED": "looped", "LOW": "low", "LOWEST": "lowest",
     "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "MOST": "most", "NET_ON": "net on",
     "NEXT_POINT": "next point", "NOTE": "note",

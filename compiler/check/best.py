@@ -56,7 +56,8 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
         room = (
             f" (farther than the {number(RUN_OFF)} m of room that clubs mostly have)" if behind > RUN_OFF + 0.1 else ""
         )
-        told.append(text(Stance((from_baseline(behind, 1),))) + room)
+        second = keyword("AFTER_TWO_BOUNCES") if feed.bounces[0] == 2 else None
+        told.append(text(Stance((from_baseline(behind, 1),), after=second)) + room)
     if feed.between:
         height = amount(feed.contact_height or 0.0, 2, "m")
         told.append(text(Height((height,), phase=Phase(keyword("ON_THE_FULL")))))

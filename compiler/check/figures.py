@@ -10,7 +10,7 @@ from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ..findings.flight import ASIDE, AtTheLimit, CoarseSettings, PlayedFarOff, PlayedOtherwise
-from ..fit import COARSE
+from ..fit import COARSE, let_pass
 from ..model.program import Feed, FixedBy, Program
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
@@ -71,7 +71,7 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
             coarse = CoarseSettings(BallName(feed.name), ASKED[FixedBy.AT_PLAYER], *heights, program.feeder.title)
             return Finding(coarse, place(feed, "height"))
     given = measured(shot).get(feed.fixed_by)
-    if given is None or abs(given - feed.value) <= COARSE[feed.fixed_by]:
+    if given is None or abs(given - feed.value) <= let_pass(feed, feed.fixed_by, feed.value):
         return None
     unit = UNITS_SHOWN[feed.fixed_by]
     asked, had = read_in(feed.value, unit), read_in(given, unit)
@@ -88,13 +88,14 @@ def bent(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         if value is None or what not in LINES or found or ordinary or (feed.best and feed.best.what is what):
             continue
         off = abs(value - asked)
-        if max(_last_digit(feed.words.get(LINES[what], "")), _half_a_step(program, shot, what)) < off <= COARSE[what]:
+        fine = max(_last_digit(feed.words.get(LINES[what], "")), _half_a_step(program, shot, what))
+        if fine < off <= let_pass(feed, what, asked):
             unit = UNITS_SHOWN[what]
             length = what in (FixedBy.OVER_NET, FixedBy.AT_PLAYER)
             far = round(off, 2) >= (FAR_OFF_M if length else FAR_OFF * asked)
             kind = PlayedFarOff if far else PlayedOtherwise
             message = kind(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(value, unit))
-            played = _written(feed, LINES[what], value, unit) if far else ()
+            played = _written(feed, LINES[what], value, unit) if far or off > COARSE[what] else ()
             return Finding(message, place(feed, LINES[what], "stance"), remedies=played)
     return None
 

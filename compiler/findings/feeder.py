@@ -181,14 +181,13 @@ class NotRaised(Message):
     name: str
     own: Metres
     person: bool
-    height: Metres
+    low: bool
     says = "{words}"
     title = "A feeder that is not raised"
     why = (
         "`raised to` says how high the ball leaves a machine that stands on a table or a scaffold, so it is no lower "
-        "than the machine's own height, which its profile has. A person stands on the ground: for one who hits or "
-        "throws from another height copy the profile beside the script under another name, change its "
-        "`release_height_m`, and name the copy in the feeder's line."
+        "than the machine's own height, which its profile has. A person stands on the ground, or kneels, and hits or "
+        "throws from another height: `lets go at 1.9 m`."
     )
     example = "feeder machine club, raised to 0.4 m"
     instead = "feeder machine club, raised to 1.8 m"
@@ -196,17 +195,10 @@ class NotRaised(Message):
     @property
     def words(self) -> str:
         if self.person:
-            return f"{self.name} is a person, and only a machine is raised"
+            return f"{self.name} is a person, who lets go of the ball; only a machine is raised"
+        if not self.low:
+            return f"{self.name} is a machine; only a person lets go of the ball"
         return f"balls leave {self.name} {self.own} above the ground as it stands, and raised it is no lower"
-
-    def advice(self) -> list[str]:
-        if not self.person:
-            return []
-        copy, figure = f"high-{self.name}", f"release_height_m = {float(self.height):g}"
-        return [
-            f"for balls that leave {self.height} above the ground, copy {self.name}.toml from targets/machine/feeders "
-            f"beside the script as {copy}.toml, write `{figure}` there, and `person {copy}` in the script"
-        ]
 
 
 class OverTheCap(OfBall):

@@ -194,6 +194,8 @@ class Device(Record):
 
 HIGHEST_M = 3.5
 """The highest that a ball leaves a machine that stands on something: our own choice."""
+BY_HAND_M = (0.2, 3.0)
+"""Between which heights a ball leaves a person: one who kneels, or a tall one who serves. Own choice."""
 
 
 class Feeder(Record):

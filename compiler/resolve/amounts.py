@@ -16,7 +16,7 @@ from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..findings.session import MoreHitsThanBalls
 from ..kept import Kept
-from ..model.feeder import HIGHEST_M
+from ..model.feeder import BY_HAND_M, HIGHEST_M
 from ..model.program import Goal, Range
 
 T = TypeVar("T")
@@ -89,6 +89,7 @@ SENSE = {
     "scatter in direction": Sense("angle", 0.2, 15, "deg"),
     "scatter in pace": Sense("share", 0.5, 30, "%"),
     "height at which the ball leaves": Sense("length", 0.1, HIGHEST_M, "m"),
+    "height at which a person lets go": Sense("length", *BY_HAND_M, "m"),
     "reach": Sense("length", 0.2, 1.5, "m"),
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),

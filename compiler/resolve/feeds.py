@@ -32,10 +32,10 @@ from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, met_between, own_bounds
-from .members import Family, bounces_of, choices, freed, member, said_by
+from .members import Family, bounces_of, choices, freed, member, said_by, way_of
 from .options import Option
 from .places import Ground
-from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
+from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, word_of
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -238,7 +238,7 @@ class FeedReader(Frozen):
     ) -> Family | None:
         """Reads every line and notes each that is rejected. Returns the family of balls that lists and steps make, in
         every combination, or None if something it needs could not be read."""
-        place, rhythm, bounce, arc, waits = map(slots.get, ("stance", "interval", "bounce height", "arc", "starts"))
+        place, rhythm, arc, waits = map(slots.get, ("stance", "interval", "arc", "starts"))
         free = left_open(slots)
         where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
         read = self.rejections.read
@@ -250,11 +250,11 @@ class FeedReader(Frozen):
             needed.append("stance")
         needed += [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
-        bounces = read(lambda: bounces_of(slots.values(), self.ground.player))
+        met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
         if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
             return None
-        if within is None or bounces is None or (waits and not start) or not all(offers.values()):
+        if within is None or met is None or (waits and not start) or not all(offers.values()):
             return None
         if "spin" not in slots and "spin" not in free:
             return None
@@ -272,7 +272,6 @@ class FeedReader(Frozen):
             widest = max(chosen, key=lambda slot: len(chosen[slot]))
             self.rejections.add(Finding(FamilyTooLarge(size, LARGEST_FAMILY), slots[widest].span))
             return None
-        phase = bounce.phase if isinstance(bounce, s.Height) else None
         name = head.name.text
         base = Feed(
             name=name,
@@ -283,7 +282,7 @@ class FeedReader(Frozen):
             stance=ANY_STANCE,
             fixed_by=FixedBy.PACE,
             value=0.0,
-            phase=phase.word.text if phase else way_where(place),
+            phase=met[1] or None,
             between=(between := met_between(within, self.ground) if "height" in free else None),
             contact_height=between.aim if between else None,
             topspin=0.0,
@@ -306,7 +305,7 @@ class FeedReader(Frozen):
             ),
             free=free,
             player=self.ground.player.name,
-            bounces=bounces,
+            bounces=met[0],
             start=start,
         )
         members = tuple(
@@ -343,8 +342,8 @@ class FeedReader(Frozen):
         if base.depth is None and slot in ("depth", "bounce height"):
             raise Rejected(LadderOnTheFull(name), node.rungs.span)
         if slot in FIXING:
-            told = node.rungs.phase.word.text if isinstance(node.rungs, s.Height) and node.rungs.phase else base.phase
-            base = freed(base, told if slot == "bounce height" else None)
+            old = base.phase if slot == "bounce height" else None
+            base = freed(base, way_of([node.rungs]) or old)
         rungs = [
             member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)
@@ -379,7 +378,7 @@ class FeedReader(Frozen):
             case s.Height(levels, _, _, phase, _):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 most = next((level for level in levels if isinstance(level, s.Utmost)), None)
-                if most and phase and phase.on_the_full:
+                if most and phase and phase.on_the_full and not node.net:
                     raise Rejected(MostOnTheFull(), most.span)
                 if top and phase:
                     if phase.on_the_full:

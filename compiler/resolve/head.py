@@ -345,14 +345,18 @@ def _feeder(node: s.Feeder, profile: Feeder) -> Feeder:
                 if held is not None and balls > held:
                     raise Rejected(HopperHolds(profile.name, held, balls), spot.span)
                 feeder = replace(feeder, hopper=balls)
-            case s.Raised(amount):
+            case s.Raised(_, amount):
                 _once(spans, "the height at which the ball leaves", spot.span)
-                height = quantity(amount, "height at which the ball leaves")
-                if profile.kind == "person" or height < profile.release_height_m:
-                    own, person = Metres(profile.release_height_m), profile.kind == "person"
+                person = profile.kind == "person"
+                what = "height at which a person lets go" if person else "height at which the ball leaves"
+                height = quantity(amount, what)
+                low = not person and height < profile.release_height_m
+                if spot.by_hand != person or low:
                     plain = changed(node, spots=tuple(other for other in node.spots if other is not spot))
-                    message = NotRaised(profile.name, own, person, Metres(height))
-                    raise Rejected(message, spot.span, remedies=(instead(node, plain),))
+                    other = changed(spot, way=s.keyword("LETS_GO_AT" if person else "RAISED_TO"))
+                    mended = instead(node, plain) if low else instead(spot, other)
+                    message = NotRaised(profile.name, Metres(profile.release_height_m), person, low)
+                    raise Rejected(message, spot.span, remedies=(mended,))
                 feeder = replace(feeder, release_height_m=height)
     return feeder
 

@@ -132,6 +132,18 @@ def bounces_of(lines: Iterable[s.Sentence], player: Player) -> tuple[int, int]:
     return 2, 2 if player.two_bounces else 1
 
 
+def way_of(lines: Iterable[s.Sentence]) -> str:
+    """Which way the ball goes where it is met, "" where no line says it."""
+    said = [
+        line.phase.word for line in lines if isinstance(line, s.Height) and line.phase and not line.phase.on_the_full
+    ]
+    said += [line.where.way for line in lines if isinstance(line, s.Stance) and line.where and line.where.way]
+    for way in said:
+        if way.kind != said[0].kind:
+            raise Rejected(Duplicate("rising or falling"), way.span, (("first here", said[0].span),))
+    return said[0].text if said else ""
+
+
 def freed(base: Feed, phase: str | None) -> Feed:
     """The feed without what decides its flight; an open stance stays at the height of the ball that it names."""
     gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())

@@ -31,9 +31,9 @@ def slot_of(node: s.Sentence) -> str:
         return f"{node.kind}{over} at {'most' if node.upper else 'least'}"
     if not isinstance(node, s.Height):
         return node.kind
-    if node.phase and node.phase.on_the_full:
-        return "contact"
-    return "net height" if node.net else "bounce height"
+    if node.net:
+        return "net height"
+    return "contact" if node.phase and node.phase.on_the_full else "bounce height"
 
 
 def word_of(slot: str) -> str:
@@ -43,8 +43,8 @@ def word_of(slot: str) -> str:
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
     """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one. A bound
-    on the full also stands for the height there, if no line says more."""
-    full = [node for node in own.values() if isinstance(node, s.HeightBound) and node.on_the_full]
+    on the full, or a height over the net of such a ball, also stands for the height there, if no line says that."""
+    full = [node for node in own.values() if beside_the_full(node)]
     own = {"contact": full[0], **own} if full else own
     if any(says_most(node) for node in own.values()):
         for slot in [slot for slot, node in slots.items() if says_most(node)]:
@@ -98,9 +98,16 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("height over net")
     if "spin" in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
-    if isinstance(slots.get("contact"), s.HeightBound):
+    if beside_the_full(slots.get("contact")):
         found.add("height")
     return frozenset(found)
+
+
+def beside_the_full(node: s.Sentence | None) -> bool:
+    """Whether a line says that the ball is met on the full, and not how high."""
+    if isinstance(node, s.HeightBound):
+        return node.on_the_full
+    return isinstance(node, s.Height) and node.net is not None and node.phase is not None and node.phase.on_the_full
 
 
 def says_most(node: s.Sentence) -> bool:
@@ -148,9 +155,3 @@ def says_anywhere(node: s.Sentence | None) -> bool:
         return False
     place = node.choices[0]
     return isinstance(place, s.Name) and place.word.text == ANYWHERE and node.steps is None
-
-
-def way_where(node: s.Sentence | None) -> str | None:
-    """The way the ball goes where the stance is."""
-    where = node.where if isinstance(node, s.Stance) else None
-    return where.way.text if where and where.way else None

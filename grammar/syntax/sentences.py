@@ -94,9 +94,16 @@ class Hopper(Node):
 
 
 class Raised(Node):
-    """How high above the ground the ball leaves, of a machine that stands on something."""
+    """How high above the ground the ball leaves, of a machine that stands on something or of a person."""
 
+    way: Word
+    """RAISED_TO or LETS_GO_AT."""
     height: Amount
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether it says so of a person."""
+        return self.way.kind == "LETS_GO_AT"
 
 
 Spot = Distance | Offset | PlayersSide | Screen | Hopper | Raised

@@ -87,6 +87,18 @@ def test_a_ball_that_never_comes_up_to_the_waist_is_met_at_the_top_of_its_bounce
     assert shot.topspin == 0
 
 
+@pytest.mark.parametrize("stance", ["on baseline", "where it is hip high"])
+def test_a_height_over_the_net_can_say_which_way_the_ball_is_met(stance: str) -> None:
+    ball = {"surface": "hard", "depth": "1 to 4 m inside baseline", "part": "", "height": "0.8", "spin": "flat"}
+    rises = []
+    for way in ("rising", "falling"):
+        script = SCRIPT.replace("where it is {part} high, falling", stance).replace("over net", f"over net, {way}")
+        _, _, _, flown = of_script(script.format(more="", **ball))
+        assert flown.clearance == pytest.approx(0.8, abs=0.1) and 7.885 <= flown.landing[1] <= 10.885
+        rises.append(flown.rise)
+    assert rises[0] > 0 > rises[1]
+
+
 WRITTEN = {
     "room": """\
     surface   hard

@@ -1,0 +1,106 @@
+"""The balls that LANGUAGE.md and GUIDE.md tell with their figures are the ones computed with."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from feedwright.compiler.model.shots import SolvedShot
+from feedwright.compiler.resolve import resolve
+from feedwright.compiler.solve import solve
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+GRAMMAR = Path(__file__).parent.parent / "grammar"
+LANGUAGE, GUIDE = ((GRAMMAR / page).read_text("utf-8") for page in ("LANGUAGE.md", "GUIDE.md"))
+VOLLEY = "height at least hip, on the full\nheight at most shoulder\nheight 0.7 m over net\nspin flat"
+
+
+def balls(feeder: str, *feeds: str, more: str = "", player: str = "1.75 m tall") -> list[SolvedShot]:
+    """The feeds, in lines, each to the middle."""
+    told = "".join(f"feed ball{i}\n side middle\n interval 6 s\n{_indented(feed)}" for i, feed in enumerate(feeds))
+    head = f'program "x"\n surface hard\n player right-handed, {player}\n feeder {feeder}\n{_indented(more)}'
+    program, slips = resolve(parse(Source("x.feed", head + told))[0], ProfileShelf(), {})
+    assert program and not slips
+    shots = solve(program, program.feeds)
+    assert not shots.misses
+    return [shots.shots[name] for name in program.feeds]
+
+
+def _indented(lines: str) -> str:
+    return "".join(f" {line}\n" for line in lines.splitlines())
+
+
+def table(head: str) -> list[list[str]]:
+    (found,) = re.findall(rf"^\| {re.escape(head)}.*\n\|[ -|]+((?:\n\|.*)+)", LANGUAGE, re.M)
+    return [[cell.strip() for cell in row.strip("|").split("|")] for row in found.strip().splitlines()]
+
+
+def figures(text: str) -> list[float]:
+    return [float(one) for one in re.findall(r"\d+(?:\.\d+)?", text)]
+
+
+def test_the_paces_of_volleys_by_racket() -> None:
+    rows = table("the player | racket `on baseline`")
+    assert len(rows) == 4
+    for column, place in ((1, "on baseline"), (2, "on service line")):
+        stances = [figures(row[0])[0] for row in rows]
+        shots = balls(
+            f"person racket, {place}, behind a screen", *(f"stance {at} m from net\n{VOLLEY}" for at in stances)
+        )
+        for row, shot in zip(rows, shots, strict=True):
+            pace, over_net = (*figures(row[column]), 0.7)[:2]
+            assert round(shot.speed * 3.6) == pace
+            assert shot.predicted.clearance == pytest.approx(over_net, abs=0.05)
+
+
+def test_the_low_volley_of_a_child() -> None:
+    """Body heights of a child, invented."""
+    (told,) = re.findall(r"child 2 m, `(height 0\.3 m over net)` leaves at\s+33 km/h and arrives 0\.6 m high", LANGUAGE)
+    body = (
+        "court red\nball stage 3\nbody knee 0.35 m, hip 0.6 m, waist 0.75 m, chest 0.9 m, shoulder 1.02 m, head 1.3 m"
+    )
+    lines = f"stance 2 m from net\nheight at least knee, on the full\nheight at most chest\n{told}\nspin flat"
+    (shot,) = balls("person racket, 3 m from net, behind a screen", lines, more=body, player="scatter beginner")
+    assert round(shot.speed * 3.6) == 33 and shot.predicted.contact[2] == pytest.approx(0.6, abs=0.05)
+
+
+@pytest.mark.parametrize("feeder", ["machine club", "machine academy", "person racket"])
+def test_a_smash_after_a_bounce(feeder: str) -> None:
+    lines = re.findall(r"For a smash after a bounce write `(.*?)`, `(.*?)` and `(.*?)`", LANGUAGE)[0]
+    (row,) = re.findall(r"^\| a ball for an overhead .*after a bounce (.*) \|$", GUIDE, re.M)
+    assert set(re.findall("`(.*?)`", row)) == set(lines)
+    (shot,) = balls(f"{feeder}, on baseline, behind a screen", "\n".join(lines))
+    assert shot.predicted.contact[2] == pytest.approx(2.2, abs=0.05)
+    assert shot.predicted.clearance == pytest.approx(4, abs=0.15)
+    assert shot.predicted.contact_time == pytest.approx(2.8, abs=0.1) and shot.predicted.bounces == 1
+    nearer = "\n".join(re.findall(r"racket on the service line, `(.*?)` and `(.*?)` bring", LANGUAGE)[0])
+    (near,) = balls("person racket, on service line, behind a screen", f"{nearer}\nheight 2.2 m, falling")
+    assert near.predicted.contact[2] == pytest.approx(2.2, abs=0.05)
+
+
+def test_tosses_by_hand() -> None:
+    before, beside = table("the person stands | the ball lands")
+    away, lands, (time, pace), (height, _, softer, _, softest) = map(figures, before)
+    side = "person basket, on the player's side, 3 m from net"
+    for ball, met in ((2, height), (2, softer), (3, softest)):
+        kind = "" if met == height else f"ball stage {ball}"
+        lines = f"depth {3 + lands[0]} m from net\nstance {3 + away[0]} m from net\ntime {time} s to contact"
+        (shot,) = balls(side, lines, more=kind)
+        assert shot.predicted.contact[2] == pytest.approx(met, abs=0.02) and round(shot.speed * 3.6) == pace
+    (left, nearer), (on,), (time, pace), (met,) = map(figures, beside)
+    lines = f"depth {7 + on} m from net\nstance {7 + nearer} m from net\ntime {time} s to contact"
+    (shot,) = balls(f"person basket, on the player's side, 7 m from net, {left} m left of centre", lines)
+    assert shot.predicted.contact[2] == pytest.approx(met, abs=0.02) and round(shot.speed * 3.6) == pace
+
+
+def test_what_spin_does_to_a_slow_ball() -> None:
+    rows = table("`spin` | over the net")
+    assert len(rows) == 4
+    lines = "depth 8.5 m from net\nstance 2 m behind baseline\npace 75 km/h"
+    shots = balls("machine club, on baseline, behind a screen", *(f"{lines}\nspin {row[0].strip('`')}" for row in rows))
+    for row, shot in zip(rows, shots, strict=True):
+        assert [shot.predicted.clearance, shot.predicted.contact[2]] == pytest.approx(
+            [figures(cell)[0] for cell in row[1:]], abs=0.05
+        )
