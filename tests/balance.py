@@ -9,7 +9,8 @@ TOGETHER = {
         "desk/test_page.py", "desk/test_first_minutes.py", "desk/test_forms.py", "desk/test_ball_form_choices.py",
     ),
     "a browser for paper and phones": (
-        "targets/test_browser.py", "targets/test_phone.py", "court/test_phone.py", "court/test_feeding.py",
+        "targets/test_browser.py", "targets/test_phone.py", "targets/test_phone_counts.py", "court/test_phone.py",
+        "court/test_feeding.py",
     ),
     "forked from one process": (
         "replay/test_terminal.py", "replay/test_rig.py", "replay/test_records_rig.py", "replay/test_outside.py",

@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feedwright.compiler.physics.outcome import Release, outcome
+from feedwright.compiler.physics.bounce import rebound
+from feedwright.compiler.physics.flight import fly, launch
+from feedwright.compiler.physics.moments import at_plane
+from feedwright.compiler.physics.outcome import UNDER, Release, outcome
 from feedwright.compiler.physics.spread import Bars, Scatter, linear, sampled
 
 from .physics.test_spread import CONDITIONS, FLIGHTS, MACHINE, PERSON, anywhere, shots
@@ -68,6 +71,19 @@ def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> N
     assert np.all(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).share_at_height == 1)
 
 
+def heights(release: Release, places: np.ndarray) -> np.ndarray:
+    """How high balls are at places along the court after their bounce, each flown once; NaN where no ball is followed,
+    as with `outcome`."""
+    some = len(release.speed)
+    landing = outcome(release, np.full(some, places[0]), np.zeros(some, bool), CONDITIONS).landing
+    spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)[1]
+    ball = CONDITIONS.ball
+    velocity, turn = rebound(landing.velocity, spin, ball, CONDITIONS.surface)
+    path = fly(landing.position, velocity, turn, ball, CONDITIONS.air, floor=UNDER)
+    height = np.stack([at_plane(path, np.full(some, place)).position[2] for place in places])
+    return np.where(height >= UNDER, height, np.nan)
+
+
 @pytest.mark.parametrize("step", [0.0, 0.5])
 def test_a_player_meets_a_persons_balls_at_a_height_somewhere_within_a_step(step: float) -> None:
     """Feeds of a person from the service line, met near the top of their bounce, where a height is no line in what
@@ -91,10 +107,7 @@ def test_a_player_meets_a_persons_balls_at_a_height_somewhere_within_a_step(step
     chance = np.random.default_rng(3)
     for i in range(n):
         drawn = scattered(release, int(i), PERSON, balls, chance)
-        met = np.stack([
-            outcome(drawn, np.full(balls, stance[i] + d), np.zeros(balls, bool), CONDITIONS).contact.position[2]
-            for d in places
-        ])  # fmt: skip
+        met = heights(drawn, stance[i] + places)
         known = np.isfinite(met).all(axis=0)
         assert known.mean() > 0.95
         met = met[:, known]

@@ -102,7 +102,7 @@ def test_the_sheet_says_the_rest_and_begins_a_line_of_letters_after_it() -> None
 
 
 def test_a_rest_in_the_middle_of_a_turn_is_named_before_its_ball() -> None:
-    """No numbers count the balls there. Of twelve balls in turns of four the seventh comes after a rest and no turn."""
+    """No numbers count the balls there. Of twelve balls in turns of four the seventh follows a rest, and no turn."""
     taken = [Turn(first, 4, str(first // 4 % 2 + 1), False, "") for first in (0, 4, 8)]
     lines = strips(("A",) * 12, 180.0, taken, rested=(6,))
     marks = [[(group["mark"], group["turn"], len(group["letters"])) for group in line] for line in lines]

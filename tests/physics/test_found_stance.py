@@ -45,7 +45,7 @@ def of_script(script: str) -> tuple[Program, Feed, SolvedShot, Flown]:
     program, slips = resolve(parse(Source("found.feed", script))[0], ProfileShelf(), {})
     assert program and not slips
     shots = solve(program, program.feeds)
-    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    feed, shot = shots.feeds.get("ball", program.feeds["ball"]), shots.shots["ball"]
     return program, feed, shot, Flown(program, feed.stance, *launch_of(shot))
 
 

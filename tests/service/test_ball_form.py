@@ -1,5 +1,6 @@
 """A ball through its form: what the form writes it reads again, and a change writes what differs and nothing else."""
 
+from functools import lru_cache
 from itertools import product
 
 import pytest
@@ -32,6 +33,7 @@ WIDE = BallBlanks(
 FULL = BOUNCES[1:]
 
 
+@lru_cache(8)
 def script(text: str) -> Script:
     return opened(Source("a.feed", text), None)
 

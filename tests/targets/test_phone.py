@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -141,12 +141,20 @@ def test_on_a_ladder_the_feeder_takes_the_rung_up_and_down(driver: Any, tmp_path
     assert driver.find_element("id", "where").text.endswith("74 km/h")
 
 
-TAP = "document.getElementById(arguments[0]).click(); return document.getElementById('big').textContent"
+BUTTONS = {"h": "hit", "m": "miss", "n": "next"}
+"""What marks a ball, and what goes on from one that nobody judges."""
+TAPS = """const [of, names] = arguments, said = () => document.getElementById(of).textContent;
+  return [said(), ...names.map((name) => { document.getElementById(name).click(); return said(); })]"""
+
+
+def taps(driver: Any, of: str, names: Iterable[str]) -> list[str]:
+    """What the page says at a place before these buttons and after each; disabled ones do nothing."""
+    return [str(said) for said in driver.execute_script(TAPS, of, list(names))]
 
 
 def tap(driver: Any, *names: str) -> str:
-    """What is large on the card after these buttons; disabled ones do nothing."""
-    return [str(driver.execute_script(TAP, name)) for name in names][-1]
+    """What is large on the card after these buttons."""
+    return taps(driver, "big", names)[-1]
 
 
 def go_to(driver: Any, plan: Plan, block: Block) -> None:
@@ -228,14 +236,16 @@ def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
     browser.visit(driver, tmp_path, phone.render(plan))
     (block,), named, random = plan.blocks, letters(plan).of, Random(5)
     assert block.ladder
-    played: list[tuple[int, Verdict]] = []
-    tap(driver, "next", "next")
+    played, pressed, wanted = list[tuple[int, Verdict]](), list[str](), dict[int, str]()
     for _ in range(block.balls):
         rung = climb(Rules.of(block.ladder), played).rung if played else block.ladder.start
-        assert shown(driver) == named[block.ladder.rungs[rung]], len(played)
+        wanted[len(pressed)] = named[block.ladder.rungs[rung]]
         hit = random.random() < 0.7
         played.append((rung, Verdict.HIT if hit else Verdict.MISS))
-        tap(driver, "hit" if hit else "miss", *(["undo", "hit" if hit else "miss"] if len(played) % 5 == 0 else []))
+        pressed += [button := "hit" if hit else "miss", *(["undo", button] if len(played) % 5 == 0 else [])]
+    tap(driver, "next", "next")
+    said = taps(driver, "big", pressed)
+    assert {n: said[n] for n in wanted} == wanted, pressed
     assert len({rung for rung, _ in played}) > 2
     assert not driver.find_element("id", "hit").is_enabled(), "all balls of the block are marked"
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
@@ -252,15 +262,14 @@ def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, 
     browser.visit(driver, tmp_path, phone.render(plan))
     named, random, again = letters(plan).of, Random(3), 0
     block = next(block for block in plan.blocks if block.begins_again)
-    go_to(driver, plan, block)
     fed: list[PointBall] = []
     for n in range(block.balls):
         wanted = shot_of(block, course(block, fed))
         again += wanted != [one.first for one in plan.launches if one.block == block.index][n]
-        assert shown(driver) == named[wanted], n
-        verdict = random.choice(list(Verdict))
-        fed.append(PointBall(n, wanted, verdict))
-        tap(driver, {"h": "hit", "m": "miss", "n": "next"}[verdict.value])
+        fed.append(PointBall(n, wanted, random.choice(list(Verdict))))
+    go_to(driver, plan, block)
+    said = taps(driver, "big", (BUTTONS[ball.verdict.value] for ball in fed))
+    assert said[:-1] == [named[ball.shot] for ball in fed]
     assert again > 3, "the misses changed the order"
     fed = fed[: max(n for n, ball in enumerate(fed) if ball.verdict is not Verdict.NOT_JUDGED) + 1]
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
@@ -275,16 +284,15 @@ def test_where_a_miss_ends_a_point_the_rest_of_its_letters_is_left_out(driver: A
     blocks = tuple(block if one.index == block.index else one for one in plan.blocks)
     plan = plan.model_copy(update={"blocks": blocks, "digest": "0" * 64})
     browser.visit(driver, tmp_path, phone.render(plan))
-    go_to(driver, plan, block)
     named, random, fed, out = letters(plan).of, Random(3), list[PointBall](), 0
     for n, shot in enumerate(shot for point in points for shot in point.shots):
         if left_out(block, fed, n):
             out += 1
             continue
-        assert shown(driver) == named[shot], n
         fed.append(PointBall(n, shot, random.choice([Verdict.HIT, Verdict.MISS])))
-        tap(driver, "hit" if fed[-1].verdict is Verdict.HIT else "miss")
-    assert out > 3
+    go_to(driver, plan, block)
+    said = taps(driver, "big", (BUTTONS[ball.verdict.value] for ball in fed))
+    assert out > 3 and said[:-1] == [named[ball.shot] for ball in fed]
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
     assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
 

@@ -18,7 +18,7 @@ from ..test_each import plan_of as turns
 from ..test_goals import pair
 from ..test_points import plan_of
 from . import browser
-from .test_phone import cards, go_to, tap, where
+from .test_phone import BUTTONS, cards, go_to, tap, taps, where
 
 
 def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -> None:
@@ -29,10 +29,9 @@ def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -
     go_to(driver, plan, block)
     assert where(driver).endswith("game to 1: 0 to 0")
     assert str(driver.execute_script("return document.getElementById('big').textContent")) == cards(plan)[first]["big"]
-    for _ in block.points[0].shots:
-        assert where(driver).endswith("game to 1: 0 to 0")
-        tap(driver, "hit")
-    assert where(driver).endswith("game to 1: 1 to 0, over: go on with what comes next")
+    *before, over = taps(driver, "where", ["hit"] * len(block.points[0].shots))
+    assert all(said.endswith("game to 1: 0 to 0") for said in before)
+    assert over.endswith("game to 1: 1 to 0, over: go on with what comes next")
     tap(driver, "undo")
     tap(driver, "miss")
     assert where(driver).endswith("game to 1: 0 to 1, over: go on with what comes next")
@@ -45,12 +44,12 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
     variations = {shot.id: shot.variation for shot in plan.shots}
     go_to(driver, plan, block)
-    fed: list[PointBall] = []
-    for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
+    fed, marks = list[PointBall](), "hmnhmhm"
+    said = taps(driver, "where", (BUTTONS[mark] for mark in marks))
+    for launch, mark in zip([one for one in plan.launches if one.block == block.index], marks, strict=False):
         (far,) = holding(block, fed, variations)
-        assert where(driver).endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
-        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
-        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+        assert said[len(fed)].endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
+        fed.append(PointBall(len(fed), launch.first, Verdict(mark)))
     assert far.met
 
 
@@ -58,28 +57,28 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
 def test_a_block_that_ends_at_misses_says_when_to_go_on(driver: Any, tmp_path: Path, ends: str) -> None:
     plan = plan_of(f'session "s"\n    12 balls slow, until {ends}\n')
     browser.visit(driver, tmp_path, phone.render(plan))
-    (block,), fed = plan.blocks, list[PointBall]()
+    (block,), fed, marks = plan.blocks, list[PointBall](), "mhmmnmhm"
     go_to(driver, plan, block)
-    for launch, letter in zip(plan.launches, "mhmm-mhm", strict=False):
+    said = taps(driver, "where", (BUTTONS[mark] for mark in marks))
+    for launch, mark in zip(plan.launches, marks, strict=False):
         (far,) = holding(block, fed, {})
-        assert where(driver).endswith(f", until {ends}: {far.now}") or far.met
-        assert where(driver).endswith(", over: go on with what comes next") is far.met
-        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
-        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+        assert said[len(fed)].endswith(f", until {ends}: {far.now}") or far.met
+        assert said[len(fed)].endswith(", over: go on with what comes next") is far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict(mark)))
     assert holding(block, fed, {})[0].met
 
 
 def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: Any, tmp_path: Path) -> None:
     plan = plan_of('point two\n    plays slow, then middling\nsession "s"\n    6 points two, until 2 of 3\n')
     browser.visit(driver, tmp_path, phone.render(plan))
-    (block,), fed = plan.blocks, list[PointBall]()
+    (block,), fed, marks = plan.blocks, list[PointBall](), "hhhmhh"  # won, lost, won
     go_to(driver, plan, block)
-    for launch, letter in zip(plan.launches, "hhhmhh", strict=False):  # won, lost, won
+    *before, over = taps(driver, "where", (BUTTONS[mark] for mark in marks))
+    for said, launch, mark in zip(before, plan.launches, marks, strict=False):
         (far,) = holding(block, fed, {})
-        assert where(driver).endswith(f", until 2 of 3: {far.now}") and not far.met
-        fed.append(PointBall(len(fed), launch.first, Verdict(letter)))
-        tap(driver, {"h": "hit", "m": "miss"}[letter])
-    assert where(driver).endswith(", until 2 of 3: reached, over: go on with what comes next")
+        assert said.endswith(f", until 2 of 3: {far.now}") and not far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict(mark)))
+    assert over.endswith(", until 2 of 3: reached, over: go on with what comes next")
 
 
 def test_a_goal_that_counts_on_from_block_to_block_is_counted_as_in_a_replay(driver: Any, tmp_path: Path) -> None:
