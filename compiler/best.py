@@ -36,8 +36,7 @@ AROUND = {"speed": 10, "elevation": 8, "azimuth": 1, "topspin": 2, "sidespin": 0
 """How many settings to either side of the best of each axis are flown, every combination."""
 SMOOTH = {"speed": 0.1, "elevation": 0.004, "azimuth": 0.004, "topspin": 4.0, "sidespin": 4.0}
 """SI, how far apart they are at first for an axis without steps."""
-AROUND_SMOOTH = {"speed": 3, "elevation": 4}
-"""How many of such an axis are flown: it takes fewer, because they come ever closer."""
+AROUND_SMOOTH = {"speed": 3, "elevation": 4}  # how many of such an axis are flown: fewer, as they come ever closer
 SPIN_STRIDE = 6  # settings between the spins that are flown first, where no line says the spin
 FARTHER = 3  # times as wide is the window around a ball that lacks something: a higher or lower arc may lack less
 VALLEY = 6.0
