@@ -22,7 +22,7 @@ AnyNode = (
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
     | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Raised | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity
-    | s.Wind | s.Clearance | s.PaceWithin | s.Toward
+    | s.Wind | s.Clearance | s.PaceWithin | s.Toward | s.Landing
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -263,6 +263,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return way, height, net
         case s.PaceWithin(way, pace):
             return way, pace
+        case s.Landing(where):
+            return (where,)
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
         case s.Goal(hits, among, in_all, each):

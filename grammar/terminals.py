@@ -32,7 +32,7 @@ KEYWORDS = {
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
     "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height", "HIGH": "high",
     "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "HOPPER": "hopper",
-    "IF_MISSED": "if missed", "PLAYS": "plays",
+    "IF_MISSED": "if missed", "IN_COURT": "in court", "PAST_SERVICE_LINE": "past service line", "PLAYS": "plays",
     "POINT": "point", "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
     "IN_ALL": "in all",

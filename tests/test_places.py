@@ -234,13 +234,21 @@ def test_the_flattest_ball_to_a_single_distance_lands_there_and_that_to_a_zone_e
     assert abs(lands[1] - (BASELINE - 2.4)) > 0.3, lands
 
 
-@pytest.mark.parametrize("words", ["deep", "to deep"])
-def test_a_reply_to_deep_is_a_deep_reply(words: str) -> None:
-    """As the page has it, the strip of 2 m that ends 0.5 m inside the baseline; the side beside it is its own."""
+@pytest.mark.parametrize(
+    ("words", "near", "far"),
+    [
+        ("deep", BASELINE - 2.5, BASELINE - 0.5),
+        ("to deep", BASELINE - 2.5, BASELINE - 0.5),
+        ("in the court", 0.0, BASELINE),
+        ("past the service line", SERVICE, BASELINE),
+    ],
+)
+def test_a_reply_says_in_words_how_far_from_the_net_it_lands(words: str, near: float, far: float) -> None:
+    """Deep is, as the page has it, the strip of 2 m that ends 0.5 m inside the baseline; the side is its own."""
     asked = f'variation v "v"\n    reply {words}, to left corner\nfeed wide aims v\n'
     plan = compile_source(Source("t.feed", WIDE.replace("feed wide\n", asked)), ProfileShelf(), remedies=False).plan
     assert plan
     (variation,) = plan.variations
     assert variation.reply.zone_m
-    assert variation.reply.zone_m[2:] == pytest.approx((-(BASELINE - 0.5), -(BASELINE - 2.5)))
+    assert variation.reply.zone_m[2:] == pytest.approx((-far, -near), abs=0.01)
     assert variation.reply.zone_m[1] < SINGLES and variation.reply.zone_m[0] > 0

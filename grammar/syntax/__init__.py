@@ -101,6 +101,7 @@ from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
 from .sentences import Interval as Interval
 from .sentences import Into as Into
+from .sentences import Landing as Landing
 from .sentences import Level as Level
 from .sentences import Note as Note
 from .sentences import Pace as Pace

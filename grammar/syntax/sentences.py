@@ -211,7 +211,13 @@ class Into(Sentence):
     zone: Word
 
 
-Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Into
+class Landing(Node):
+    """Where a reply lands, in words: anywhere in the far half, or past its service line."""
+
+    where: Word
+
+
+Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Landing | Into
 
 
 class Reply(Sentence):

@@ -238,8 +238,8 @@ def _cones(data: Sheet, plan: Plan, every: bool) -> str:
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
         zone = zones[entry.id] if "into “" in entry.place or not search(r"\d", entry.place) else None
         if zone or every:
-            told = f"{entry.place}: {words.area(zone, plan.court)}" if zone else entry.place
-            found.setdefault(told, set()).update(entry.letters)
+            told = (entry.place, words.area(zone, plan.court)) if zone else (entry.place,)
+            found.setdefault(": ".join(filter(None, told)), set()).update(entry.letters)
     return "; ".join(
         f"{letters(plan).short(used)}: {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
     )

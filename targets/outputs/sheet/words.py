@@ -128,11 +128,12 @@ def place(asked: str) -> str:
     """What of the words of a reply says where to it goes, for cones: without its height over the net, spin and pace."""
     kept = [part for part in asked.split(", ") if not search(r"\bover\b|\bspin|spin\b|\bflat\b|km/h|mph|m/s", part)]
     told = sub(r"(?<=[0-9]) to (?=[0-9])", "–", ", ".join(kept).replace(", to ", ", "))
-    return told if len(kept) != 1 or kept[0].startswith(("into ", "to ")) else f"{told}, any side"
+    return told if len(kept) != 1 or kept[0].startswith(("into ", "to ", "in ")) else f"{told}, any side"
 
 
 def area(zone_m: tuple[float, float, float, float], court: CourtRecord) -> str:
-    """The measures of a reply's zone: x from, x to, y from, y to, on the feeder's half or the one that it faces."""
+    """The measures of a reply's zone: x from, x to, y from, y to, on the feeder's half or the one that it faces; "" of
+    a whole half."""
     left, right, *ends = zone_m
     near, far = sorted(map(abs, ends))
     whole = near < EDGE_M and far > court.half_length_m - EDGE_M
@@ -140,7 +141,7 @@ def area(zone_m: tuple[float, float, float, float], court: CourtRecord) -> str:
     half, deep = court.half_length_m, (near + far) / 2 > court.service_m
     depth = f"{span(half - far, half - near)} m inside baseline" if deep else f"{span(near, far)} m from net"
     depth = "any depth" if whole else depth
-    return f"{depth}, {'any side' if wide else across(left, right, court)}"
+    return "" if whole and wide else f"{depth}, {'any side' if wide else across(left, right, court)}"
 
 
 def quoted(text: str) -> str:
