@@ -9,6 +9,7 @@ from .air import Air
 from .ball import Ball
 from .fans import ELEVATIONS, WINDS, Fans, coming_down, fans, paces_up_to, passing, weights
 from .flight import Array, Index
+from .launches import alike
 from .outcome import Conditions
 from .reply import Replies
 
@@ -47,7 +48,8 @@ def flown(replies: Replies, fastest: Array, least: int, conditions: Conditions, 
     with one spin share them. `fly` may find again those flown before."""
     count = np.array([max(paces_up_to(float(pace)), least) for pace in fastest])
     spins = np.array([replies.topspin, replies.sidespin]) + 0.0  # no negative zero
-    unlike, whose = np.unique(spins, axis=1, return_inverse=True)
+    first, whose = alike(spins)
+    unlike = spins[:, first]
     azimuths = WINDS if any(conditions.air.wind_mps) else WINDS[[2]]
     k = len(azimuths)
     topspin, sidespin = np.repeat(unlike, k, axis=1)

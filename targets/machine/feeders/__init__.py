@@ -31,11 +31,11 @@ class ProfileShelf:
             return None
         own = self._folder / f"{name}.toml" if self._folder else None
         place = own if own and own.is_file() else SHIPPED / f"{name}.toml"
-        if not place.is_file():
-            return None
         try:
-            with place.open("rb") as stream:
+            with open(place, "rb") as stream:
                 data = stream.read(LARGEST + 1)
+        except FileNotFoundError:
+            return None
         except OSError as error:
             raise ProfileProblem(f"it cannot be read ({error.strerror})") from error
         return read(data, name)
