@@ -186,7 +186,7 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
         )
         assert rule.replace(" ", "") in seen
         for n in range(1, 6):
-            assert f"A{n}{70 + n}km/h" in seen
+            assert f"A{n}fed{70 + n}km/h" in seen
         assert sum(len(measure.ticks(page)) for page in found) == 5 * 3  # none of the goal, which counts otherwise
         assert sum(len(measure.fields(page)) for page in found) == 5 * 2 + 2  # hits, misses; the last rung, the streak
 

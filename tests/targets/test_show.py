@@ -71,7 +71,7 @@ def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
     assert told.startswith("up to 0.") and told.endswith(", or not after their bounce")
     other = [dict(front.front(spread_out(machine), ()).facts)["Other balls"] for machine in (True, False)]
     told = "of another make come 1.2 m shorter to 1.1 m longer, met 0.45 m lower to 0.28 m higher: "
-    assert other == [told + "change them, or measure with them", told + "aim as much the other way"]
+    assert other == [told + "use others, or measure the machine", told + "see how the first come, aim the other way"]
     unknown = make_plan(True)
     assert band.in_zone(unknown.shots) == "" and "Other balls" not in dict(front.front(unknown, ()).facts)
 

@@ -31,6 +31,8 @@ IN_RACKETS = "Heights in rackets (0.7 m), over the net's cord. "
 """Of a sheet that gives heights so."""
 
 
+IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
+"""Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
 GO_ON = "To go on"
 """The fact that is left out before anything else."""
 KEYS = (
@@ -79,7 +81,10 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     reading += " A gap is no pause." if strip or found else ""
     turned = [
         told
-        for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))
+        for name, told in (
+            (words.ELEVATION, "{} is elevation"),
+            (words.AZIMUTH, "{}\u00a00 along the court, -4 left"),
+        )
         if name in plan.feeder.setting_units
         for told in [told.format(words.setting(name))]
     ]
@@ -147,8 +152,12 @@ def _place(plan: Plan) -> str:
 
 
 def _how(plan: Plan, named: Letters) -> str:
-    told = [HOW[plan.feeder.how], f"from {number(plan.feeder.release_height_m)} m above ground"]
-    ordered = told[::-1] if plan.feeder.kind == "machine" else told
+    machine = plan.feeder.kind == "machine"
+    told = [
+        HOW[plan.feeder.how],
+        f"{'balls from' if machine else 'from'} {number(plan.feeder.release_height_m)} m above ground",
+    ]
+    ordered = told[::-1] if machine else told
     return "; ".join(filter(None, (", ".join(ordered), who_sets(plan, named))))
 
 
@@ -180,10 +189,12 @@ def _bring(plan: Plan) -> str:
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "the manual"}[plan.feeder.how]
     tools += ", the computer" if set_between_balls(plan) else ""
     screen = ", the screen" if plan.feeder.screen else ""
+    name, *worn = plan.ball.name.split(",", 1)
+    kind = ",".join([f"{name}{IN_SHOPS.get(name, '')}", *worn])
     # Zones may lie over each other, and a mix has balls of several.
     several = len({one.reply.zone_m for one in plan.variations if one.reply.zone_m}) > 1
     return (
-        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}){own}, {tools}{screen}, watch, pencil, "
+        f"{plural(most, 'ball')} ({kind}{hopper}){own}, {tools}{screen}, watch, pencil, "
         f"{'coloured ' * several}cones for the replies, eye protection, water"
     )
 
@@ -200,7 +211,8 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
     if not any(shot.spread for shot in plan.shots):
         return ()
     ends, met = band.ends(plan.shots), band.heights(plan.shots)
-    then = "aim as much the other way" if plan.feeder.kind == "person" else "change them, or measure with them"
+    person = plan.feeder.kind == "person"
+    then = "see how the first come, aim the other way" if person else "use others, or measure the machine"
     told = f"of another make come {ends}{met and f', met {met}'}"
     return (("Other balls", f"{told}: {then}"),) if met or ends != band.NOWHERE else ()
 

@@ -191,6 +191,8 @@ def _above(form: Form, row: Row, twice: bool) -> list[Item]:
         for shot in form.plan.shots:
             of.setdefault(shot.player or "", []).append(form.named.of[shot.id])
         texts.append("; ".join(f"{who}: {form.named.short(used)}" for who, used in of.items()) + ".")
+    if form.met and texts:
+        texts.append("Met: the height at contact.")
     text = shown(" ".join(texts))
     return [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text})] if text else []
 
@@ -213,7 +215,9 @@ def _heads(form: Form, brief: int, twice: bool) -> Item:
 
 
 def _cells(form: Form, brief: int) -> list[str]:
-    return list(rows.heads(form.plan))[: len(form.columns) - 1] if brief < 2 else []
+    """Those of a machine stand under its settings, which have heads of their own."""
+    first, *others = rows.heads(form.plan)[: len(form.columns) - 1]
+    return [f"second line: {first}" if form.machine else first, *others] if brief < 2 else []
 
 
 def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:

@@ -162,7 +162,7 @@ def _told(step: Item) -> str:
 
 
 def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
-    rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
+    rungs = [[letter, shown(f"fed {label}")] for letter, label in ladder.rungs]
     boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
     if ladder.sets:
         one = [min(MOST_BOXES, ladder.boxes - at) for at in range(0, ladder.boxes, MOST_BOXES)]

@@ -55,7 +55,9 @@ class Row:
 def heads(plan: Plan) -> tuple[str, ...]:
     """Headings of the cells."""
     over = "highest" if plan.feeder.players_side else "over the net"
-    return ("lands", over) if plan.feeder.kind == "machine" else ("lands", over, "ball, km/h", "count")
+    full = {shot.predicted.landing_m is None for shot in plan.shots}
+    lands = "lands" if True not in full else "met on the full" if full == {True} else "lands; full: met"
+    return (lands, over) if plan.feeder.kind == "machine" else (lands, over, "ball, km/h", "count")
 
 
 def dials(plan: Plan) -> tuple[Cell, ...]:

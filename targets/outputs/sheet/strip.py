@@ -49,6 +49,8 @@ def strips(
                 group["mark"] = REST
         lines[-1].append(group)
         used += takes
+    if len(lines) == 1 and not turns:  # nobody counts from one line to the next
+        lines[0][0]["mark"] = ""
     return lines
 
 

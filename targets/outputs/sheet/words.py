@@ -153,6 +153,7 @@ def for_feeder(asked: str) -> str:
     """The words of a reply with the feeder's left and right, and the sheet's word for the middle. A zone keeps its
     name, which is the coach's."""
     named = sub(r"\binto ([^\s,]+)", lambda found: f"into {quoted(found[1])}", asked)
+    named = sub(r", to (?=[\d.]+ to )", ", ", named)  # a range across the court
     return sub(r"“[^”]*”|\b(?:left|right|centre)\b", lambda found: _TURNED.get(found[0], found[0]), named)
 
 
@@ -231,7 +232,7 @@ def counted(interval_s: float) -> str:
 
 
 CLIMBS = "the player's hits decide the rung"
-SET_BY = "Press h (hit) or m (miss) at the computer, which sets the rung; without it leave this ladder out. "
+SET_BY = "Press h (hit) or m (miss) at the computer, which sets the rung; without it leave this ladder out and go on. "
 PRESS = "press m at the computer: it"
 """What a computer that sets the machine needs to be told."""
 POINT_TICKS = "Tick a box for each point whose balls were all hit."
