@@ -37,6 +37,7 @@ from .syntax import (
     Ladder,
     Line,
     Point,
+    Quantity,
     Rest,
     Rounds,
     Sentence,
@@ -220,6 +221,9 @@ def _of_row(name: str, raw: str, head: str, number: int) -> Line | None:
     return _row(raw, Span(ScriptRow(name, raw, head, number), 0, len(raw)))
 
 
+LONG_S = 120.0  # a longer rest stands in no block, as the check of it says
+
+
 def _misplaced(sentence: Sentence, over: Line) -> Finding:
     homes = Names(place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds)
     match sentence:
@@ -249,6 +253,12 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             hint = LikelySlip(f"a ladder rests between its sets: rest {amount.span.text} between sets")
         case BlockRest(), Session() | Rounds():
             hint = LikelySlip("it stands under its block, indented")
+        case Rest(Quantity(number, unit) as amount), Counted(total, _) as block if (
+            units.to_si(float(number.text), unit.text) > LONG_S and int(total.text) > 1
+        ):
+            from .edits import with_pauses  # loads more, for want of which most scripts are read sooner
+
+            hint = LikelySlip(with_pauses(block, -(-int(total.text) // 2), f"rest {amount.span.text}"))
         case ((Rest(amount) | SetRest(amount)), Counted() | Timed()):
             what = "points" if isinstance(over.sentence, Counted) and over.sentence.balls.kind == "POINTS" else "balls"
             told = f"inside a block, for two minutes at most, it says after how many {what}"
