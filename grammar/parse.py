@@ -33,6 +33,7 @@ from .source import Rows, ScriptRow, Source, Span
 from .syntax import (
     BlockRest,
     Counted,
+    For,
     Goal,
     Ladder,
     Line,
@@ -247,6 +248,12 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Goal(hits, among), Session():
             wanted = f"{hits.text} of {among.text} in all" if among else f"{hits.text} in all"
             hint = LikelySlip(f"it stands under its block, or for all balls of a variation under that: goal {wanted}")
+        case Goal(hits, among), Ladder():
+            rung = f"{hits.text} of every {among.text}" if among else f"{hits.text} in a row"
+            hint = LikelySlip(f"a ladder says on a line under it how many take the player up: up {rung}")
+        case Goal(), For() | Rest():
+            said = " ".join(sentence.span.text.split())
+            hint = LikelySlip(f"it stands under the block that it counts: 20 balls steady; {said}")
         case Rest(amount), Ladder():
             hint = LikelySlip(f"between the sets of a ladder it says so: rest {amount.span.text} between sets")
         case BlockRest(amount), Ladder():
