@@ -8,7 +8,7 @@ from .facts import Difference
 from .frozen import Frozen, aside, replace
 from .print import INDENT, columns, text
 from .source import Span
-from .syntax import AtMost, FromLine, Line, Node, OnLine, Quantity, Sentence, Word, keyword
+from .syntax import AtMost, Counted, FromLine, Line, Node, OnLine, Quantity, Sentence, Word, keyword
 from .units import number
 
 N = TypeVar("N", bound=Node)
@@ -24,6 +24,7 @@ class Edit(Frozen):
     cost: tuple[Difference, ...] = aside(default=())
 
 
+MOST_PARTS = 3  # of a block that are written one by one. Own choice
 Remedy = Edit
 """The change of a source that would mend a finding."""
 
@@ -36,6 +37,18 @@ def amount(value: float, decimals: int, unit: str) -> Quantity:
 
 def counted(value: float, decimals: int = 0) -> Word:
     return Word("NUMBER", number(value, decimals))
+
+
+def with_pauses(block: Counted, each: int, pause: str) -> str:
+    """A block of balls or points in parts of so many, with a pause between them: what to write, in words. Many equal
+    parts are rounds."""
+    total = int(block.number.text)
+    sizes = [each] * (total // each) + [total % each] * (total % each > 0)
+    parts = [text(changed(block, number=counted(size), balls=launches(block.balls.kind, size))) for size in sizes]
+    if len(parts) > MOST_PARTS and total % each == 0:
+        rounds = f"{len(parts)} rounds; {parts[0]}; {pause} between rounds"
+        return f"a longer rest stands between rounds, under which the block and the rest are indented: {rounds}"
+    return f"a longer rest stands between two blocks, and a goal in all counts both: {f'; {pause}; '.join(parts)}"
 
 
 def launches(kind: str, count: float) -> Word:

@@ -1,5 +1,7 @@
 """What can be wrong with a single sentence, or with the way lines stand under one another."""
 
+import re
+
 from .facts import Names
 from .finding import Hint, Message, OfName
 from .terminals import SENTENCES
@@ -10,11 +12,29 @@ def _under(kind: str) -> str:
     return f"under {SENTENCES.get(kind, kind)}" if kind else "at the margin"
 
 
+INDENT = "    "
+_HEAD = re.compile(r"\d+ rounds|session .*")
+_UNDER_A_BLOCK = re.compile(r"(goal|first to|interval|note) |rest .* after every ")
+
+
 class LikelySlip(Hint):
     """What is most often meant by what was written."""
 
     words: str
     says = "{words}"
+
+    @property
+    def lines(self) -> tuple[str, tuple[str, ...]]:
+        """Where it says several lines: what comes before them, and each as it can be written, under its head."""
+        before, colon, lines = self.words.rpartition(": ")
+        if not colon or "; " not in lines:
+            return self.words, ()
+        deep, told = "", list[str]()
+        for line in lines.split("; "):
+            under = INDENT if told and _UNDER_A_BLOCK.match(line) else ""
+            told.append(f"{deep}{under}{line}")
+            deep = INDENT if _HEAD.fullmatch(line) else deep
+        return before, tuple(told)
 
 
 class UnitMissing(Hint):

@@ -33,10 +33,12 @@ from .source import Rows, ScriptRow, Source, Span
 from .syntax import (
     BlockRest,
     Counted,
+    For,
     Goal,
     Ladder,
     Line,
     Point,
+    Quantity,
     Rest,
     Rounds,
     Sentence,
@@ -220,6 +222,9 @@ def _of_row(name: str, raw: str, head: str, number: int) -> Line | None:
     return _row(raw, Span(ScriptRow(name, raw, head, number), 0, len(raw)))
 
 
+LONG_S = 120.0  # a longer rest stands in no block, as the check of it says
+
+
 def _misplaced(sentence: Sentence, over: Line) -> Finding:
     homes = Names(place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds)
     match sentence:
@@ -244,12 +249,24 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             wanted = f"{hits.text} of {among.text} in all" if among else f"{hits.text} in all"
             wanted += " each" if each else ""
             hint = LikelySlip(f"it stands under its block, or for all balls of a variation under that: goal {wanted}")
+        case Goal(hits, among), Ladder():
+            rung = f"{hits.text} of every {among.text}" if among else f"{hits.text} in a row"
+            hint = LikelySlip(f"a ladder says on a line under it how many take the player up: up {rung}")
+        case Goal(), For() | Rest():
+            said = " ".join(sentence.span.text.split())
+            hint = LikelySlip(f"it stands under the block that it counts: 20 balls steady; {said}")
         case Rest(amount), Ladder():
             hint = LikelySlip(f"between the sets of a ladder it says so: rest {amount.span.text} between sets")
         case BlockRest(amount), Ladder():
             hint = LikelySlip(f"a ladder rests between its sets: rest {amount.span.text} between sets")
         case BlockRest(), Session() | Rounds():
             hint = LikelySlip("it stands under its block, indented")
+        case Rest(Quantity(number, unit) as amount), Counted(total, _) as block if (
+            units.to_si(float(number.text), unit.text) > LONG_S and int(total.text) > 1
+        ):
+            from .edits import with_pauses  # loads more, for want of which most scripts are read sooner
+
+            hint = LikelySlip(with_pauses(block, -(-int(total.text) // 2), f"rest {amount.span.text}"))
         case ((Rest(amount) | SetRest(amount)), Counted() | Timed()):
             what = "points" if isinstance(over.sentence, Counted) and over.sentence.balls.kind == "POINTS" else "balls"
             told = f"inside a block, for two minutes at most, it says after how many {what}"

@@ -1,6 +1,7 @@
 """A rest inside a block, from the script to the plan, the paper, the phone and the sounds. What the times have to be is
 arithmetic on the sentences of the script: common practice, no source."""
 
+import re
 from itertools import pairwise
 from typing import Any
 
@@ -8,6 +9,8 @@ import pytest
 
 from feedwright.compiler.model.plan import BlockRestRecord
 from feedwright.compiler.model.timing import clock_faults
+from feedwright.compiler.report.render import human
+from feedwright.grammar.finding import Severity
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet
@@ -15,7 +18,7 @@ from feedwright.targets.outputs.sheet.strip import strips
 from feedwright.targets.outputs.turns import Turn
 
 from .targets.test_phone import cards
-from .test_points import RUSH, SERVED, changed, plan_of, shots, times
+from .test_points import RUSH, SERVED, changed, compiled, plan_of, shots, times
 
 MIX = 'session "s"\n    20 balls  mix 2 slow, fast, at most 2 alike, until 5 in a row\n'
 REST = "        rest      40 s after every 8 balls\n"
@@ -122,3 +125,15 @@ def test_the_sounds_tell_of_the_rest_as_it_begins() -> None:
     plan = plan_of(MIX + REST)
     rests = [first / cues.RATE - cues.LEAD_S for first, sound in cues.sounds(plan) if sound == cues.PAUSE]
     assert rests == pytest.approx([plan.launches[n].at_s - 40 for n in (8, 16)], abs=0.001)
+
+
+@pytest.mark.parametrize("rest", ["3 min", "3 min after every 5 balls", "3 min after every 8 balls"])
+def test_what_a_long_rest_is_answered_with_is_a_script_as_printed(rest: str) -> None:
+    """The lines as a terminal prints them, in the place of the block: as many balls, and rests of three minutes."""
+    block = f"    20 balls  mix 2 slow, fast\n        rest      {rest}\n"
+    (error,) = (found for found in compiled('session "s"\n' + block).findings if found.severity is Severity.ERROR)
+    printed = human([error])
+    rows = re.findall(r"^    ( *(?:\d+ (?:balls|rounds)|rest).*)$", printed.split(":\n", 1)[1], re.M)
+    plan = plan_of('session "s"\n' + "".join(f"    {row}\n" for row in rows))
+    assert sum(block.kind == "rest" and block.duration_s == 180 for block in plan.blocks) >= 1
+    assert plan.totals.balls == 20 and all("mix" in block.words for block in plan.blocks if block.kind == "balls")

@@ -300,11 +300,12 @@ def _in_parts(program: Program, blocks: list[BlockTimes], held: int, begun: bool
     count, collect = -(-balls // held), Collect(amount(COLLECT_S / 60, 0, "min"))
     if count == 1:
         return (above(span, collect),)
-    if blocks[0].until:
-        return ()
-    head = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0]
+    said = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0].children[0].sentence
+    if any(block.until for block in blocks):  # in one part, as long as the balls last
+        fewer = held * int(said.number.text) // balls if isinstance(said, Counted) else 0
+        return (Edit(span, text(changed(said, number=counted(fewer)))),) if isinstance(said, Counted) and fewer else ()
     _, column, _ = span.source.line_of(span.start)
-    match head.children[0].sentence:
+    match said:
         case Timed(_, order, whom, None):
             seconds = math.floor(sum(block.end - block.start for block in blocks if not block.added) / count)
             each = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from ...grammar.edits import Remedy
 from ...grammar.finding import Finding, Severity
+from ...grammar.messages import LikelySlip
 from ...grammar.source import Source, Span
 from ..printable import json_shown, visible
 
@@ -138,9 +139,12 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
         also_line, _, also_text = span.source.line_of(span.start)
         file = "" if span.source is source else f" of {visible(span.source.name)}"
         lines.append(f"  {why}, line {also_line}{file}: {visible(also_text.strip())}")
-    lines += [
-        f"  {visible(words[:1].upper() + words[1:])}{'' if words.endswith('?') else '.'}" for words in finding.advice
-    ]
+    advice = finding.advice
+    if isinstance(finding.hint, LikelySlip) and (apart := finding.hint.lines)[1]:
+        before, written = apart
+        lines += [f"  {visible(before[:1].upper() + before[1:])}:", *(f"    {visible(row)}" for row in written)]
+        advice = advice[1:]  # the hint is the first
+    lines += [f"  {visible(words[:1].upper() + words[1:])}{'' if words.endswith('?') else '.'}" for words in advice]
     before = ""
     for number, remedy in enumerate(finding.remedies):
         rows, where = _made(remedy)

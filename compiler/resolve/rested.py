@@ -1,7 +1,7 @@
 """A block that rests after every so many of its balls or points, and stays one block."""
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, instead, launches
+from ...grammar.edits import changed, counted, instead, launches, with_pauses
 from ...grammar.facts import Seconds
 from ...grammar.frozen import replace
 from ...grammar.messages import LikelySlip
@@ -26,14 +26,16 @@ def rested(line: Line, play: Play, known: Known) -> Play:
     if (what == "points") != bool(points):
         kind = "POINTS" if points else "BALLS"
         other = instead(one, changed(one, balls=launches(kind, float(one.every.text))))
-        counted = CountedAs(points[0].name if points else play.shares[0][1], bool(points))
-        raise Rejected(counted, one.balls.span, remedies=(other,))
+        wrong = CountedAs(points[0].name if points else play.shares[0][1], bool(points))
+        raise Rejected(wrong, one.balls.span, remedies=(other,))
     if again := next((point for point in points if point.after_miss == "from the start"), None):
         raise Rejected(RestWhereItBeginsAgain(again.name), one.span)
     every, seconds = count(one.every, what), quantity(one.amount, "rest")
     if seconds > PART_REST_S:
-        block = f"{every} {launches(one.balls.kind, every).text} {play.shares[0][1]}"
-        told = "a longer rest stands between two blocks, and a goal in all counts both"
-        hint = LikelySlip(f"{told}: {block}; rest {one.amount.span.text}; {block}")
+        block = line.sentence
+        if not isinstance(block, s.Counted):
+            balls = launches(one.balls.kind, every)
+            block = s.Counted(counted(2 * every), balls, block.order, block.whom)  # type: ignore[union-attr]
+        hint = LikelySlip(with_pauses(block, every, f"rest {one.amount.span.text}"))
         raise Rejected(RestInsideLong(Seconds(seconds), Seconds(PART_REST_S)), one.amount.span, hint=hint)
     return replace(play, rest=BlockRest(seconds, every, one), words=f"{play.words}, {text(one)}")
