@@ -134,6 +134,8 @@ def _anew(
 ) -> dict[tuple[str, str], list[Variant]]:
     """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
     open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
+    spun = [t for feed in open_ if (t := clamped(program, feed))]  # where the spin is at fault, no other line mends it
+    open_ = [feed for feed in open_ if all(feed.name != t.feed for t in spun)]
     far = [
         t
         for feed in open_
@@ -143,7 +145,7 @@ def _anew(
         if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
     ]
     far = [t for feed in open_ for t in nearest(program, feed, misses[feed.name])[:1]] + far
-    far = [t for t in far if _near_the_end(t, misses)]
+    far = [t for t in [*spun, *far] if _near_the_end(t, misses)]
     fit = _passing(program, far, failed, passes, anywhere=True)
     between = [
         t

@@ -293,6 +293,7 @@ class FeedReader(Frozen):
             words={
                 word_of(slot): text(node.bar) if isinstance(node, s.Bound) else node.said
                 for slot, node in slots.items()
+                if not (slot == "contact" and "height" in free)
             },
             notes=line.notes,
             span=head.name.span,
