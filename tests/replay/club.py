@@ -66,7 +66,7 @@ def built(name: str = "quick", spin: str = "topspin 1200 rpm", interval: str = "
         def load(self, wanted: str) -> Feeder | None:
             return feeder if wanted == name else None
 
-    compiled = compile_source(Source("quick.feed", script(name, spin, interval)), One())
+    compiled = compile_source(Source("quick.feed", script(name, spin, interval)), One(), remedies=False)
     assert compiled.plan is not None, compiled.findings
     return compiled.plan, feeder
 
