@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import Plan, Shot
-from feedwright.targets.outputs.court.pictures import MOST, CourtPicture, Tag, pictures
+from feedwright.targets.outputs.court.pictures import MOST, CourtPicture, Tag, joined, pictures
 from feedwright.targets.outputs.court.placing import Box
 from feedwright.targets.outputs.court.svg import SMALL_MM, Drawing, draw
 from feedwright.targets.outputs.sheet.letters import letters
@@ -267,6 +267,20 @@ def test_a_label_stands_nearer_to_its_own_ball_than_to_others(path: Path, cut: b
                 assert box and text in (tag.text, tag.short)
                 far[any(dist((x, y), own) < 0.5 for own in tag.spots)].append(dist(box.edge(drawn), drawn))
             assert min(far[True]) < min(far[False], default=99.0), text
+
+
+def test_balls_that_come_to_one_dot_share_a_label_on_paper_if_it_is_a_short_one() -> None:
+    """In 33 all balls land within half a metre, in 20 those of a ladder; in 16 too many letters do for one label."""
+    for number, found in (("33", [["A–C"]]), ("20", [["A1", "A2"], ["B1", "B2"], ["C", "D"], ["E", "E"], ["F", "F"]])):
+        plan = shipped(next(path for path in PROGRAMS if path.stem.startswith(number)))
+        named = letters(plan)
+        made = [joined(picture, named) for picture in pictures(plan, named)]
+        assert [[tag.text for tag in picture.tags] for picture in made] == found
+        for before, picture in zip(pictures(plan, named), made, strict=True):
+            assert {shot.id for shot in before.shots} == {shot.id for shot in picture.shots}
+            assert [text for text, _ in draw(plan, picture).labels] == [tag.text for tag in picture.tags]
+    plan = shipped(next(path for path in PROGRAMS if path.stem.startswith("16")))
+    assert all(joined(picture, letters(plan)) == picture for picture in pictures(plan, letters(plan)))
 
 
 def test_all_balls_of_a_feed_have_its_letter_alone_where_more_has_no_room() -> None:

@@ -176,6 +176,12 @@ def _pages(number: str) -> tuple[tuple[Item, ...], ...]:
     return document(shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith(number)))).pages
 
 
+def test_the_table_stands_on_one_page_where_that_takes_no_more() -> None:
+    """Of program 24 all its rows come before the pictures."""
+    pages = [[item.kind for item in page] for page in _pages("24")]
+    assert [n for n, kinds in enumerate(pages) if "rows" in kinds or "row" in kinds] == [1] and len(pages) == 5
+
+
 def test_the_first_page_says_what_small_numbers_and_gaps_are_where_there_are_some() -> None:
     """Program 05 feeds one letter in each block, 09 has rounds, 31 neither."""
     for number, told in (

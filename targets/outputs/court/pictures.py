@@ -2,13 +2,19 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, dist
 
 from ....compiler.model.plan import Plan, Shot, VariationRecord
 from ..sheet.letters import Letters, listed, places
 
 MOST = 6
 """Letters in a picture; with more of them the letters of one feed share a label, such as A1–A4."""
+
+ALIKE_M = 0.4
+"""Marks nearer to each other than this look like one: 2.2 mm, the width of a dot (our own choice)."""
+
+BROADEST = len("A1–A4")
+"""Characters of a label for several letters: a broader one stands farther off than theirs would (our own choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,31 @@ def pictures(plan: Plan, named: Letters, among: Iterable[str] | None = None) -> 
             used = tuple(letter for letters in part for letter in letters)
             result.append(CourtPicture(variations.get(name), used, tuple(_shorter(tag, named) for tag in tags)))
     return tuple(result)
+
+
+def joined(picture: CourtPicture, named: Letters) -> CourtPicture:
+    """The picture with one label for balls whose marks look like one: several about one dot would not say which is
+    whose."""
+    groups: list[list[Tag]] = []
+    for tag in picture.tags:
+        group = next((one for one in groups if _alike([*one, tag])), None)
+        if group is None:
+            groups.append([tag])
+        else:
+            group.append(tag)
+    tags: list[Tag] = []
+    for group in groups:
+        shots = tuple(shot for tag in group for shot in tag.shots)
+        text = named.short(named.of[shot.id] for shot in shots)
+        tags += [Tag(text, shots)] if len(group) > 1 and len(text) <= BROADEST else group
+    order = [shot.id for tag in picture.tags for shot in tag.shots]
+    return replace(picture, tags=tuple(sorted(tags, key=lambda tag: order.index(tag.shots[0].id))))
+
+
+def _alike(tags: Sequence[Tag]) -> bool:
+    spots = [at for tag in tags for at in tag.spots]
+    full = {shot.predicted.landing_m is None for tag in tags for shot in tag.shots}
+    return len(full) == 1 and all(dist(one, two) < ALIKE_M for one in spots for two in spots)
 
 
 def _parts(lettered: dict[str, list[Shot]]) -> list[list[tuple[str, ...]]]:

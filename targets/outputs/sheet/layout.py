@@ -40,9 +40,9 @@ from .play import block
 LARGE = 1.2
 FEW = 5
 """As many pages as a feeder can keep at hand (our own choice); with more of them small print is left out."""
-ORDERS = ("after", "among", "around")
-"""Where the rows of the table may stand: after all pictures, each after its own picture, or wherever no picture fits
-any more."""
+ORDERS = ("after", "among", "around", "before")
+"""Where the rows of the table may stand: after all pictures, each after its own picture, wherever no picture fits any
+more, or before all of them."""
 WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
 SPARSE = 1 / 3
@@ -144,7 +144,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         # What it says more takes no page, and pushes nothing out.
         fewest = min(map(len, without))
         found = next(fits for tried in told if (fits := [one for one in tried if len(one) <= fewest]))
-        tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room)))))
+        tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room), _split(pages)))))
         shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
             break
@@ -158,6 +158,12 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
 def _sparse(pages: list[list[Item]], room_mm: float) -> bool:
     """Whether the last page was begun for a few lines."""
     return sum(item.height_mm for item in pages[-1]) < SPARSE * room_mm
+
+
+def _split(pages: list[list[Item]]) -> int:
+    """On how many pages more than two the table stands, because the balls of a block are looked up while they are
+    fed."""
+    return max(sum(any(item.kind in ("row", "rows") for item in page) for page in pages), 2)
 
 
 def _balls(
@@ -177,7 +183,7 @@ def _balls(
     waiting: list[str] = []  # letters that have a picture and no row yet
     tabled = 0
     for pictured, letters_ in panels(form, pictures, entries, brief):
-        if tabled or order == "around":
+        if tabled or order in ("around", "before"):
             pictured[0] = Chunk((Item("air", AIR, {}), *pictured[0].items))
         chunks += pictured
         waiting += letters_
@@ -186,12 +192,13 @@ def _balls(
             chunks += table(form, coming, small, first=not tabled)
             tabled, waiting = tabled + len(coming), []
     head = Item("head", 11.0, {"text": "The balls", "under": "", "aside": "· player at the top, dots lead to contact"})
-    if order != "around":
+    if order in ("after", "among"):
         chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
         return chunks, []
     first, *others = table(form, data.rows, small, first=True)
     chunks[0] = Chunk((*legend(form).items, *chunks[0].items))
-    return [Chunk((head, *first.items)), *chunks], others
+    above = [Chunk((head, *first.items))]
+    return ([*above, *chunks], others) if order == "around" else ([*above, *others, *chunks], [])
 
 
 def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]:

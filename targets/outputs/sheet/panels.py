@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
-from ..court.pictures import CourtPicture, pictures
+from ..court.pictures import CourtPicture, joined, pictures
 from ..court.svg import Drawing, draw
 from . import rows
 from .fit import EXACT, HYPHEN, KNOWN, Chunk, Item, breaking, lines, tall, width
@@ -342,4 +342,5 @@ def drawn(plan: Plan, named: Letters, wanted: Iterable[str], scale: float) -> li
     changes them."""
     letters = set(wanted)
     picked = pictures(plan, named, [shot for shot, letter in named.of.items() if letter in letters])
-    return [(picture, draw(plan, picture, scale, cut=True)) for picture in picked]
+    made = [joined(picture, named) for picture in picked]
+    return [(picture, draw(plan, picture, scale, cut=True)) for picture in made]
