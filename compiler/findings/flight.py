@@ -198,15 +198,22 @@ class ZoneMissed(OfBall):
 
 class NotMet(OfBall):
     bounces: int
-    says = "{ball} bounces a {often} time before the stance"
+    beyond: Metres | None = None
+    """How far behind the stance it lands, where it does."""
+    says = "{ball} {goes}"
     title = "The ball does not reach the stance"
-    why = "It bounces once too often before it gets there."
+    why = (
+        "It bounces once too often before it gets there, or has not bounced when it passes. A ball that is met before "
+        "it bounces has a height `on the full`, and no depth."
+    )
     example = "stance 4 m behind baseline"
     instead = "stance 1 m behind baseline"
 
     @property
-    def often(self) -> str:
-        return {2: "second", 3: "third"}[self.bounces]
+    def goes(self) -> str:
+        if self.beyond is not None:
+            return f"passes the stance before it lands, {self.beyond:.1 m} behind it"
+        return f"bounces a { ({2: 'second', 3: 'third'}[self.bounces]) } time before the stance"
 
 
 class BouncesNotThere(OfBall):
