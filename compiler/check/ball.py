@@ -201,7 +201,8 @@ def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     contact is one that comes from high up?"""
     if _high_unasked(feed, shot):
         met, over = Metres(shot.predicted.contact[2]), Metres(shot.predicted.clearance or 0.0)
-        message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over)
+        several = "pace" in feed.elements
+        message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over, of_several=several)
         return Finding(message, fixing_line(feed))
     if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc:
         return None

@@ -290,6 +290,8 @@ class HighArc(OfBall):
     """Whether the line says a length, not a part of the body."""
     over_net: Metres | None = None
     """How high it passes, where a line says its pace."""
+    of_several: bool = False
+    """Whether its pace is one of several, so that a bound would hold for the others, too."""
     severity = Severity.NOTE
     says = "{lob}"
     title = "A lob where perhaps none is meant"
@@ -317,6 +319,8 @@ class HighArc(OfBall):
     def advice(self) -> list[str]:
         if self.most:
             return ["`height at most 0.6 m over net` beside it keeps the ball flat"]
+        if self.of_several:
+            return ["if that is meant, nothing has to change; with more pace this one flies flatter"]
         if self.over_net is not None:
             return ["if that is meant, `height at least 1.5 m over net` beside the pace says so"]
         return [f"a height over the net is another line: height {self.asked} over net"] if self.length else []
