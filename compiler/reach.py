@@ -106,7 +106,7 @@ def missed(
         also = tuple(AlsoLimited(other.what, other.asked, other.possible) for other in others)
         return Miss(feed.name, FeederLimit(ball, first.what, first.asked, first.possible, wanted, also), nearest)
     if not possible and feed.fixed_by is FixedBy.AT_PLAYER and not (values > program.ball.radius_m).any():
-        return Miss(feed.name, NotMet(ball, feed.bounces[1] + 1))
+        return Miss(feed.name, not_met(feed))
     if program.place.players_side and feed.depth and feed.depth.aim <= program.place.y:
         return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if np.isfinite(values).any():
@@ -146,7 +146,14 @@ def no_bounces(feed: Feed) -> OneBounceOnly | BouncesNotThere | NotMet:
     ball, (low, high) = BallName(feed.name), feed.bounces
     if low > high:
         return OneBounceOnly(ball)
-    return BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1)
+    return BouncesNotThere(ball, high, 3 - high) if low == high else not_met(feed)
+
+
+def not_met(feed: Feed) -> NotMet:
+    """Of a feed whose ball bounces once too often before the stance, or passes it before it lands."""
+    open_ = feed.depth is None or feed.free & {"depth", "stance"}
+    behind = 0.0 if open_ or feed.depth is None else feed.depth.aim - feed.stance
+    return NotMet(BallName(feed.name), feed.bounces[1] + 1, Metres(behind) if behind > 0 else None)
 
 
 def no_spin(feed: Feed, program: Program) -> Miss | None:

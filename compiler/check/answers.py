@@ -11,7 +11,7 @@ from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
-from ...grammar.syntax import HeightBound, Name, Screen, keyword
+from ...grammar.syntax import HeightBound, Name, Screen, Sentence, keyword
 from ..evaluate import REACHED, keeps_bounds, lands, scatterings
 from ..findings.bounds import BoundOften, KeptAtItsBest
 from ..findings.practice import (
@@ -32,13 +32,14 @@ from ..findings.practice import (
     ZoneSmall,
 )
 from ..model.enough import SELDOM, enough
-from ..model.evaluation import Evaluation
+from ..model.evaluation import Evaluation, Scattering
 from ..model.program import Bound, Feed, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
+from ..variants import SAID_IN
 from .ball import LOB_M, roomier
 from .best import WORDS
 from .figures import fixing_line, place
@@ -47,6 +48,7 @@ from .met import part_of
 MOST_MENDED = 6
 ORDINARY = 0.75  # of a person's balls to a distance so many come to the side that is asked. Own choice
 SELDOM_BROKEN = 0.98  # where more keep a bound, it is not told beside the one that is broken more often. Own choice
+ROOM = 0.995  # a bound that more balls keep has room to spare. Own choice
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
 
@@ -119,12 +121,13 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             off, where = _off_aim(feed, shots.shots[name])
             alone = bool(feed.depth and feed.depth.alone) and not where.startswith("to")
             if off >= (MISSED if alone else MOVED):
-                moved = AimMoved(BallName(name), off, where, _asked(feed, where.startswith("to"), alone), alone)
+                because = _asked(feed, where.startswith("to"), alone, scattering)
+                moved = AimMoved(BallName(name), off, where, because, alone)
                 found.append(Finding(moved, place(feed, "depth", "into", "side")))
     return found
 
 
-def _asked(feed: Feed, aside: bool, alone: bool) -> str:
+def _asked(feed: Feed, aside: bool, alone: bool, scattering: Scattering) -> str:
     """Why a ball is not aimed at the middle, or at a distance that stands `alone`: what decides its flight, with the
     way it goes where it is met."""
     if aside and feed.ways:
@@ -134,10 +137,21 @@ def _asked(feed: Feed, aside: bool, alone: bool) -> str:
         return f"where the {line} is {greatest if feed.best.sign > 0 else least}"
     there = "it" if alone else "the middle"
     if feed.open:
-        return f"because the feeder has no ball to {there} that does all that is asked"
+        return f"because the feeder has no ball to {there} with {_tight(feed, scattering)}"
     ways = {"rising": ", on its way up", "falling": ", on its way down"}
     way = ways.get(feed.phase or "", "")
     return f"because the feeder has no ball to {there} with the {ASKED[feed.fixed_by]} that is asked{way}"
+
+
+def _tight(feed: Feed, scattering: Scattering) -> str:
+    """The lines that fix how a ball flies that leaves something open, and its bounds that are not kept with room to
+    spare."""
+    wheres = "stance" if feed.where else "height"
+    fixed = [feed.said.get(wheres if what is FixedBy.AT_PLAYER else SAID_IN.get(what, "")) for what, _ in feed.fixes]
+    lines = [text(said) for said in fixed if isinstance(said, Sentence)]
+    tight = [bound.words for bound in feed.bounds if scattering.kept.get(bound.what, (1.0, 1.0))[0] < ROOM]
+    *most, last = [f"`{line}`" for line in dict.fromkeys((*lines, *tight))] or ["all that is asked"]
+    return f"{', '.join(most)} and {last} together" if most else last
 
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:

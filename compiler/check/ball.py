@@ -17,7 +17,6 @@ from ..findings.flight import (
     MetLow,
     NetHit,
     NoStature,
-    NotMet,
     OutOfCourt,
     OverTheHead,
     PhaseNotThere,
@@ -28,7 +27,7 @@ from ..model.player import HEAD_PARTS
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..model.way import gone
-from ..reach import ASKED, UNITS_SHOWN, comes_up
+from ..reach import ASKED, UNITS_SHOWN, comes_up, not_met
 from ..variants import STEPS, placed, shifted
 from .figures import FAR_OFF_M, bent, fixing_line, limited, measured, place, rounding
 
@@ -116,7 +115,7 @@ def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball reach the stance before it bounces once too often?"""
     if shot.predicted.contact[2] >= program.ball.radius_m + CLEAR_M:
         return None
-    return Finding(NotMet(BallName(feed.name), feed.bounces[1] + 1), place(feed, "stance"))
+    return Finding(not_met(feed), place(feed, "stance"))
 
 
 def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
@@ -205,7 +204,8 @@ def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     contact is one that comes from high up?"""
     if _high_unasked(feed, shot):
         met, over = Metres(shot.predicted.contact[2]), Metres(shot.predicted.clearance or 0.0)
-        message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over)
+        several = "pace" in feed.elements
+        message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over, of_several=several)
         return Finding(message, fixing_line(feed))
     if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc:
         return None

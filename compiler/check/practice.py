@@ -12,6 +12,7 @@ from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Names, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
+from ...grammar.messages import LikelySlip
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import (
@@ -42,9 +43,11 @@ from ..findings.goals import AllItsBalls, EasierReply, GoalFar, GoalLongerThanBl
 from ..findings.names import AcceptUnused
 from ..findings.practice import (
     AnotherBall,
+    FeederInTheWay,
     FeedUnused,
     ManyAlike,
     MixUneven,
+    NoScreen,
     SessionLength,
     SeveralSteps,
     VariationUnused,
@@ -268,6 +271,10 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     return found
 
 
+SAME = {FeederInTheWay.code: NoScreen.code, NoScreen.code: FeederInTheWay.code}
+"""Cautions for one thing, of which a script may give either or both."""
+
+
 def unplayed(program: Program, names: Iterable[str]) -> list[Finding]:
     """Of feeds that no block plays those of this script."""
     places = ((name, program.feeds[program.families[name][0]].span) for name in names)
@@ -281,7 +288,11 @@ def needless(program: Program, findings: Iterable[Finding]) -> list[Finding]:
     if not program.whole or any(finding.severity is Severity.ERROR for finding in findings):
         return []
     unused = {code: said for code, said in program.accepts.items() if code not in {*codes, AcceptUnused.code}}
-    return [Finding(AcceptUnused(code), said.span, remedies=(left_out(said),)) for code, said in unused.items()]
+    told = {code: LikelySlip(f"here it is told as {SAME[code]}") for code in unused if SAME.get(code) in codes}
+    return [
+        Finding(AcceptUnused(code), said.span, remedies=(left_out(said),), hint=told.get(code))
+        for code, said in unused.items()
+    ]
 
 
 def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

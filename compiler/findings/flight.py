@@ -198,15 +198,22 @@ class ZoneMissed(OfBall):
 
 class NotMet(OfBall):
     bounces: int
-    says = "{ball} bounces a {often} time before the stance"
+    beyond: Metres | None = None
+    """How far behind the stance it lands, where it does."""
+    says = "{ball} {goes}"
     title = "The ball does not reach the stance"
-    why = "It bounces once too often before it gets there."
+    why = (
+        "It bounces once too often before it gets there, or has not bounced when it passes. A ball that is met before "
+        "it bounces has a height `on the full`, and no depth."
+    )
     example = "stance 4 m behind baseline"
     instead = "stance 1 m behind baseline"
 
     @property
-    def often(self) -> str:
-        return {2: "second", 3: "third"}[self.bounces]
+    def goes(self) -> str:
+        if self.beyond is not None:
+            return f"passes the stance before it lands, {self.beyond:.1 m} behind it"
+        return f"bounces a { ({2: 'second', 3: 'third'}[self.bounces]) } time before the stance"
 
 
 class BouncesNotThere(OfBall):
@@ -283,6 +290,8 @@ class HighArc(OfBall):
     """Whether the line says a length, not a part of the body."""
     over_net: Metres | None = None
     """How high it passes, where a line says its pace."""
+    of_several: bool = False
+    """Whether its pace is one of several, so that a bound would hold for the others, too."""
     severity = Severity.NOTE
     says = "{lob}"
     title = "A lob where perhaps none is meant"
@@ -310,6 +319,8 @@ class HighArc(OfBall):
     def advice(self) -> list[str]:
         if self.most:
             return ["`height at most 0.6 m over net` beside it keeps the ball flat"]
+        if self.of_several:
+            return ["if that is meant, nothing has to change; with more pace this one flies flatter"]
         if self.over_net is not None:
             return ["if that is meant, `height at least 1.5 m over net` beside the pace says so"]
         return [f"a height over the net is another line: height {self.asked} over net"] if self.length else []

@@ -24,7 +24,8 @@ class NoTimeToSee(OfBall):
         "twice as long (Kail 1991). Then the player has to bring the racket "
         "to the ball, on foot or in a chair, from the middle of all balls of the block; backwards it takes longer "
         "(Uthoff and others 2018, from memory). A slower or a higher ball "
-        "gives time; a deeper stance does only while the way does not grow as much."
+        "gives time, and so does one that is met later, where it has fallen lower; a deeper stance does only while the "
+        "way does not grow as much."
     )
     otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
     example = "stance 1 m from net"
