@@ -97,3 +97,28 @@ def test_a_height_over_the_net_can_say_which_way_the_ball_is_met(stance: str) ->
         assert flown.clearance == pytest.approx(0.8, abs=0.1) and 7.885 <= flown.landing[1] <= 10.885
         rises.append(flown.rise)
     assert rises[0] > 0 > rises[1]
+
+
+def test_a_high_lob_gives_way_by_less_than_a_tenth_where_no_launch_has_it() -> None:
+    """A person who feeds with a racket hits up to 60 degrees (the profile), so no lob that comes up to 2 m there passes
+    4.4 m over the net: a grid of all launches shows it."""
+    script = SCRIPT.replace(
+        "machine academy, on centre, on baseline", "person racket, on centre, 1 m behind service line"
+    )
+    script = script.replace("    depth     {depth}\n", "").replace("backhand wing", "middle")
+    script = script.replace("where it is {part} high, falling", "4.25 m from net\n    height    2 m").replace(
+        "{more}", ""
+    )
+    program, slips = resolve(
+        parse(Source("lob.feed", script.format(surface="hard", height=4.4, spin="flat")))[0], ProfileShelf(), {}
+    )
+    assert program and not slips
+    (shot,) = solve(program, program.feeds).shots.values()
+    flown = Flown(program, 4.25, *launch_of(shot))
+    assert 4.4 * 0.9 <= flown.clearance[0] < 4.2 and flown.height[0] == pytest.approx(2.0, abs=0.15)
+    steep, fast = (
+        each.ravel() for each in np.meshgrid(np.radians(np.arange(30.0, 60.5, 0.5)), np.arange(8.5, 16, 0.05))
+    )
+    every = Flown(program, 4.25, fast, steep, np.zeros(len(fast)), np.zeros(len(fast)))
+    there = (abs(every.height - 2.0) < 0.05) & (every.landing[1] < 4.25)
+    assert there.any() and every.clearance[there].max() < 4.2
