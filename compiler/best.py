@@ -298,7 +298,7 @@ class Quest:
         plainly = yield from self.worth.near(release, 0)
         careful = dataclasses.replace(plainly, careful=SURE)
         bare, plain = (yield from careful.tried(release, flight)), (yield from plainly.tried(release, flight))
-        barely = replace(first, lacks=float(bare.lacks[0]))
+        barely = replace(first, lacks=float(bare.lacks[0]), beyond=float(bare.beyond[0]))
         if bare.lacks[0] <= plain.lacks[0] + 1e-9:
             return barely
         safer = yield from self._inside(SURE, scanned)
@@ -370,7 +370,7 @@ class Quest:
         given = [(what, value, self._given(tried, first, what)) for what, value in fixes]
         lacking = next((one for one in given if not abs(one[2] - one[1]) <= let_pass(feed, *one[:2])), None)
         binds, lacks = self._binds(tried, first, settings), float(tried.lacks[first])
-        return Chosen(replace(feed, **decided), rounded, binds, lacking, lacks=lacks)
+        return Chosen(replace(feed, **decided), rounded, binds, lacking, lacks=lacks, beyond=float(tried.beyond[first]))
 
     def _given(self, tried: Tried, at: int, what: FixedBy) -> float:
         kind = np.full(len(tried.stance), KINDS[what])

@@ -1,6 +1,7 @@
 """The best balls of feeds, each aimed so far aside that the way to it keeps its bounds."""
 
 from collections.abc import Callable, Sequence
+from math import inf
 
 from ..grammar.frozen import replace
 from .best import Quest
@@ -29,10 +30,10 @@ def choose(
 
 
 def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
-    """The best; where nothing says behind which bounce the player stands, that behind the second, if the first lacks
-    something inside bounds and the second lacks less."""
+    """The best; where nothing says behind which bounce the player stands, that behind the second, if the first keeps
+    a bound worse."""
     found = yield from _met(feed, program, conditions)
-    if feed.bounces != (1, 2) or "stance" not in feed.free or not (feed.bounds or found.failed) or found.short <= 0:
+    if feed.bounces != (1, 2) or "stance" not in feed.free or (found.short < inf and found.beyond <= 0):
         return found
     second = yield from _nearer(replace(feed, bounces=(2, 2)), program, conditions, False)
     return second if second.short < found.short else found

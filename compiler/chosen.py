@@ -24,6 +24,8 @@ class Chosen(Frozen):
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
     lacks: float = 0.0
     """What it lacks of all that is asked, two deviations inside its bounds among that."""
+    beyond: float = 0.0
+    """What of that it lacks inside its bounds."""
     topped: "Chosen | None" = None
     """Where no ball comes as high as the player stands for: the best that is met at the top of its bounce."""
 

@@ -75,6 +75,8 @@ class Tried(Frozen):
     faults: np.ndarray
     missing: Mapping[str, Array]
     lacks: Array
+    beyond: Array
+    """What of that each lacks inside its bounds."""
     gain: Array
     off: Array
 
@@ -151,9 +153,10 @@ class Worth:
         missing = {"place": place, **self._named(faults, refused), "the zone": zone, **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + zone + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
+        beyond = np.zeros(len(stance)) + SURELY * sum(bounds.values())
+        lacks = place + zone + refused + sure + beyond + self._dug(flown)
         lacks = lacks + np.where(self.flat & (flown.clearance > LOBBED_M), HARD, 0.0)
-        return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
+        return Tried(release, stance, flown, faults, missing, lacks, beyond, self._gain(release, flown, off), off)
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""

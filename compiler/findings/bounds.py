@@ -57,7 +57,8 @@ class LadderOfOpen(Message):
     title = "A ladder of a feed that leaves something open"
     why = (
         "From rung to rung one thing changes. What a feed leaves open would change with it. Only its stance may be "
-        "where the ball is at a height: the player then goes to each rung's."
+        "where the ball is at a height: the player then goes to each rung's. On the full its height may be between "
+        "bounds."
     )
     example = "height 1 m over net\nheight waist, falling\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
     instead = "depth 7 m from net"

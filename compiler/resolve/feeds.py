@@ -323,8 +323,8 @@ class FeedReader(Frozen):
         base = family.members[0]
         base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
         slot = slot_of(node.rungs)
-        # The player goes with each rung to where the ball is at a height, which is the same for all of them.
-        left = base.free - ({"stance"} if slot != "bounce height" else set())
+        # The player goes with each rung to where the ball is at a height, or meets it on the full as high as it comes.
+        left = base.free - {"height"} - ({"stance"} if slot != "bounce height" else set())
         if left:
             raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.rungs.span)
         match node.rungs:

@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import amount, from_baseline
+from ...grammar.messages import LikelySlip
 from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
@@ -222,10 +223,20 @@ def _amounts(
                 for value in (range_.low + (range_.high - range_.low) * i / (steps - 1) for i in range(steps))
             ]
         elif range_.low != range_.high:
-            raise Rejected(RangeNotHere(what), part.span)
+            raise Rejected(RangeNotHere(what), part.span, hint=_two_bounds(node, part))
         else:
             found.append(Option(range_.aim, part.span.text, part, alone and len(parts) == 1))
     return found
+
+
+def _two_bounds(node: s.Height | s.Pace | s.Time, part: s.Extent | s.Series | s.Utmost) -> LikelySlip | None:
+    """What to write where a ball on the full may be met anywhere between two heights."""
+    if not (isinstance(part, s.Bounds) and isinstance(node, s.Height) and node.phase and node.phase.on_the_full):
+        return None
+    low, high = (s.Quantity(number, part.unit) for number in (part.low, part.high))
+    least = s.HeightBound(s.keyword("AT_LEAST"), low, s.keyword("ON_THE_FULL"))
+    most = s.HeightBound(s.keyword("AT_MOST"), high)
+    return LikelySlip(f"between two heights are two bounds: {text(least)}; {text(most)}")
 
 
 def _steps(node: s.Side | s.Depth | s.Stance | s.Height | s.Pace | s.Time) -> int | None:

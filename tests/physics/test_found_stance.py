@@ -160,3 +160,22 @@ def test_a_distance_and_a_height_that_lines_state_come_before_what_they_leave_op
     if which == "spare":
         deviation = shot.speed * program.feeder.repeatability.speed_percent / 100
         assert shot.speed + 1.28 * deviation <= 55 / 3.6
+
+
+def test_a_high_lob_gives_way_by_less_than_a_tenth_where_no_launch_has_it() -> None:
+    """A person who feeds with a racket hits up to 60 degrees (the profile), so no lob that comes up to 2 m there passes
+    4.4 m over the net: a grid of all launches shows it."""
+    script = SCRIPT.replace("    depth     {depth}\n", "").replace("backhand wing", "middle")
+    for old, new in (
+        ("machine academy, on centre, on baseline", "person racket, on centre, 1 m behind service line"),
+        ("where it is {part} high, falling", "4.25 m from net\n    height    2 m"),
+    ):
+        script = script.replace(old, new)
+    program, _, _, flown = of_script(script.format(surface="hard", height=4.4, spin="flat", more=""))
+    assert 4.4 * 0.9 <= flown.clearance[0] < 4.2 and flown.height[0] == pytest.approx(2.0, abs=0.15)
+    steep, fast = (
+        each.ravel() for each in np.meshgrid(np.radians(np.arange(30.0, 60.5, 0.5)), np.arange(8.5, 16, 0.05))
+    )
+    every = Flown(program, 4.25, fast, steep, np.zeros(len(fast)), np.zeros(len(fast)))
+    there = (abs(every.height - 2.0) < 0.05) & (every.landing[1] < 4.25)
+    assert there.any() and every.clearance[there].max() < 4.2
