@@ -176,6 +176,15 @@ def _pages(number: str) -> tuple[tuple[Item, ...], ...]:
     return document(shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith(number)))).pages
 
 
+def test_the_last_of_many_lines_of_letters_does_not_begin_a_page_alone() -> None:
+    """In large print blocks of programs 29 and 34 go on over the page with their letters."""
+    for number in ("29", "34"):
+        path = next(path for path in shipped.PROGRAMS if path.stem.startswith(number))
+        pages = [page for page in document(shipped.plan(path), large=True).pages if page[0].kind == "again"]
+        alone = [[bool(item.data.get("strips")) for item in page[1:3]] for page in pages]
+        assert [True, True] in alone and [True, False] not in alone
+
+
 def test_the_table_stands_on_one_page_where_that_takes_no_more() -> None:
     """Of program 24 all its rows come before the pictures."""
     pages = [[item.kind for item in page] for page in _pages("24")]

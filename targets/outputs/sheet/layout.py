@@ -229,12 +229,12 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
     clock, end = _clock(data, wide), len(chunks)
     least = len(items) + labels.index("Bring") + 1 if said.first else end
     before = (at for at in range(end, least - 1, -1) if sum(one.height_mm for one in (*chunks[:at], clock)) <= room)
-    at = next(before, None) if said.clock else None
-    if at is None and brief >= TERSE:
+    found = next(before, None) if said.clock else None
+    if found is None and brief >= TERSE:
         clock = Chunk((fact(TIMES, ", ".join(part.starts for part in data.parts), wide),) * said.times)
-        at = len(items) + labels.index("Made for")
-    placed = [*chunks[:at], clock, *chunks[at:]] if at is not None else [*chunks, clock]
-    return [chunk for chunk in placed if chunk.items]
+        found = len(items) + labels.index("Made for")
+    found = end if found is None else found
+    return [chunk for chunk in (*chunks[:found], clock, *chunks[found:]) if chunk.items]
 
 
 def _cones(data: Sheet, plan: Plan, every: bool) -> str:

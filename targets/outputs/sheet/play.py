@@ -62,13 +62,21 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     two = [n for n, item in enumerate(steps) if item.kind != "text"][:2][-1] + 1
     chunks = [Chunk((head, *told, *steps[:two]))]
     last = max(two, len(steps) - 1)
-    joined: list[Item] = []  # a round's label stays with its first step
-    for item in steps[two:last]:
+    if last > two and _row(steps[last]) and _row(steps[last - 1]):
+        last -= 1
+    joined: list[Item] = []  # a round's label stays with its first step, and no line of letters stands alone
+    for n, item in enumerate(steps[two:last], start=two + 1):
         joined.append(item)
-        if item.kind != "round":
+        alone = _row(item) and n < last and _row(steps[n]) and not (n + 1 < len(steps) and _row(steps[n + 1]))
+        if item.kind != "round" and not alone:
             chunks.append(Chunk(tuple(joined), again))
             joined = []
     return [*chunks, Chunk((*joined, *steps[last:], *scores), again)]
+
+
+def _row(step: Item) -> bool:
+    """Whether it is a line of letters that goes on from the one before."""
+    return step.kind == "step" and bool(step.data["strips"]) and not step.data["text"] and not step.data["clock"]
 
 
 def _head(form: Form, part: SheetPart, brief: int) -> Item:
