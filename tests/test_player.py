@@ -56,7 +56,7 @@ feed kicker
     side      middle
     depth     3 to 5 m inside baseline
     stance    1 m behind baseline
-    height    2.3 m
+    height    3.8 m over net
     spin      topspin 1800 rpm
     interval  6 s
 
