@@ -46,7 +46,7 @@ def together(request: pytest.FixtureRequest) -> None:
     """Of a few cases each is worked out for itself."""
     chosen = {case.name: case for item in request.session.items if (case := _of(item))}
     if len(chosen) > 50:
-        solve_together(case for case in chosen.values() if case.name not in searched())
+        solve_together(chosen.values())
 
 
 def _of(item: pytest.Item) -> Case | None:
