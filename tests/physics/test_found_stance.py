@@ -179,3 +179,17 @@ def test_a_high_lob_gives_way_by_less_than_a_tenth_where_no_launch_has_it() -> N
     every = Flown(program, 4.25, fast, steep, np.zeros(len(fast)), np.zeros(len(fast)))
     there = (abs(every.height - 2.0) < 0.05) & (every.landing[1] < 4.25)
     assert there.any() and every.clearance[there].max() < 4.2
+
+
+def test_a_ball_that_is_dropped_by_hand_comes_up_as_in_the_drop_test_of_the_rules() -> None:
+    """ITF Rules of Tennis, Appendix I: a ball of type 2 that falls 2.54 m comes up 1.35 to 1.47 m, 53 to 58 of 100."""
+    script = SCRIPT.replace(
+        "machine academy, on centre, on baseline", "person basket, on the player's side, 8 m from net, lets go at 2 m"
+    )
+    script = script.replace("height    {height} m over net", "pace      slowest").replace("backhand wing", "middle")
+    ball = {"surface": "hard", "depth": "8.5 to 9.5 m from net", "part": "waist", "spin": "flat"}
+    program, feed, shot, flown = of_script(script.format(more="", **ball))
+    assert shot.speed < 7 / 3.6 and 8.5 <= flown.landing[1] <= 9.5
+    assert flown.height == pytest.approx(0.620 * 1.70, abs=0.02) and flown.rise < 0
+    tops = [Flown(program, flown.landing[1] + way, *launch_of(shot)).height for way in np.arange(0.1, 0.6, 0.05)]
+    assert max(tops) / 2.0 == pytest.approx((0.53 + 0.58) / 2, abs=0.04)
