@@ -188,7 +188,7 @@ def test_a_ball_that_is_dropped_by_hand_comes_up_as_in_the_drop_test_of_the_rule
     )
     script = script.replace("height    {height} m over net", "pace      slowest").replace("backhand wing", "middle")
     ball = {"surface": "hard", "depth": "8.5 to 9.5 m from net", "part": "waist", "spin": "flat"}
-    program, feed, shot, flown = of_script(script.format(more="", **ball))
+    program, _, shot, flown = of_script(script.format(more="", **ball))
     assert shot.speed < 7 / 3.6 and 8.5 <= flown.landing[1] <= 9.5
     assert flown.height == pytest.approx(0.620 * 1.70, abs=0.02) and flown.rise < 0
     tops = [Flown(program, flown.landing[1] + way, *launch_of(shot)).height for way in np.arange(0.1, 0.6, 0.05)]
