@@ -14,6 +14,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 
 GRAMMAR = Path(__file__).parent.parent / "grammar"
 LANGUAGE, GUIDE = ((GRAMMAR / page).read_text("utf-8") for page in ("LANGUAGE.md", "GUIDE.md"))
+BASELINE = 23.77 / 2  # from the net: ITF Rules of Tennis, rule 1
 VOLLEY = "height at least hip, on the full\nheight at most shoulder\nheight 0.7 m over net\nspin flat"
 
 
@@ -78,6 +79,18 @@ def test_a_smash_after_a_bounce(feeder: str) -> None:
     nearer = "\n".join(re.findall(r"racket on the service line, `(.*?)` and `(.*?)` bring", LANGUAGE)[0])
     (near,) = balls("person racket, on service line, behind a screen", f"{nearer}\nheight 2.2 m, falling")
     assert near.predicted.contact[2] == pytest.approx(2.2, abs=0.05)
+
+
+def test_where_a_deep_ball_is_as_high_as_the_waist() -> None:
+    (told,) = re.findall(
+        r"the waist ([\d.]+) m behind the baseline where it is flat and ([\d.]+) m with `(.*?)`; it rises to it ([\d.]+) to ([\d.]+) m",
+        LANGUAGE,
+    )
+    flat, turned, spin, *early = told
+    ball = "depth 1.5 m inside baseline\nheight 1.5 m over net\nstance where it is waist high, "
+    feeds = [f"{ball}{way}\nspin {turn}" for way in ("falling", "rising") for turn in ("flat", spin)]
+    met = [shot.predicted.contact[1] - BASELINE for shot in balls("machine academy, on centre, on baseline", *feeds)]
+    assert met == pytest.approx([float(at) for at in (flat, turned, *early)], abs=0.06)
 
 
 def test_tosses_by_hand() -> None:
