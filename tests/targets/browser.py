@@ -58,6 +58,8 @@ def _cleared(driver: Any) -> None:
     driver.switch_to.window(new)
     driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "*", "storageTypes": "all"})
     driver.set_window_size(*SIZE)
+    for log in ("browser", "performance"):
+        driver.get_log(log)
 
 
 def _started() -> Any:
