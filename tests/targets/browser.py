@@ -16,7 +16,6 @@ FLAGS = (
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
     "--renderer-process-limit=1", "--disable-site-isolation-trials",  # a process for each page takes a tenth more
-    "--incognito",  # a page without a history comes in three quarters of the time
     "--app=data:,",  # a window without tabs and a line for the address, which take as long to draw as the page
     f"--window-size={SIZE[0]},{SIZE[1]}",
 )  # fmt: skip
@@ -59,6 +58,8 @@ def _cleared(driver: Any) -> None:
     driver.switch_to.window(new)
     driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "*", "storageTypes": "all"})
     driver.set_window_size(*SIZE)
+    for log in ("browser", "performance"):
+        driver.get_log(log)
 
 
 def _started() -> Any:
