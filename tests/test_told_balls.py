@@ -83,7 +83,8 @@ def test_a_smash_after_a_bounce(feeder: str) -> None:
 
 def test_where_a_deep_ball_is_as_high_as_the_waist() -> None:
     (told,) = re.findall(
-        r"the waist ([\d.]+) m behind the baseline where it is flat and ([\d.]+) m with `(.*?)`; it rises to it ([\d.]+) to ([\d.]+) m",
+        r"the waist ([\d.]+) m behind the baseline where it is flat and ([\d.]+) m with `(.*?)`; "
+        r"it rises to it ([\d.]+) to ([\d.]+) m",
         LANGUAGE,
     )
     flat, turned, spin, *early = told
