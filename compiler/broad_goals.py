@@ -26,6 +26,8 @@ class CountedGoal(Frozen):
     """Of each who has a count of their own, or else under "" of all: of each ball or point that counts how likely it
     is good; None where nobody can say, as on a ladder."""
     points: bool
+    rounds: int = 0
+    """How many rounds it counts, 0 if it stands under none."""
     together: bool = False
     """Whether some points are of several of those who have a count of their own."""
 
@@ -68,10 +70,10 @@ def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) ->
             found += [counting.counted(goal, variation, (block,), "block") for block in mine]
         elif goal and mine:
             found.append(counting.counted(goal, variation, mine, "session"))
-    for goal, entries, over in under:
+    for goal, entries, rounds in under:
         blocks = tuple(b for b, of in enumerate(counting.fed) if of and schedule.blocks[b].entry in entries)
         if blocks:
-            found.append(counting.counted(goal, None, blocks, over))
+            found.append(counting.counted(goal, None, blocks, "rounds" if rounds else "block", rounds))
     return found
 
 
@@ -88,7 +90,9 @@ class _Counting:
     def blocks_of(self, variation: str) -> tuple[int, ...]:
         return tuple(b for b, of in enumerate(self.fed) if any(self._shots[f].variation == variation for f in of))
 
-    def counted(self, goal: BroadGoal, variation: Variation | None, blocks: tuple[int, ...], over: str) -> CountedGoal:
+    def counted(
+        self, goal: BroadGoal, variation: Variation | None, blocks: tuple[int, ...], over: str, rounds: int = 0
+    ) -> CountedGoal:
         """A point counts for whoever has its first ball, and for each who has another."""
         points = variation is None and any(self._schedule.blocks[b].points for b in blocks)
         aims, counts, times = variation.name if variation else None, dict[str, tuple[float | None, ...]](), 0
@@ -96,7 +100,7 @@ class _Counting:
         for who, places in self._takers(goal, aims, blocks).items():
             counts[who] = tuple([chance for b, place, chance in units if (b, place) in places])
             times += len(counts[who])
-        return CountedGoal(goal, variation, blocks, over, counts, points, times > len(units))
+        return CountedGoal(goal, variation, blocks, over, counts, points, rounds, times > len(units))
 
     def _takers(self, goal: BroadGoal, variation: str | None, blocks: tuple[int, ...]) -> dict[str, Places]:
         if not goal.each:
@@ -145,21 +149,21 @@ class _Counting:
         return found
 
 
-def _under(items: tuple[Item, ...], at: int = 0) -> tuple[list[tuple[BroadGoal, range, str]], int]:
+def _under(items: tuple[Item, ...], at: int = 0) -> tuple[list[tuple[BroadGoal, range, int]], int]:
     """Each goal of the session with the entries of the sequence that it counts, once for each time that rounds repeat
-    it; and how many entries there are up to the end of the items."""
-    found: list[tuple[BroadGoal, range, str]] = []
+    it, and of how many rounds, 0 of a block; and how many entries there are up to the end of the items."""
+    found: list[tuple[BroadGoal, range, int]] = []
     for item in items:
-        begins, over = at, "block"
+        begins, rounds = at, 0
         if isinstance(item, Rounds):
-            over = "rounds"
+            rounds = item.count
             for number in range(1, item.count + 1):
                 inner, at = _under(item.played(number), at)
                 found += inner
         else:
             at += 1
         if not isinstance(item, Pause) and item.goal:
-            found.append((item.goal, range(begins, at), over))
+            found.append((item.goal, range(begins, at), rounds))
     return found, at
 
 
@@ -167,8 +171,8 @@ def goals_ahead(goals: Iterable[CountedGoal], schedule: Schedule) -> tuple[GoalA
     """Each line of the script with its chance, once where rounds or blocks repeat it: of the one with most balls."""
     told = dict[str, GoalAhead]()
     for one in goals:
-        first = schedule.blocks[one.blocks[0]]
-        of = f"all {first.round.of} rounds" if one.over == "rounds" and first.round else " ".join(first.words.split())
+        words = " ".join(schedule.blocks[one.blocks[0]].words.split())
+        of = f"all {one.rounds} rounds" if one.rounds else words
         words = f"{f'variation {one.variation.name}' if one.variation else of}, goal {one.goal}"
         balls = len(one.fewest)
         if words not in told or balls >= told[words].balls:

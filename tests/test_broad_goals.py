@@ -130,6 +130,13 @@ def test_the_chance_of_all_balls_is_the_tail_of_the_poisson_binomial() -> None:
     ]  # fmt: skip
 
 
+def test_a_goal_over_rounds_of_rounds_says_how_many_it_counts() -> None:
+    session = "2 rounds\n    goal 20 of 24 in all\n    3 rounds\n        goal 9 of 12 in all\n        4 balls easy"
+    assert [one.words for one in compiled(script(session)).goals] == [
+        "all 3 rounds, goal 9 of 12 in all", "all 2 rounds, goal 20 of 24 in all",
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])
 def test_the_chance_in_all_is_the_tail_of_scipys_poisson_binomial(hits: int) -> None:
     each = [0.0, 0.05, 0.3, 0.3, 0.45, 0.5, 0.62, 0.7, 0.71, 0.88, 0.95, 1.0]
