@@ -36,6 +36,6 @@ def rested(line: Line, play: Play, known: Known) -> Play:
         if not isinstance(block, s.Counted):
             balls = launches(one.balls.kind, every)
             block = s.Counted(counted(2 * every), balls, block.order, block.whom)  # type: ignore[union-attr]
-        hint = LikelySlip(with_pauses(block, every, f"rest {one.amount.span.text}"))
+        hint = LikelySlip(with_pauses(block, every, text(s.Rest(one.amount))))
         raise Rejected(RestInsideLong(Seconds(seconds), Seconds(PART_REST_S)), one.amount.span, hint=hint)
     return replace(play, rest=BlockRest(seconds, every, one), words=f"{play.words}, {text(one)}")
