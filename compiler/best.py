@@ -159,8 +159,8 @@ class Quest:
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
-        ordinary = "height over net" in self.feed.free and self.feed.stands  # one that may be met beyond them
-        if self.nearly or ordinary:
+        bars = [*self.feed.stands, *(bound for bound in self.feed.bounds if bound.what is FixedBy.OVER_NET)]
+        if self.nearly or ("height over net" in self.feed.free and bars):  # an ordinary one may be beyond them
             return False
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 

@@ -16,8 +16,9 @@ from .rounding import Rounded
 from .together import Search, together
 from .worth import BENT, Worth
 
-NEAR_TOP_M = 0.2
-"""A ball that is met so far below the top of its bounce comes high enough anyhow: other lines bend it. Own choice."""
+NEAR_TOP_M, MUCH_BENT = 0.2, 4.0
+"""A ball that is met so far below the top of its bounce comes high enough anyhow: other lines bend it, unless it misses
+what lines state by so many widths, as a lob does where a flat ball comes less high. Own choice."""
 TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
 SAME_M = 0.02  # an aim that moves by less is no other: a tenth of what a ball may miss it by. Own choice
 
@@ -49,7 +50,7 @@ def _met(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]
         return replace(found, topped=(yield from _nearer(feed, program, conditions, True)))
     bent = _bent(feed, found.rounded, program)
     fall = float(found.rounded.flown.contact.velocity[2, 0])
-    if bent <= BENT or fall**2 / (2 * GRAVITY) > NEAR_TOP_M:
+    if bent <= BENT or (bent <= MUCH_BENT and fall**2 / (2 * GRAVITY) > NEAR_TOP_M):
         return found
     topped = yield from _nearer(feed, program, conditions, True)
     if topped.rounded is None or topped.lacking or _bent(feed, topped.rounded, program) > bent / 2:

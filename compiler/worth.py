@@ -360,7 +360,8 @@ class Worth:
         """How far inside their bounds launches have to be, SI, so that so many standard deviations of them keep these:
         what each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none
         of what a line fixes, nor of the way, for which the aim leaves it."""
-        bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
+        ordinary = {FixedBy.OVER_NET} if "height over net" in self.feed.free else set()
+        bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes} - ordinary
         if self.feed.contact_height is not None and not self.feed.between:
             fixed.add(FixedBy.AT_PLAYER)
         kinds = (

@@ -193,3 +193,32 @@ def test_a_ball_that_is_dropped_by_hand_comes_up_as_in_the_drop_test_of_the_rule
     assert flown.height == pytest.approx(0.620 * 1.70, abs=0.02) and flown.rise < 0
     tops = [Flown(program, flown.landing[1] + way, *launch_of(shot)).height for way in np.arange(0.1, 0.6, 0.05)]
     assert max(tops) / 2.0 == pytest.approx((0.53 + 0.58) / 2, abs=0.04)
+
+
+@pytest.mark.parametrize(("place", "deviations"), [("service line", 2.0), ("baseline", 1.28)])
+def test_a_bound_over_the_net_is_kept_by_two_deviations_where_no_line_says_how_high(
+    place: str, deviations: float
+) -> None:
+    """From the baseline two would bend the distance, and nine balls of ten keep it: 1.28 of a normal distribution."""
+    script = SCRIPT.replace("    stance    where it is {part} high, falling\n", "    height    {part}, falling\n")
+    script = script.replace("height    {height}", "height    at least {height}")
+    script = script.replace("machine academy, on centre, on baseline", f"person racket, on centre, on {place}")
+    ball = {"surface": "hard", "depth": "on service line", "part": "hip", "height": 1.2, "spin": "topspin 400 rpm"}
+    program, feed, shot, flown = of_script(script.format(more="", **ball))
+    moved = scattered(program, feed, launch_of(shot))
+    deviation = np.sqrt(sum((one.clearance - flown.clearance) ** 2 for one in moved))
+    assert flown.clearance >= 1.2 + deviations * deviation - 0.01
+    assert flown.landing[1] == pytest.approx(6.4, abs=0.25)
+    assert flown.height == pytest.approx(0.53 * 1.70, abs=0.02) and flown.rise < 0  # Winter (2009)
+
+
+def test_a_flat_ball_that_keeps_its_lines_comes_before_a_lob_that_comes_as_high_as_asked() -> None:
+    """On the player's own side, where a racket from the net post has both."""
+    script = SCRIPT.replace(
+        "machine academy, on centre, on baseline", "person racket, on the player's side, 0.5 m from net"
+    )
+    script = script.replace("height    {height} m over net", "pace      48 km/h").replace("backhand wing", "middle")
+    ball = {"surface": "hard", "depth": "9 m from net", "part": "hip", "spin": "flat"}
+    *_, shot, flown = of_script(script.format(more="", **ball))
+    assert flown.landing[1] == pytest.approx(9.0, abs=0.25) and shot.speed == pytest.approx(48 / 3.6, abs=0.3)
+    assert flown.height < 0.53 * 1.70
