@@ -1,8 +1,10 @@
-"""Rests inside blocks: do they come?"""
+"""Rests and sets inside blocks: do they come?"""
 
-from ...grammar.edits import left_out
+from ...grammar.edits import counted, instead, launches, left_out
 from ...grammar.finding import Finding
-from ...grammar.syntax import Timed
+from ...grammar.source import Span
+from ...grammar.syntax import Counted, Timed
+from ..findings.ladders import SetsCut
 from ..findings.session import RestNever
 from ..model.evaluation import Evaluation
 from ..model.program import BlockRest, Program
@@ -32,4 +34,21 @@ def rests(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         for entry, (rest, what) in said.items()
         if comes[entry] <= rest.every
     }
+    return list(found.values())
+
+
+def sets(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Does a block of minutes that counts in sets end with a whole one? Of a number of balls or points the sentence
+    says so itself."""
+    said = {play.span: play.sentence for play in program.session.plays} if program.session else {}
+    found: dict[Span, Finding] = {}
+    for block in schedule.blocks if schedule else ():
+        count, node = len(block.points) or block.balls, said.get(block.span)
+        each = next((hold.among for hold in block.until if hold.in_sets), 0)
+        if not each or count % each == 0 or not isinstance(node, Timed):
+            continue
+        whole, kind = count + each - count % each, "POINTS" if block.points else "BALLS"
+        instead_ = Counted(counted(whole), launches(kind, whole), node.order, node.whom, node.until)
+        message = SetsCut(count, each, bool(block.points))
+        found[block.span] = Finding(message, node.amount.span, remedies=(instead(node, instead_),))
     return list(found.values())
