@@ -5,7 +5,7 @@ from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Counted, Timed
 from ..findings.ladders import SetsCut
-from ..findings.session import RestNever
+from ..findings.session import OneSet, RestNever
 from ..model.evaluation import Evaluation
 from ..model.program import BlockRest, Program
 from ..model.schedule import Schedule
@@ -38,17 +38,18 @@ def rests(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def sets(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does a block of minutes that counts in sets end with a whole one? Of a number of balls or points the sentence
-    says so itself."""
+    """Does another set follow the first of a block that counts in sets, and do its minutes end with a whole one? Of a
+    number of balls or points the sentence itself says whether they are whole."""
     said = {play.span: play.sentence for play in program.session.plays} if program.session else {}
     found: dict[Span, Finding] = {}
     for block in schedule.blocks if schedule else ():
         count, node = len(block.points) or block.balls, said.get(block.span)
         each = next((hold.among for hold in block.until if hold.in_sets), 0)
-        if not each or count % each == 0 or not isinstance(node, Timed):
+        if not isinstance(node, Timed | Counted) or not each or (count > each and count % each == 0):
             continue
-        whole, kind = count + each - count % each, "POINTS" if block.points else "BALLS"
-        instead_ = Counted(counted(whole), launches(kind, whole), node.order, node.whom, node.until)
-        message = SetsCut(count, each, bool(block.points))
-        found[block.span] = Finding(message, node.amount.span, remedies=(instead(node, instead_),))
+        whole, kind = max(2 * each, count + -count % each), "POINTS" if block.points else "BALLS"
+        longer = Counted(counted(whole), launches(kind, whole), node.order, node.whom, node.until)
+        message = SetsCut(count, each, bool(block.points)) if count % each else OneSet(each, kind.lower())
+        amount = node.amount if isinstance(node, Timed) else node.number
+        found[block.span] = Finding(message, amount.span, remedies=(instead(node, longer),))
     return list(found.values())

@@ -108,8 +108,9 @@ def whole_sets(node: s.Ladder | s.Counted, number: s.Word, balls: int, each: int
     """Raises Rejected where a ladder or a block ends within a set."""
     if not balls % each:
         return
-    whole, kind = balls + each - balls % each, node.balls.kind
-    amount = {"most" if isinstance(node, s.Ladder) else "number": counted(whole), "balls": launches(kind, whole)}
+    whole, kind, ladder = balls + each - balls % each, node.balls.kind, isinstance(node, s.Ladder)
+    whole = whole if ladder else max(2 * each, whole)  # a single set of a block decides nothing
+    amount = {"most" if ladder else "number": counted(whole), "balls": launches(kind, whole)}
     cut = SetsCut(balls, each, kind == "POINTS")
     raise Rejected(cut, number.span, remedies=(instead(node, changed(node, **amount)),))
 
