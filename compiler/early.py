@@ -20,7 +20,7 @@ class Likelihood(Frozen):
     chance: float
 
 
-def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation, in_sets: bool = False) -> Likelihood | None:
+def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation) -> Likelihood | None:
     """For a player in time, whose replies are good, or missed, each by itself; None if no reply to these balls is asked
     for."""
     mine = [feed for feed in feeds if hold.variation in (None, feed.variation) and feed.name in evaluation.replies]
@@ -28,7 +28,8 @@ def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation, in_sets: b
         return None
     share = sum(evaluation.replies[feed.name].share for feed in mine) / len(mine)
     counted = 1 - share if hold.counts == "misses" else share
-    return Likelihood(mine[0], len(mine), share, chance_of_hits(hold.hits, hold.among, len(mine), counted, in_sets))
+    chance = chance_of_hits(hold.hits, hold.among, len(mine), counted, hold.in_sets)
+    return Likelihood(mine[0], len(mine), share, chance)
 
 
 def fed(program: Program, schedule: Schedule, block: int) -> list[Feed]:
@@ -64,4 +65,5 @@ def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Ev
     shares = evaluation.replies
     won = [chance_won([shares[name].share for name in point.feeds], point.won_with) for point in block.points]
     share = sum(won) / len(won)
-    return chance_of_hits(hold.hits, hold.among, len(won), 1 - share if hold.counts == "misses" else share)
+    counted = 1 - share if hold.counts == "misses" else share
+    return chance_of_hits(hold.hits, hold.among, len(won), counted, hold.in_sets)

@@ -40,9 +40,9 @@ class _Parts:
     def words(self, kind: str) -> tuple[Word, ...]:
         return tuple([word for word in self.all if word.kind == kind])
 
-    def behind(self, kind: str) -> Word | None:
-        """The word after this keyword."""
-        return next((then for word, then in pairwise(self.all) if word.kind == kind), None)
+    def behind(self, *kinds: str) -> Word | None:
+        """The word after the last of these keywords."""
+        return next((then for word, then in [*pairwise(self.all)][::-1] if word.kind in kinds), None)
 
     @property
     def first(self) -> Any:
@@ -83,7 +83,7 @@ SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text
 """Keywords that may hold spaces."""
 OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"})
 """Keywords that may be said in other words, such as `after the second bounce`."""
-AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
+AFTER, AMONG = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY")
 _INLINE = frozenset(
     {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
 )
@@ -375,7 +375,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
-    "until": lambda p: s.Until(p.optional("NUMBER"), p.behind("OF") or p.behind("IN"), p.optional("MISSES")),
+    "until": lambda p: s.Until(p.optional("NUMBER"), p.behind(*AMONG), p.optional("MISSES"), p.optional("EVERY")),
     **dict.fromkeys(("for", "whom"), lambda p: s.For(p.words("NAME"))),
     "order": _order,
     **dict.fromkeys(("fed", "share", "percent"), _share),
@@ -388,7 +388,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
-    "up": lambda p: s.Up(p.all[0], p.optional("NUMBER"), p.behind("EVERY") or p.behind("OF"), p.optional("EVERY")),
+    "up": lambda p: s.Up(p.all[0], p.optional("NUMBER"), p.behind(*AMONG), p.optional("EVERY")),
     "down": lambda p: s.Down(p.all[0], p.word("NUMBER"), p.word("MISSES"), p.all[-1], p.optional("EVERY")),
     "mostsets": lambda p: s.MostSets(p.word("NUMBER")),
     "setrest": lambda p: s.SetRest(p.first, p.word("BETWEEN_SETS")),

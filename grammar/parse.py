@@ -270,7 +270,10 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case ((Rest(amount) | SetRest(amount)), Counted() | Timed()):
             what = "points" if isinstance(over.sentence, Counted) and over.sentence.balls.kind == "POINTS" else "balls"
             told = f"inside a block, for two minutes at most, it says after how many {what}"
-            hint = LikelySlip(f"{told}: rest {amount.span.text} after every 10 {what}; or it stands between two blocks")
+            until = over.sentence.until
+            set_ = until.among.text if until and until.every and until.among else "10"
+            rest = f"rest {amount.span.text} after every {set_} {what}"
+            hint = LikelySlip(f"{told}: {rest}; or it stands between two blocks")
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 

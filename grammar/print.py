@@ -317,12 +317,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
             return number, balls, order, whom, *_after(",", until)
-        case s.Until(hits, among, misses):
+        case s.Until(hits, among, misses, every):
             if hits is None:
                 return "until", "the goal"
             if misses and among:
-                return "until", hits, misses, "in", among
-            return "until", hits, misses, *_of_so_many(among)
+                return "until", hits, misses, "in", every, among
+            return "until", hits, misses, *_of_so_many(among, every)
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):

@@ -103,9 +103,10 @@ def hits_of(hits: int, among: int | None, in_sets: bool = False, in_all: bool = 
     return f"{hits} in a row" if hits == among else f"{hits} of {among}"
 
 
-def misses_of(misses: int, among: int) -> str:
-    """`3 misses in a row`, or `5 misses in 10`."""
-    return f"{misses} {'miss' if misses == 1 else 'misses'} in {'a row' if misses == among else among}"
+def misses_of(misses: int, among: int, in_sets: bool = False) -> str:
+    """`3 misses in a row`, or `5 misses in 10`; `5 misses in every 16` in sets."""
+    of = f"every {among}" if in_sets else "a row" if misses == among else among
+    return f"{misses} {'miss' if misses == 1 else 'misses'} in {of}"
 
 
 def times_in_ten(share: float) -> str:

@@ -90,6 +90,10 @@ rest for 30 seconds between each set    | rest 30 s between rounds
 collect the balls between sets          | collect 2 min between rounds
 until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
+48 balls steady, until 12 of every 16 balls | 48 balls steady, until 12 of every 16
+24 points attack, until 6 won of every 8 | 24 points attack, until 6 of every 8
+16 balls steady, until 12 of 16, at most 3 times | until 12 of every 16
+4 sets of 10 balls steady, until 7 are good | until 7 of every 10
 4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10
 24 balls steady, until it holds         | 24 balls steady, until the goal
 air 16 C, wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left

@@ -303,6 +303,7 @@ def _in_parts(program: Program, blocks: list[BlockTimes], held: int, begun: bool
     said = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0].children[0].sentence
     if any(block.until for block in blocks):  # in one part, as long as the balls last
         fewer = held * int(said.number.text) // balls if isinstance(said, Counted) else 0
+        fewer -= fewer % next((hold.among for hold in blocks[0].until if hold.in_sets), 1)
         return (Edit(span, text(changed(said, number=counted(fewer)))),) if isinstance(said, Counted) and fewer else ()
     _, column, _ = span.source.line_of(span.start)
     match said:

@@ -135,7 +135,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                 else block.balls
             )
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * min(block.balls, most)
-            goals = [(block.span, Hold(None, *block.ladder.up))]
+            goals = [(block.span, Hold(None, *block.ladder.up, in_sets=block.ladder.in_sets))]
         else:
             counts = Counter([feed.variation or "" for feed in feeds])
             aims = [variation for name in counts if (variation := program.variations.get(name))]
@@ -147,14 +147,13 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             goals += [(block.span, hold) for hold in own]
         players = dict.fromkeys([feed.player for feed in feeds])  # who take turns share a goal
         for span, goal in goals:
-            in_sets = block.ladder is not None and block.ladder.in_sets
-            if (one := likely(goal, feeds, evaluation, in_sets)) is None:
+            if (one := likely(goal, feeds, evaluation)) is None:
                 continue
             for player in players:
                 before = found.get((span, player))
                 if before is None or one.chance > before.chance:
                     figures = Portion(one.share), one.balls, Portion(one.chance)
-                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures, in_sets=in_sets)
+                    message = GoalFar(BallName(one.first.name), goal.hits, goal.among, *figures, in_sets=goal.in_sets)
                     found[span, player], played[message] = message, block.span
     far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
     beyond = [

@@ -114,19 +114,24 @@ class SetsBothWays(Message):
 class SetsCut(Message):
     balls: int
     among: int
+    points: bool = False
     says = "{told}"
-    title = "A ladder that ends within a set"
-    why = "Only a whole set takes the player up or down, so a ladder in sets has a whole number of them."
+    title = "A ladder or a block that ends within a set"
+    why = (
+        "Only a whole set takes the player up or down a ladder, or ends a block, so there is a whole number of them. "
+        "Without `every` a block counts its last balls: `until 6 of 8` ends at the sixth hit of any eight."
+    )
     example = "ladder rocket, up to 30 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
     instead = "ladder rocket, up to 32 balls, pace 70, 80, 90 km/h\n    up 6 of every 8"
 
     @property
     def told(self) -> str:
         sets, left = divmod(self.balls, self.among)
+        what = "points" if self.points else "balls"
         if not sets:
-            return f"{self.balls} balls are no whole set of {self.among}, and decide nothing"
+            return f"{self.balls} {what} are no whole set of {self.among}, and decide nothing"
         whole = f"{sets} {'set' if sets == 1 else 'sets'} of {self.among}"
-        return f"{self.balls} balls are {whole} and {left} more, which decide nothing"
+        return f"{self.balls} {what} are {whole} and {left} more, which decide nothing"
 
 
 class BetweenNoSets(Message):

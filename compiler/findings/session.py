@@ -339,6 +339,20 @@ class RestNever(Message):
         return "it fills the minutes of the block" if self.fills else f"the block has {self.comes}"
 
 
+class OneSet(Message):
+    balls: int
+    what: str
+    severity = Severity.WARNING
+    says = "the block has one set of {balls} {what}, and no other comes, whatever it was"
+    title = "A block of one set"
+    why = (
+        "Where a set does not end the block the next one begins, so a block has the balls of all its sets. Three sets "
+        "of 16 balls are 48 balls, and the first of them that is good enough is the last."
+    )
+    example = "16 balls steady, until 12 of every 16"
+    instead = "48 balls steady, until 12 of every 16"
+
+
 class PointTooLong(Message):
     name: str
     block: Seconds

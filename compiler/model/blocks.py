@@ -56,6 +56,11 @@ class Block(Record):
         return bool(self.first_to or self.until)
 
     @property
+    def sets(self) -> int | None:
+        """How many balls, or points, are counted by themselves; None where none are."""
+        return self.ladder.sets if self.ladder else next((hold.among for hold in self.until if hold.in_sets), None)
+
+    @property
     def rested(self) -> tuple[int, ...]:
         """Which of its launches, from zero, come after a rest inside it."""
         if self.rest is None:

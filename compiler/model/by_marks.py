@@ -97,10 +97,17 @@ class HoldRecord(GoalRecord):
     """The only one whose balls count; None if all balls of the block count together, or its points."""
     counts: Literal["hits", "misses"] = "hits"
     """What `hits` is the number of."""
+    in_sets: bool = False
+    """Whether each `among` balls are counted by themselves, and the last of them decides."""
 
     @property
     def words(self) -> str:
-        return hits_of(self.hits, self.among) if self.counts == "hits" else misses_of(self.hits, self.among)
+        return (hits_of if self.counts == "hits" else misses_of)(self.hits, self.among, self.in_sets)
+
+    def check(self) -> None:
+        super().check()
+        if self.in_sets and self.variation is not None:
+            raise ValueError("what ends a block counts all its balls in sets")
 
 
 class PointRecord(Record):

@@ -50,6 +50,8 @@ class Hold(Frozen):
     among: int
     counts: str = "hits"
     """"hits", or "misses" of which there are so many."""
+    in_sets: bool = False
+    """Whether each `among` balls are counted by themselves, and the last of them decides."""
 
 
 class BroadGoal(Frozen):

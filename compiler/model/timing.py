@@ -43,10 +43,11 @@ def clock_faults(plan: Plan) -> Iterator[str]:
 
 
 def _sets(plan: Plan) -> Iterator[str]:
-    """Is there a whole number of sets in each ladder that counts in sets?"""
+    """Is there a whole number of sets in each block that counts in sets?"""
     for block in plan.blocks:
-        if block.ladder and (among := block.ladder.sets) and block.balls % among:
-            yield f"Block {block.index + 1} has {block.balls} balls, which are no whole sets of {among}."
+        count, what = (len(block.points), "points") if block.points else (block.balls, "balls")
+        if (among := block.sets) and count % among:
+            yield f"Block {block.index + 1} has {count} {what}, which are no whole sets of {among}."
 
 
 def _rests(plan: Plan) -> Iterator[str]:

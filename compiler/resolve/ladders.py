@@ -26,10 +26,11 @@ def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: 
         return
     first = family.members[0]
     made = next((first.said[word].span for word in first.words if word in first.elements), first.span)
-    until = s.Until(up.hits, up.among) if isinstance(up, s.Up) else s.Until()
+    until = s.Until(up.hits, up.among, every=up.every) if isinstance(up, s.Up) else s.Until()
     second = named(f"{family.name}-2")
     among = float((until.among or until.hits or counted(1)).text)
     each = max(float(node.most.text) // rungs, among)
+    each += -each % among if until.every else 0  # whole sets
     blocks = (
         text(s.Counted(counted(each), launches("BALLS", each), s.Share(None, one), None, until))
         for one in (node.feed, second)
@@ -96,14 +97,22 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
         raise Rejected(BetweenNoSets("sets on a rung"), most.span, remedies=(left_out(most),))
     if among is None:
         return False, None, None
-    if balls % each:
-        whole_sets = balls + each - balls % each
-        whole = instead(node, changed(node, most=counted(whole_sets), balls=launches("BALLS", whole_sets)))
-        raise Rejected(SetsCut(balls, each), node.most.span, remedies=(whole,))
+    whole_sets(node, node.most, balls, each)
     held = count(most.number, "sets") if isinstance(most, s.MostSets) else None
     if not isinstance(rest, s.SetRest):
         return True, held, None
     return True, held, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
+
+
+def whole_sets(node: s.Ladder | s.Counted, number: s.Word, balls: int, each: int) -> None:
+    """Raises Rejected where a ladder or a block ends within a set."""
+    if not balls % each:
+        return
+    whole, kind, ladder = balls + each - balls % each, node.balls.kind, isinstance(node, s.Ladder)
+    whole = whole if ladder else max(2 * each, whole)  # a single set of a block decides nothing
+    amount = {"most" if ladder else "number": counted(whole), "balls": launches(kind, whole)}
+    cut = SetsCut(balls, each, kind == "POINTS")
+    raise Rejected(cut, number.span, remedies=(instead(node, changed(node, **amount)),))
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:

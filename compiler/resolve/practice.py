@@ -39,7 +39,7 @@ from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
 from .goals import ends_nothing, goal_under
 from .in_a_row import runs_of
-from .ladders import ordered, sets, single
+from .ladders import ordered, sets, single, whole_sets
 from .members import Family
 from .paced import every, paced
 from .rested import rested
@@ -222,10 +222,12 @@ def _hold(play: Play, until: s.Until, known: Known) -> Hold:
     assert until.hits is not None
     misses = until.misses is not None
     goal = hits_among(until.hits, until.among, misses)
+    if until.every and play.count and isinstance(play.sentence, s.Counted):
+        whole_sets(play.sentence, play.sentence.number, play.count, goal.among)
     if play.count and goal.hits > play.count:
         points = any(name in known.points for _, name in play.shares)
         raise Rejected(UntilTooFar(goal.hits, play.count, points, misses), until.span)
-    return Hold(None, *goal, "misses" if misses else "hits")
+    return Hold(None, *goal, "misses" if misses else "hits", until.every is not None)
 
 
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:

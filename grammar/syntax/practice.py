@@ -66,6 +66,8 @@ class Until(Sentence):
     among: Word | None = None
     misses: Word | None = None
     """MISSES where so many misses end it, in place of hits."""
+    every: Word | None = None
+    """EVERY where each so many balls are counted by themselves, and the last of them decides."""
 
 
 class Timed(Sentence):

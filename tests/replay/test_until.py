@@ -5,6 +5,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import HoldRecord
 from feedwright.targets.log.points import PointBall
@@ -77,6 +79,48 @@ def test_misses_in_a_row_and_among_the_last_balls(marks: str, row: bool, often: 
     assert str(holding(block(1, 0).model_copy(update={"until": (bad,)}), [], {})[0]) == "until 3 misses in a row: 0"
 
 
+SETS = HoldRecord(variation=None, hits=2, among=3, in_sets=True)
+
+
+@pytest.mark.parametrize(
+    ("marks", "over_", "far"),
+    [
+        ("", False, "0"),
+        ("hh", False, "2 of 2 in the set"),  # decided at the end of the set
+        ("hhm", True, "reached"),
+        ("hh-", True, "reached"),  # a ball without a mark is one of its set
+        ("h--", False, "1 of 3 in the set"),
+        ("mmhh", False, "1 of 1 in the set"),  # two of the last three, but of two sets
+        ("mmhhmm", False, "1 of 3 in the set"),
+        ("mmhmhh", True, "reached"),
+        ("hhmmmm", True, "reached"),  # once is enough
+    ],
+)
+def test_hits_in_sets(marks: str, over_: bool, far: str) -> None:
+    assert ended(marks, SETS) is over_
+    balls = [PointBall(n, "steady", LETTERS[mark]) for n, mark in enumerate(marks)]
+    held = block(1, 0).model_copy(update={"until": (SETS,)})
+    assert [str(one) for one in holding(held, balls, {})] == [f"until 2 of every 3: {far}"]
+
+
+@given(
+    st.text("hm-", max_size=40), st.integers(1, 9), st.integers(1, 9), st.booleans(), st.sets(st.integers(0, 39))
+)  # fmt: skip
+def test_sets_are_counted_as_by_hand(marks: str, one: int, other: int, misses: bool, lost: set[int]) -> None:
+    """Set by set: its places, those of balls that were not thrown included, and the hits or misses among them."""
+    hits, among = sorted((one, other))
+    hold_ = HoldRecord(variation=None, hits=hits, among=among, counts="misses" if misses else "hits", in_sets=True)
+    balls = [PointBall(n, "steady", LETTERS[mark]) for n, mark in enumerate(marks) if n not in lost]
+    came = balls[-1].index + 1 if balls else 0
+    whole = [marks[from_ : from_ + among] for from_ in range(0, came - among + 1, among)]
+    wanted = any(
+        sum(mark == "hm"[misses] and at * among + k not in lost for k, mark in enumerate(part)) >= hits
+        for at, part in enumerate(whole)
+    )
+    (found,) = holding(block(1, 0).model_copy(update={"until": (hold_,)}), balls, {})
+    assert found.met is wanted
+
+
 def test_the_goals_of_a_mix_are_each_of_its_own_balls() -> None:
     both = hold(2, variation="a"), hold(2, variation="b")
     assert ended("hhhh", *both, of="abab")
@@ -118,6 +162,32 @@ def test_the_block_ends_with_the_mark_and_the_next_one_waits_to_be_armed() -> No
     street.end()
     assert [number for number, _ in street.device.thrown] == [1, 2, 3, 4, 9]
     assert "The block is over, it went on until 2 in a row." in street.said and street.code == 0
+
+
+def test_a_block_in_sets_ends_after_the_last_ball_of_a_set() -> None:
+    """Two hits of the first two balls decide nothing, and a mark of the third takes nothing away."""
+    street = begun(SETS)
+    street.until(lambda: len(street.host.state.thrown) == 2)
+    street.host.mark(street.now, True, 1)
+    street.host.mark(street.now, True, 2)
+    assert not street.host.state.over
+    waits(street)
+    assert len(street.host.state.thrown) == 3 and street.host.why == "the block is over, it went on until 2 of every 3"
+    street.host.mark(street.now, False, 3)
+    assert street.host.phase is RunPhase.READY and street.host.state.place is street.host.run.places[8]
+
+
+@pytest.mark.parametrize(("late_s", "balls"), [(0.5, 3), (EVERY_S - 0.5, 3), (EVERY_S + 0.5, 4)])
+def test_a_mark_of_the_last_ball_of_a_set_ends_the_block_until_the_next_ball_leaves(late_s: float, balls: int) -> None:
+    """Later, that ball is of the next set, and the block ends after it."""
+    street = begun(SETS)
+    street.until(lambda: len(street.host.state.thrown) == 3)
+    street.host.mark(street.now, True, 1)
+    last = street.host.state.thrown[-1].at_s
+    street.until(lambda: street.now >= last + late_s)
+    street.host.mark(street.now, True, 3)
+    waits(street)
+    assert len(street.host.state.thrown) == balls and street.host.phase is RunPhase.READY
 
 
 def test_without_marks_all_its_balls_come() -> None:

@@ -41,7 +41,7 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     """Whatever is marked, the page counts as a replay does."""
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
     browser.visit(driver, tmp_path, phone.render(plan))
-    block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
+    block = next(b for b in plan.blocks if b.until and b.until[0].among > b.until[0].hits and not b.sets)
     variations = {shot.id: shot.variation for shot in plan.shots}
     go_to(driver, plan, block)
     fed, marks = list[PointBall](), "hmnhmhm"
@@ -79,6 +79,38 @@ def test_a_block_of_points_that_ends_when_they_hold_counts_its_points(driver: An
         assert said.endswith(f", until 2 of 3: {far.now}") and not far.met
         fed.append(PointBall(len(fed), launch.first, Verdict(mark)))
     assert over.endswith(", until 2 of 3: reached, over: go on with what comes next")
+
+
+@pytest.mark.parametrize("ends", ["2 of every 3", "2 misses in every 3", "3 of every 3"])
+@pytest.mark.parametrize("marks", ["hm-h-mmmh-hh", "hhmmm", "mmhmhhmmm", "-h--mm"])
+def test_a_block_in_sets_says_when_to_go_on(driver: Any, tmp_path: Path, ends: str, marks: str) -> None:
+    rows = f"    12 balls slow, until {ends}\n        rest 20 s after every 3 balls\n"
+    plan = plan_of(f'session "s"\n{rows}        note "{marks}"\n')  # a browser keeps the marks of each plan
+    browser.visit(driver, tmp_path, phone.render(plan))
+    block, fed = plan.blocks[0], list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, marks, strict=False):
+        (far,) = holding(block, fed, {})
+        if fed and len(fed) % 3 == 0:
+            assert f", {far}" in where(driver), "on the card of the rest"
+            tap(driver, "next")
+        assert where(driver).endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+
+
+def test_points_in_sets_are_counted_as_in_a_replay(driver: Any, tmp_path: Path) -> None:
+    """A point without a mark is one of its set, and not won."""
+    plan = plan_of('point two\n    plays slow, then middling\nsession "s"\n    6 points two, until 2 of every 3\n')
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), fed = plan.blocks, list[PointBall]()
+    go_to(driver, plan, block)
+    for launch, letter in zip(plan.launches, "hhh--mhhhmh", strict=False):
+        (far,) = holding(block, fed, {})
+        assert where(driver).endswith(f", {far}") and not far.met
+        fed.append(PointBall(len(fed), launch.first, Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+    assert (far.now, far.in_set) == (1, 2), "the fourth point was won, the fifth lost"
 
 
 def test_a_goal_that_counts_on_from_block_to_block_is_counted_as_in_a_replay(driver: Any, tmp_path: Path) -> None:

@@ -127,7 +127,7 @@
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
     let point = 0, step = 0, first = 0, marks = [];
-    const results = [], begun = []; // of each point that is over, true if it was won, and its first ball; one that was not judged is none
+    const results = [], begun = []; // of each point that is over, true if it was won, null if it was not judged, and its first ball
     for (const before of cards) {
       if (before.block !== one.block) continue;
       const { shots: wanted, missed: then, needed } = block[point], ball = done.get(before.ball);
@@ -139,14 +139,13 @@
       const missed = marks.includes("miss"), over = begins && then !== "goes on" && missed;
       if (step < wanted.length && !over) continue;
       const won = marks.filter((mark) => mark === "hit").length >= needed;
-      if (won || marks.filter((mark) => mark === "miss").length > wanted.length - needed) {
-        results.push(won);
-        begun.push(first);
-      }
+      const lost = marks.filter((mark) => mark === "miss").length > wanted.length - needed;
+      results.push(won || lost ? won : null);
+      begun.push(first);
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
-    const won = results.filter(Boolean).length;
-    return { shot: block[point].shots[step], won, lost: results.length - won, results, begun };
+    const [won, lost] = [true, false].map((of) => results.filter((result) => result === of).length);
+    return { shot: block[point].shots[step], won, lost, results, begun };
   };
   const beginsAgain = (block) => block.some(({ missed }) => missed === "from the start");
   const leftOut = (one, done) => { // a ball of a point that ended with a miss before it
@@ -167,17 +166,30 @@
     const { won, lost } = course(one, done), over = Math.max(won, lost) >= to;
     return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with what comes next" : ""}`;
   };
-  const goodBefore = (one, done, of) => { // whether each judged ball of its block before this one was a hit
+  const goodBefore = (one, done, of) => { // whether each ball of its block before this one was a hit, null if it was not judged
     const before = cards.slice(0, cards.indexOf(one)).filter(({ block }) => block === one.block);
-    const marked = before.map(({ ball }) => done.get(ball)).filter(judged);
-    return marked.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
+    const mine = before.filter((card) => of === null || shots[shotOf(card, done)].of === of);
+    return mine.map(({ ball }) => done.get(ball)).map((was) => judged(was) ? was.verdict === "hit" : null);
+  };
+  const inSets = (results, { hits, among, good }) => { // the last ball of a set decides, and one that was not judged is one of it
+    const counts = (from) => results.slice(from, from + among).filter((hit) => hit === good).length;
+    const begins = Array.from({ length: Math.ceil(results.length / among) }, (_, n) => n * among);
+    const last = begins.at(-1) ?? 0;
+    const met = begins.some((from) => from + among <= results.length && counts(from) >= hits);
+    return { met, far: results.length ? `${counts(last)} of ${results.length - last} in the set` : "0" };
   };
   const held = (one, done) => { // how far a block is that goes on until so many are good, or missed
     const holds = one.kind === "ball" && until[one.block];
     if (!holds) return "";
-    const found = holds.map(({ of, hits, among, good, said }) => {
+    const found = holds.map((hold) => {
+      const { of, hits, among, good, said } = hold;
+      const results = points[one.block] ? course(one, done).results : goodBefore(one, done, of);
+      if (hold.sets) {
+        const { met, far } = inSets(results, hold);
+        return { met, text: `${said}: ${met ? "reached" : far}` };
+      }
       let recent = [], met = false;
-      for (const hit of points[one.block] ? course(one, done).results : goodBefore(one, done, of)) {
+      for (const hit of results.filter((result) => result !== null)) {
         recent = hit === good || hits !== among ? [...recent, hit === good].slice(-among) : [];
         met = met || recent.filter(Boolean).length >= hits;
       }
@@ -194,7 +206,7 @@
       const mine = cards.filter((one) => one.block === block);
       const fed = mine.flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n)).filter(counts).map((ball) => done.get(ball)).filter(judged);
       const { results: won, begun } = points[block] && of === null ? course({ block }, done) : {};
-      const results = won ? won.filter((_, n) => counts(begun[n])) :
+      const results = won ? won.filter((result, n) => result !== null && counts(begun[n])) :
         fed.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
       for (const hit of results) {
         recent = hit || !row ? [...recent, hit].slice(all ? 0 : -among) : [];

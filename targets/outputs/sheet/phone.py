@@ -106,7 +106,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "until": {
             block.index + 1: [
                 {"of": hold.variation and visible(hold.variation), "hits": hold.hits, "among": hold.among,
-                 "good": hold.counts == "hits", "said": visible(until(hold))}
+                 "good": hold.counts == "hits", "sets": hold.in_sets, "said": visible(until(hold))}
                 for hold in block.until
             ]
             for block in plan.blocks if block.until

@@ -173,14 +173,20 @@ def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
     rungs = [[letter, shown(f"fed {label}")] for letter, label in ladder.rungs]
     boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
     if ladder.sets:
-        one = [min(MOST_BOXES, ladder.boxes - at) for at in range(0, ladder.boxes, MOST_BOXES)]
-        room = max(1, MOST_SETS // len(rungs))
-        held = max(1, min(ladder.sets, room // len(one)))
-        boxes, balls = (one * held)[:room], plural(ladder.boxes, "box", "boxes")
-        count = f"{balls} for a set: tick" if len(one) <= room else f"Count the {ladder.boxes} balls of a set, tick"
+        boxes, held, whole = _set_boxes(ladder.boxes, ladder.sets, max(1, MOST_SETS // len(rungs)))
+        balls = plural(ladder.boxes, "box", "boxes")
+        count = f"{balls} for a set: tick" if whole else f"Count the {ladder.boxes} balls of a set, tick"
         rule = f"{ladder.rule} {count} a hit, cross a miss.{f' {AGAIN}' if held < ladder.sets else ''}"
     height = tall(rule, form.wide, VALUE) + STRIP * (len(rungs) * len(boxes) + 1) + 2
     return [Item("ladder", height, {"text": rule, "rungs": rungs, "boxes": boxes, "best": ladder.best})]
+
+
+def _set_boxes(each: int, sets: int, room: int) -> tuple[list[int], int, bool]:
+    """The boxes on each of at most `room` lines for so many sets, each from a line of its own on; how many sets have
+    them, and whether a whole one has room."""
+    one = [min(MOST_BOXES, each - at) for at in range(0, each, MOST_BOXES)]
+    held = max(1, min(sets, room // len(one)))
+    return (one * held)[:room], held, len(one) <= room
 
 
 def _point(form: Form, point: PointRow) -> Item:
@@ -190,6 +196,11 @@ def _point(form: Form, point: PointRow) -> Item:
         return Item("line", tall(rule, form.wide, VALUE) + 1.5, {"text": rule})
     boxes = min(point.boxes, MOST_BOXES * BOX_LINES)
     lines = [min(MOST_BOXES, boxes - at) for at in range(0, boxes, MOST_BOXES)]
+    if point.each:
+        sets = point.boxes // point.each
+        lines, held, _ = _set_boxes(point.each, sets, MOST_SETS)
+        begins = f" Each set begins a line{', and after the last one the first again' * (held < sets)}."
+        rule = shown(f"{point.rule} {point.ticks}{begins}") if point.ticks else rule
     data = {"text": rule, "boxes": lines, "won": point.counted}
     return Item("point", tall(rule, form.wide, VALUE) + STRIP * len(lines) + 2, data)
 

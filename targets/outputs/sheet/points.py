@@ -24,6 +24,8 @@ class PointRow:
     """What to do with the boxes."""
     again: bool = False
     """Whether the rule stands above already, so that this one only says which round it counts."""
+    each: int = 0
+    """The boxes of a set, which begins on a line of its own; 0 where there are none."""
 
 
 def has_rule(point: PointRecord) -> bool:
@@ -61,7 +63,7 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))
             if most := block.until and (len(block.points) or block.balls):
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
-                row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks)
+                row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
                 rows.append(_once(rows, block, row))
     for goal in plan.goals:
         mine = [block for block in blocks if block.index in goal.blocks]

@@ -276,7 +276,11 @@ def until_rule(block: Block) -> str:
     """When a block that may end early is over, and what comes then."""
     several = len(block.until) > 1
     told = [last_of(hold) + (f" of {hold.variation}" if several else "") for hold in block.until]
-    marked = {"hits": ("good", "won"), "misses": ("missed", "lost")}[block.until[0].counts][bool(block.points)]
+    one, units = block.until[0], "point" if block.points else "ball"
+    marked = {"hits": ("good", "won"), "misses": ("missed", "lost")}[one.counts][bool(block.points)]
+    if one.in_sets:
+        ends = f"after a set with {one.hits}{' or more' * (one.hits < one.among)} {marked} go on with what comes next"
+        return f"A set is {plural(one.among, units)}: {ends}, else play the next set."
     return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
