@@ -30,7 +30,8 @@ def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: 
     second = named(f"{family.name}-2")
     among = float((until.among or until.hits or counted(1)).text)
     each = max(float(node.most.text) // rungs, among)
-    each += -each % among if until.every else 0  # whole sets
+    if until.every:
+        each = max(each + -each % among, 2 * among)  # whole sets, of which a second can follow
     blocks = (
         text(s.Counted(counted(each), launches("BALLS", each), s.Share(None, one), None, until))
         for one in (node.feed, second)

@@ -275,6 +275,22 @@ def test_a_record_that_ends_with_an_early_end_is_whole(marks: list[bool | None],
     assert said in afterwards(plan, [run])
 
 
+@pytest.mark.parametrize(
+    ("marks", "over_", "said"),
+    [
+        ([True, True], False, "Block 1, until 2 of every 3: not reached in 2 balls."),
+        ([True, True, None], True, "Block 1, until 2 of every 3: reached with 3 balls of at most 9."),
+        ([None, False, True, True, False], False, "Block 1, until 2 of every 3: not reached in 5 balls."),
+    ],
+)
+def test_a_record_is_whole_once_a_set_ended_its_block(marks: list[bool | None], over_: bool, said: str) -> None:
+    plan = plan_of('session "s"\n    9 balls slow, until 2 of every 3\n')
+    balls = tuple(RecordedBall(n, plan.shots[0].id, "gone", hit) for n, hit in enumerate(marks, start=1))
+    run = Past("ab" * 8, 1, len(marks) + 1, 9, balls, plan.program, False, {}, "", "", datetime.now(UTC))
+    assert not run.over and passed(plan, run).over is over_
+    assert said in afterwards(plan, [run])
+
+
 def test_a_record_that_ends_with_a_missed_point_goes_on_at_the_next_point() -> None:
     plan = plan_of('point two\n    plays slow, then fast\n    if missed, next point\nsession "s"\n    3 points two\n')
     balls = (
