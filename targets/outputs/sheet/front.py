@@ -239,15 +239,17 @@ def _made_for(plan: Plan) -> str:
     ]
     return (
         f"{plan.court.name}, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}{high}; "
-        f"{plan.feeder.title or plan.feeder.name} ({_basis(plan)})" + (f"; with {', '.join(given)}" if given else "")
+        f"{plan.feeder.title or plan.feeder.name}{_basis(plan)}" + (f"; with {', '.join(given)}" if given else "")
     )
 
 
 def _basis(plan: Plan) -> str:
-    """Whence its numbers come; of a machine that nobody measured, who has to before it is fed."""
-    if plan.feeder.kind == "machine" and plan.feeder.basis.startswith("invented"):
-        return f"invented example; measured by the coach on {'_' * 6}, else do not feed"
-    return plan.feeder.basis
+    """Whence a machine's numbers come; of one that nobody measured, who has to before it is fed."""
+    if plan.feeder.kind == "person":
+        return ""
+    if plan.feeder.basis.startswith("invented"):
+        return f" (invented example; measured by the coach on {'_' * 6}, else do not feed)"
+    return f" ({plan.feeder.basis})"
 
 
 def _court(plan: Plan) -> str:
