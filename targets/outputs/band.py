@@ -47,18 +47,23 @@ UNSEEN = re.compile(r"\b(?:pace|spin|time)\b")
 """What nobody beside a court can judge without an instrument."""
 
 
-def watched(shots: Sequence[Shot]) -> list[str]:
-    """The same for whoever feeds: of how many balls in ten a limit that can be seen is broken at most, and what to do
-    when it is broken more often."""
-    seen, unseen = [], []
+def watched(shots: Sequence[Shot], machine: bool) -> list[str]:
+    """The same for whoever feeds: at how many balls in ten that break a limit to stop, where that can be seen. The
+    rest a `machine` keeps, not whoever is at its switch."""
+    seen: list[str] = []
+    unseen: list[str] = []
     for words, shares in _kept(shots):
         asked = words.replace("limit ", "")
-        broken = ceil((100 - round(min(shares, default=0.0) * 100)) / 10)
-        if not shares or UNSEEN.search(asked):
-            unseen.append(f"{asked}: {_told(shares)}")
+        stop = ceil((100 - round(min(shares, default=0.0) * 100)) / 10) + 1
+        if not shares or stop > 10 or UNSEEN.search(asked):
+            kept = _told(shares)
+            keeps = f"the machine keeps {asked} in {kept.removeprefix('kept by ')}"
+            unseen.append(keeps if machine and shares else f"{asked}: {kept}")
         else:
-            seen.append(f"{asked}: {f'at most {broken} in ten break it' if broken else 'none breaks it'}")
-    return [*seen, *["tell the coach if more do"] * bool(seen), *unseen]
+            asked = re.sub(r"\bheight (?=.*over (?:the )?net)", "the fed ball's height ", asked)
+            against = "" if seen else " that break it STOP, tell the coach"
+            seen.append(f"{asked}: at {f'{stop} in ten' if stop > 1 else 'the first'}{against}")
+    return [*seen, *unseen]
 
 
 def _span(shares: list[float]) -> str:

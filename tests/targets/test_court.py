@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import Plan, Shot
+from feedwright.targets.outputs.court import screen
 from feedwright.targets.outputs.court.pictures import MOST, CourtPicture, Tag, joined, pictures
 from feedwright.targets.outputs.court.placing import Box
 from feedwright.targets.outputs.court.svg import SMALL_MM, Drawing, draw
@@ -93,19 +94,61 @@ def holds(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> None:
 
 
 @pytest.mark.parametrize("number", ["03", "04", "16", "20", "24", "26"])
-def test_a_screen_stands_before_the_feeder_and_no_ball_passes_through_it(number: str) -> None:
-    """By hand, with a racket and from a machine, from both sides of the net."""
+def test_a_screen_stands_in_one_place_before_the_feeder_and_no_ball_passes_through_it(number: str) -> None:
+    """By hand, with a racket and from a machine, from both sides of the net. The words of the sheet give that place."""
     plan = shipped(next(path for path in PROGRAMS if path.stem.startswith(number)))
     without = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"screen": False})})
+    places = set()
     for picture in pictures(plan, letters(plan)):
         _, whole = parsed(draw(plan, picture))
+        left, top, factor, at = map(float, whole.attrib["data-scale"].split())
         (bar,) = (line.attrib for line in whole.iter(f"{SVG}line") if line.attrib["class"] == "cover")
-        left, right = sorted((float(bar["x1"]), float(bar["x2"])))
+        sides = sorted((float(bar["x1"]), float(bar["x2"])))
         for way in (line.attrib for line in whole.iter(f"{SVG}line") if line.attrib["class"] == "way"):
             x, y, to_x, to_y = (float(way[key]) for key in ("x1", "y1", "x2", "y2"))
             there = x + (to_x - x) * (y - float(bar["y1"])) / (y - to_y)
-            assert to_y < float(bar["y1"]) < y and not left < there < right
-        assert 'class="cover"' not in draw(without, picture).svg
+            assert to_y < float(bar["y1"]) < y and not sides[0] < there < sides[1]
+        edge = (float(bar["x1"]) - at) / factor + left - plan.feeder.place_m[0]
+        ahead = top - float(bar["y1"]) / factor - plan.feeder.place_m[1]
+        side = "left" if float(bar["x2"]) < float(bar["x1"]) else "right"
+        near = "right" if side == "left" else "left"
+        places.add(f"{ahead:.1f} m in front, {near} edge {f'{abs(edge):.1f}'.removesuffix('.0')} m to {{}} {side}")
+        assert (edge < 0) is (side == "left") and 'class="cover"' not in draw(without, picture).svg
+    (told,) = places
+    whose = "the machine's" if plan.feeder.kind == "machine" else "your"
+    assert screen.where(plan).startswith(told.format(whose))
+
+
+def test_a_screen_stands_on_the_side_from_which_the_replies_come() -> None:
+    """The feeder of program 04 stands 2 m to the side of the balls' middle; that of program 14 feeds to the right."""
+    for number, side in (("04", -1), ("14", 1), ("13", -1), ("24", -1)):
+        plan = shipped(next(path for path in PROGRAMS if path.stem.startswith(number)))
+        x = plan.feeder.place_m[0]
+        assert {(shot.predicted.contact_m[0] > x) - (shot.predicted.contact_m[0] < x) for shot in plan.shots} == {side}
+        found = screen.screen(plan)
+        assert found and found.side == side
+
+
+def test_where_no_place_serves_all_balls_no_screen_is_drawn() -> None:
+    """From 1 m in front of the net to both corners of the service boxes: 4 m to each side on the way of 7 m."""
+    plan = make_plan(machine=False)
+    feeder = plan.feeder.model_copy(update={"screen": True, "place_m": (0.0, -1.0)})
+    shot = plan.shots[0]
+    wide = tuple(
+        shot.model_copy(
+            update={
+                "id": name,
+                "launch": shot.launch.model_copy(update={"origin_m": (0.0, -1.0, 1.0)}),
+                "predicted": shot.predicted.model_copy(update={"landing_m": (x, 6.0)}),
+            }
+        )
+        for name, x in (("one", -4.0), ("two", 4.0))
+    )
+    aside = plan.model_copy(update={"feeder": feeder, "shots": wide})
+    assert screen.screen(aside) is None and "move it before each block" in screen.where(aside)
+    # 4 m to the left on 7 m of way are 0.86 m on 1.5 m: its edge would stand 1.16 m to the left.
+    one = aside.model_copy(update={"shots": wide[:1]})
+    assert screen.screen(one) == screen.Screen(0.3, 1)
 
 
 @pytest.mark.parametrize("machine", [False, True])

@@ -201,7 +201,7 @@ def test_enough_balls_for_the_longest_run_between_collects(person_plan: Plan) ->
 @pytest.mark.parametrize("machine", [False, True])
 def test_the_cautions_are_on_the_first_page(machine: bool) -> None:
     first = render(make_plan(machine)).decode().split('<section class="page">')[1]
-    for word in ("STOP", "Eyes", "Nobody in", "underfoot", "Heat", "children", "Local rules", "qualified"):
+    for word in ("STOP", "blind", "Nobody in", "underfoot", "Shade", "children", "Local rules", "qualified"):
         assert word in first
     assert ("manual and a qualified coach" in first) is machine
     assert ("own switch" in first) == machine

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.plan import GoalRecord, Plan
+from feedwright.targets.machine.replay.places import arming, places
 from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
@@ -212,7 +213,8 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     assert told is (plan.feeder.kind == "machine" and changes)
     steps = [step for part in data.parts for turn in part.rounds for step in turn.steps]
     assert ("set it while no ball is fed" in how) is bool(data.dials or any(step.dials for step in steps))
-    assert f"You feed: {how}." in phone.render(plan).decode()
+    first = phone.render(plan).decode()
+    assert all(f"{label}: {text}." in first for label, text in data.front.place) and data.front.place[-1][1] == how
     assert any("decide the rung" in step.text for step in steps) is bool(climbs)
     rules = [row.rule for part in data.parts for row in part.rungs]
     assert bool(rules) is bool(climbs)
@@ -298,7 +300,7 @@ def test_the_sheet_says_who_counts_and_what() -> None:
     one = plan.player.model_copy(update={"in_line": 1, "rotate_every": None})
     alone, at_a_switch = (made.model_copy(update={"player": one}) for made in (plan, machine))
     unmixed = machine.model_copy(update={"player": one, "blocks": machine.blocks[1:2]})
-    after = "after the block; without letters count aloud. "
+    after = "after the block, without letters aloud. "
     for made, who, told in (
         (plan, f"Who waits crosses out missed letters, counts {after}", "most in a row, whoever hits"),
         (
@@ -311,3 +313,34 @@ def test_the_sheet_says_who_counts_and_what() -> None:
     ):
         counting = dict(front.front(made, ()).facts)["Counting"]
         assert counting.startswith(who) and counting.endswith(f"Streak: {told}")
+
+
+@pytest.mark.parametrize(("number", "told"), [
+    ("11", "after a rest it feeds on by itself; after a collect or p (pause) press a, "),
+    ("33", "after a rest of 1 min it feeds on by itself; after one of 2 min or p (pause) press a, "),
+])  # fmt: skip
+def test_a_sheet_says_what_to_type_and_after_which_rests_a_machine_feeds_on_by_itself(number: str, told: str) -> None:
+    """As the balls that a replay arms at once: what it does not arm waits for a person."""
+    plan = shipped.plan(next(shipped.FOLDER.glob(f"{number}-*.feed")))
+    facts = dict(sheet(plan).front.facts)
+    assert facts["To go on"].startswith(told)
+    assert f"feedwright replay {Path(plan.source.name).stem}.plan.json --test-balls" in facts["To start"]
+    run, waits = places(plan), set()
+    while run:
+        run = run[len(arming(run)) :]
+        waits |= {place.block for place in run[:1]}
+    long = [block for block in plan.blocks if block.kind == "collect" or block.words.endswith(" 2 min")]
+    assert waits == {block.index + 1 for block in long}
+
+
+def test_a_machine_that_nobody_measured_and_a_court_without_painted_lines_say_so() -> None:
+    """A red court is 10.97 to 12.80 m by 4.27 to 6.10 m with a net of at most 0.838 m, an orange 17.68 to 18.29 m by
+    6.10 to 8.23 m with one of at most 0.914 m (ITF Rules of Tennis, appendix on tennis for ages of ten and under)."""
+    made = [dict(front.front(make_plan(machine), ()).facts)["Made for"] for machine in (True, False)]
+    assert ["measured by the coach on ______, else do not feed" in text for text in made] == [True, False]
+    red, orange, full = (
+        dict(sheet(shipped.plan(next(shipped.FOLDER.glob(f"{number}-*.feed")))).front.facts).get("Court", "")
+        for number in ("19", "20", "21")
+    )
+    assert red.startswith("11 x 5.5 m, service line ") and "the net (0.84 m)" in red
+    assert orange.startswith("18 x 6.5 m, service line 4.8 m from net") and not full

@@ -7,13 +7,11 @@ from itertools import pairwise, product
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, BroadGoalRecord, Ladder, Plan, Shot
+from ....compiler.model.session import LONGEST_PAUSE_S
 from ....compiler.model.takers import Places, takers_of
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
 from ...outputs.sheet.words import AZIMUTH, setting, turned
-
-LONGEST_PAUSE_S = 115.0
-"""Longest pause between two launches of one arming; a device disarms itself after 120 s."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,15 +16,13 @@ from ..lines import court_lines
 from ..sheet.fit import width as text_width
 from .pictures import CourtPicture, Tag, spot
 from .placing import FEW, MANY, Box, Point, Stroke, placed
+from .screen import AHEAD_M, WIDE_M, screen
 
 COURT_MM = 61.0
 """Width of the receiving half between its outer lines."""
 LETTER_MM, WORD_MM = 6.4, 5.0  # 18 pt, 14 pt
 SMALL_MM, GAP_MM = 21.0, 2.0
 """Width of the whole court, and between it and the half."""
-SCREEN_MM = (0.5, 2.4, 3.0)
-"""How far beside the feeder the screen begins, and how far in front of it, and its width, in the picture of the whole
-court."""
 EDGE_MM = 2.5
 """Least room around the half's outer lines and marks."""
 NET_M = 0.5
@@ -200,8 +198,9 @@ def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: St
     for x, y in (scale(*spot(shot)) for shot in picture.shots):
         parts.append(f'<circle class="dot" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>')
     parts.append(_square(*scale(*place), 1.3))
-    if plan.feeder.screen:
-        parts.append(_screen(scale(*place), [scale(*spot(shot)) for shot in picture.shots]))
+    if plan.feeder.screen and (cover := screen(plan)):
+        edge, y = place[0] + cover.edge_m, place[1] + AHEAD_M
+        parts.append(_line("cover", scale(edge, y), scale(edge + cover.side * WIDE_M, y), 1.1))
     return f'<g class="whole" data-scale="{scale.told}">{"".join(parts)}</g>', (top - bottom) * factor
 
 
@@ -318,16 +317,6 @@ def _zone(kind: str, scale: _Scale, zone: tuple[float, float, float, float], das
 
 def _square(x: float, y: float, half: float) -> str:
     return f'<rect class="feeder" x="{x - half:.2f}" y="{y - half:.2f}" width="{2 * half}" height="{2 * half}"/>'
-
-
-def _screen(place: Point, balls: Sequence[Point]) -> str:
-    """Towards the player, beside the ways of all balls, which pass its edge: on the side that takes it less far from
-    the feeder. Where a screen stands is common practice, no source."""
-    (x, y), (gap, ahead, wide) = place, SCREEN_MM
-    aside = [0.0, *((ball[0] - x) * ahead / (y - ball[1]) for ball in balls if y - ball[1] > ahead)]
-    left, right = min(aside), max(aside)
-    near, side = (left - gap, -1) if -left <= right else (right + gap, 1)
-    return _line("cover", (x + near, y - ahead), (x + near + side * wide, y - ahead), 1.1)
 
 
 def _diamond(x: float, y: float) -> str:

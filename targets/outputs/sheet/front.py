@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from ....compiler.model.plan import Plan, PlayerRecord
+from ....compiler.model.session import LONGEST_PAUSE_S
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from .. import band, verdict
+from ..court import screen
 from ..turns import changes
 from . import words
 from .letters import Letters, letters
@@ -21,23 +23,27 @@ HOW = {
 }
 
 
-EYES = "Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164)"
+EYES = "A ball can blind: wear eye protection for racket sports (as ASTM F3164)"
+UNDERFOOT = "Balls underfoot: clear the ground before each block. A ball rolls in: STOP."
+SWITCHED_OFF = "Balls underfoot: power off, then clear. A ball rolls in: STOP."
 EVERYBODY = (
-    "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
-    "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
+    UNDERFOOT,
+    "Shade, drink, rest. Pain or dizziness: stop. An adult stays with children.",
     "Local rules and a qualified coach overrule this sheet.",
 )
 IN_RACKETS = "Heights in rackets (0.7 m), over the net's cord. "
 """Of a sheet that gives heights so."""
 
 
+FULL_M, NET_M = 11.885, 0.914
+"""Half the length of a full court, whose lines are painted everywhere, and its net (ITF Rules of Tennis, Rule 1)."""
 IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
 """Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
-GO_ON = "To go on"
-"""The fact that is left out before anything else."""
+TO_START, GO_ON, ACCEPTED = "To start", "To go on", "Accepted"
+"""The facts that are left out before anything else, the last one first: it asks for nothing."""
 KEYS = (
-    "after a collect or p (pause) press a, type the code, ENTER; after SPACE or the switch type the line it prints. It "
-    "names the next ball. h, m mark a ball until the next one leaves, u undoes; then write no counts"
+    "{waits} press a, type the new code, ENTER; after the switch or SPACE (stop) type the line it prints. It names the "
+    "next ball. h, m mark a ball until the next one leaves, u undoes; balls so marked need no counts"
 )
 """Of the computer that sets a machine, as the page of the replay has them."""
 
@@ -48,6 +54,8 @@ class Front:
     """Its name, if that is another than the program's, how long it lasts, and its balls."""
     facts: tuple[tuple[str, str], ...]
     """Label and text, in the order of use."""
+    place: tuple[tuple[str, str], ...]
+    """Those of them that whoever feeds needs first: the court, where to stand, the screen, and how to feed."""
     cautions: tuple[str, ...]
     clock: tuple[tuple[str, str, str], ...]
     """Time of the session, what, balls."""
@@ -60,7 +68,10 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
     who = ("Players" if plan.others else "Player", "; ".join(_player(plan, one) for one in plan.players))
     named = letters(plan)
-    facts = ((stands, _place(plan)), ("You feed", _how(plan, named)), who, ("Bring", _bring(plan)))
+    court = (("Court", marked),) if (marked := _court(plan)) else ()
+    cover = (("Screen", screen.where(plan)),) if plan.feeder.screen else ()
+    place = (*court, (stands, _place(plan)), *cover, ("You feed", _how(plan, named)))
+    facts = (*place, who, ("Bring", _bring(plan)))
     reading = "Left and right are yours, facing the player; in “quotes” the player's. "
     reading += IN_RACKETS.replace("cord.", "cord, highest from the ground.") if plan.feeder.players_side else IN_RACKETS
     reading = reading.rstrip()
@@ -95,14 +106,13 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
     let_pass = [f"{what} ({named.short(named.of[shot] for shot in of)})" for what, of in verdict.accepted(plan).items()]
-    accepted = (("Accepted", f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
-    kept = "; ".join(band.watched(plan.shots))
+    accepted = ((ACCEPTED, f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
+    kept = "; ".join(band.watched(plan.shots, plan.feeder.kind == "machine"))
     limits = (("Limits", kept),) if kept else ()
-    go_on = (GO_ON, KEYS if set_between_balls(plan) else "after a STOP by balls, not by the clock")
-    how = (*_other_balls(plan), made_for, go_on, ("Counting", _counting(plan, strip)), ("How to read", reading))
+    how = (*_other_balls(plan), made_for, *_begin(plan), ("Counting", _counting(plan, strip)), ("How to read", reading))
     notes = tuple(map(words.quoted, plan.notes))
     told = *facts, *limits, *accepted, *how
-    return Front(_session(plan), told, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
+    return Front(_session(plan), told, place, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
 
 
 def _session(plan: Plan) -> str:
@@ -118,7 +128,7 @@ def _counting(plan: Plan, mixed: bool) -> str:
     aloud = "The player counts aloud, you write after the block"
     if several or plan.feeder.kind == "machine":
         who = "Who waits crosses out missed letters, counts" if several else "Cross out missed letters, count"
-        who += " after the block; without letters count aloud"
+        who += " after the block, without letters aloud"
     else:
         who = "The player counts aloud, in a mix the line that you name; write after the block. A helper crosses out "
         who += "missed letters, counts all"
@@ -127,8 +137,8 @@ def _counting(plan: Plan, mixed: bool) -> str:
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
                   if one.goal and one.goal.window), "")  # fmt: skip
     high = any(one.reply.over_net_m is not None for one in plan.variations)
-    hit = "the place, a height in numbers" if high else "the place"
-    return f"{who}. Hit: only {hit}. Streak: most in a row{together}{among}"
+    hit = "place and height in metres, both as asked" if high else "the place as asked"
+    return f"{who}. Hit: {hit}. Streak: most in a row{together}{among}"
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:
@@ -154,7 +164,7 @@ def _place(plan: Plan) -> str:
 def _how(plan: Plan, named: Letters) -> str:
     machine = plan.feeder.kind == "machine"
     told = [
-        HOW[plan.feeder.how],
+        HOW[plan.feeder.how].replace("the machine", "the screen" if plan.feeder.screen else "the machine"),
         f"{'balls from' if machine else 'from'} {number(plan.feeder.release_height_m)} m above ground",
     ]
     ordered = told[::-1] if machine else told
@@ -186,16 +196,15 @@ def _bring(plan: Plan) -> str:
     )
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
-    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the manual"}[plan.feeder.how]
-    tools += ", the computer" if set_between_balls(plan) else ""
-    screen = ", the screen" if plan.feeder.screen else ""
+    tools = {"hand": "basket", "racket": "basket, racket", "machine": "manual"}[plan.feeder.how]
+    tools += ", computer" if set_between_balls(plan) else ""
     name, *worn = plan.ball.name.split(",", 1)
     kind = ",".join([f"{name}{IN_SHOPS.get(name, '')}", *worn])
     # Zones may lie over each other, and a mix has balls of several.
     several = len({one.reply.zone_m for one in plan.variations if one.reply.zone_m}) > 1
     return (
-        f"{plural(most, 'ball')} ({kind}{hopper}){own}, {tools}{screen}, watch, pencil, "
-        f"{'coloured ' * several}cones for the replies, eye protection, water"
+        f"{plural(most, 'ball')} ({kind}{hopper}){own}, {tools}, watch, pencil, "
+        f"{'coloured ' * several}cones for replies, eye protection, water"
     )
 
 
@@ -212,9 +221,12 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
         return ()
     ends, met = band.ends(plan.shots), band.heights(plan.shots)
     person = plan.feeder.kind == "person"
-    then = "see how the first come, aim the other way" if person else "use others, or measure the machine"
     told = f"of another make come {ends}{met and f', met {met}'}"
-    return (("Other balls", f"{told}: {then}"),) if met or ends != band.NOWHERE else ()
+    if person:
+        told += ": see how the first come, aim the other way"
+    else:
+        told = f"feed only the make measured ({'_' * 6}): others {told.removeprefix('of another make ')}"
+    return (("Other balls", told),) if met or ends != band.NOWHERE else ()
 
 
 def _made_for(plan: Plan) -> str:
@@ -227,9 +239,57 @@ def _made_for(plan: Plan) -> str:
     ]
     return (
         f"{plan.court.name}, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}{high}; "
-        f"{plan.feeder.title or plan.feeder.name} ({plan.feeder.basis})"
-        + (f"; with {', '.join(given)}" if given else "")
+        f"{plan.feeder.title or plan.feeder.name}{_basis(plan)}" + (f"; with {', '.join(given)}" if given else "")
     )
+
+
+def _basis(plan: Plan) -> str:
+    """Whence a machine's numbers come; of one that nobody measured, who has to before it is fed."""
+    if plan.feeder.kind == "person":
+        return ""
+    if plan.feeder.basis.startswith("invented"):
+        return f" (invented example; measured by the coach on {'_' * 6}, else do not feed)"
+    return f" ({plan.feeder.basis})"
+
+
+def _court(plan: Plan) -> str:
+    """The measures of one whose lines are not those of a full court."""
+    court = plan.court
+    if court.half_length_m == FULL_M:
+        return ""
+    net = "net" if court.net_centre_m == NET_M else f"the net ({number(court.net_centre_m, 2)} m)"
+    size = f"{number(2 * court.half_length_m)} x {number(2 * court.half_width_m)} m"
+    return f"{size}, service line {number(court.service_m)} m from {net}; bring lines"
+
+
+def _begin(plan: Plan) -> Iterator[tuple[str, str]]:
+    """How it starts, and how it goes on after a pause; a computer feeds on by itself after a rest that is short."""
+    if not set_between_balls(plan):
+        off = "switch off at each rest and collect, on again at its end; " if plan.feeder.kind == "machine" else ""
+        yield GO_ON, f"{off}after a STOP by balls, not by the clock"
+        return
+    script = visible(plan.source.name.removesuffix(".feed"))
+    told = f"type feedwright replay {script}.plan.json --test-balls --port PORT (--list shows PORT); press a, type the "
+    yield TO_START, f"{told}code on the screen, ENTER: test balls, nobody in front; once more: Block 1"
+    yield GO_ON, KEYS.format(waits=_rests(plan))
+
+
+def _rests(plan: Plan) -> str:
+    """After which rests a computer feeds on by itself, and after what it waits for a person."""
+    alone = [block.rest.rest_s for block in plan.blocks if block.rest]
+    waits: list[float] = []
+    for one, two in pairwise(plan.launches):
+        between = plan.blocks[one.block + 1 : two.block]
+        if between and all(block.kind == "rest" for block in between):
+            armed = plan.blocks[one.block].part == plan.blocks[two.block].part
+            live = armed and two.at_s - one.at_s <= LONGEST_PAUSE_S
+            (alone if live else waits).append(sum(block.duration_s for block in between))
+    some = alone and waits
+    then = [f"{'one' if some else 'a rest'} of {words.lasting(min(waits))}"] if waits else []
+    then += ["a collect"] * any(block.kind == "collect" for block in plan.blocks)
+    after = f"after {', '.join(then)}{' or ' * bool(then)}p (pause)"
+    rest = f"after a rest{f' of {words.lasting(max(alone))}' if some else ''} it feeds on by itself; "
+    return rest * bool(alone) + after
 
 
 def _wind(wind_mps: tuple[float, ...]) -> str:
@@ -252,9 +312,13 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
         if plan.feeder.raised:
             # Common practice, no source.
             stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
-        way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
+        way += (
+            " Nobody stands in front of a machine with power, not to collect or rest: it feeds on. Switch off before "
+        )
+        way += "you touch it."
     # Common practice, no source.
-    behind = "stay behind the screen" if machine else "feed past the screen, stay behind it"
+    behind = "stay behind the screen" if machine else "feed past the screen's edge, be behind it for replies"
     cover = behind if plan.feeder.screen else "no screen: watch every reply"
     rules = EVERYBODY[-1].replace(" and", ", the maker's manual and") if machine else EVERYBODY[-1]
-    return (stop, way, f"{EYES}; {cover}.", *EVERYBODY[:-1], rules)
+    underfoot = SWITCHED_OFF if machine else UNDERFOOT
+    return (stop, way, f"{EYES}; {cover}.", underfoot, *EVERYBODY[1:-1], rules)

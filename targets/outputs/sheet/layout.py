@@ -13,7 +13,7 @@ from re import search
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
-from .front import GO_ON, IN_RACKETS
+from .front import ACCEPTED, GO_ON, IN_RACKETS, TO_START
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -62,9 +62,10 @@ LETTER = (12.0, 12.5)
 
 @dataclass(frozen=True, slots=True)
 class FirstPage:
-    """What the first page says if it takes no page: how to go on, where all replies go, and the clock."""
+    """What the first page says if it takes no page: how to start and to go on, where all replies go, and the clock."""
 
-    go_on: bool = False
+    more: int = 0
+    """How many of the facts that may be left out it has."""
     places: bool = False
     clock: bool = False
     """In full, and not only when the blocks begin."""
@@ -74,19 +75,24 @@ class FirstPage:
 
 
 FULLY = tuple(
-    FirstPage(go_on, places, True, first)
-    for go_on, places, first in (
-        (True, True, True), (True, False, True), (True, True, False), (True, False, False), (False, False, True),
-        (False, False, False),
+    FirstPage(more, places, True, first)
+    for more, places, first in (
+        (3, True, True), (2, True, True), (2, False, True), (2, True, False), (2, False, False), (1, True, False),
+        (1, False, True), (1, False, False), (0, False, True), (0, False, False),
     )
 )  # fmt: skip
 """What is tried on the first page, the most first."""
 BRIEFLY = (
     FULLY[0],
-    FirstPage(True, True),
-    FirstPage(True),
-    FirstPage(True, times=False),
-    FULLY[4],
+    FirstPage(3, True),
+    FirstPage(2, True),
+    FirstPage(2, True, times=False),
+    FirstPage(1, True, times=False),
+    FirstPage(0, True, times=False),
+    FirstPage(2),
+    FirstPage(2, times=False),
+    FirstPage(1, times=False),
+    FirstPage(0, False, True, True),
     FirstPage(),
     FirstPage(times=False),
 )
@@ -218,7 +224,7 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
-    facts = tuple(one for one in facts if said.go_on or one[0] != GO_ON)
+    facts = tuple(one for one in facts if one[0] not in (TO_START, GO_ON, ACCEPTED)[said.more :])
     if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or said.places)):
         after = [label for label, _ in facts].index("Bring") + 1
         facts = (*facts[:after], ("Cones", cones), *facts[after:])

@@ -62,7 +62,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             "kind": "start",
             "big": "Before the first ball",
             "where": "Read aloud once",
-            "lines": [*data.front.cautions, *(f"{label}: {text}." for label, text in data.front.facts[:2])],
+            "lines": [*data.front.cautions, *(f"{label}: {text}." for label, text in data.front.place)],
         }
     ]
     for part in data.parts:

@@ -128,7 +128,8 @@ def place(asked: str) -> str:
     """What of the words of a reply says where to it goes, for cones: without its height over the net, spin and pace."""
     kept = [part for part in asked.split(", ") if not search(r"\bover\b|\bspin|spin\b|\bflat\b|km/h|mph|m/s", part)]
     told = sub(r"(?<=[0-9]) to (?=[0-9])", "–", ", ".join(kept).replace(", to ", ", "))
-    return told if len(kept) != 1 or kept[0].startswith(("into ", "to ", "in ")) else f"{told}, any side"
+    alone = len(kept) == 1 and not kept[0].startswith(("into ", "to ", "in "))
+    return f"{told}, any side" if alone else told.removeprefix("to ")
 
 
 def area(zone_m: tuple[float, float, float, float], court: CourtRecord) -> str:
@@ -140,8 +141,8 @@ def area(zone_m: tuple[float, float, float, float], court: CourtRecord) -> str:
     wide = left < EDGE_M - court.half_width_m and right > court.half_width_m - EDGE_M
     half, deep = court.half_length_m, (near + far) / 2 > court.service_m
     depth = f"{span(half - far, half - near)} m inside baseline" if deep else f"{span(near, far)} m from net"
-    depth = "any depth" if whole else depth
-    return "" if whole and wide else f"{depth}, {'any side' if wide else across(left, right, court)}"
+    side = "any side" if wide else across(left, right, court)
+    return ("" if wide else side) if whole else f"{depth}, {side}"
 
 
 def quoted(text: str) -> str:

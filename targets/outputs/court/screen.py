@@ -1,0 +1,67 @@
+"""Where the screen before the feeder stands: in one place for the whole practice, because the feeder does too.
+
+Where a screen stands is common practice, no source; so are these measures.
+"""
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+from ....compiler.model.plan import Plan
+from ....grammar.units import number
+from .pictures import spot
+
+AHEAD_M, GAP_M, WIDE_M = 1.5, 0.3, 1.5
+"""How far in front of the feeder it stands, how far its edge is from the line of the nearest ball, and its width."""
+BODY_M = 0.25
+"""Half the width of whoever stands behind it."""
+FARTHEST_M = 1.0
+"""An edge farther to the side than this leaves the feeder in the open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    edge_m: float
+    """The edge past which all balls come, from the feeder to the right, to a tenth as the words give it."""
+    side: int
+    """Where the rest of it is: 1 to the right of that edge, -1 to the left."""
+
+
+def screen(plan: Plan) -> Screen | None:
+    """Beside the lines of all balls, on the side on which the shorter step takes the feeder out of the way of every
+    reply: that from which they come. None if its edge would be too far on either."""
+    aside = [0.0]
+    for shot in plan.shots:
+        (x, y, _), (to_x, to_y) = shot.launch.origin_m, spot(shot)
+        there = plan.feeder.place_m[1] + AHEAD_M
+        if y < there < to_y:
+            aside.append(x + (to_x - x) * (there - y) / (to_y - y) - plan.feeder.place_m[0])
+    sides = [
+        Screen(floor(10 * (min(aside) - GAP_M) + 1e-6) / 10, -1),
+        Screen(ceil(10 * (max(aside) + GAP_M) - 1e-6) / 10, 1),
+    ]
+    near = [one for one in sides if abs(one.edge_m) <= FARTHEST_M]
+    return min(near, key=lambda one: round(_step(plan, one), 3), default=None)
+
+
+def _step(plan: Plan, one: Screen) -> float:
+    """How far to the side the feeder is behind it for replies from every contact."""
+    found = 0.0
+    for shot in plan.shots:
+        x, y = (at - here for at, here in zip(shot.predicted.contact_m[:2], plan.feeder.place_m, strict=True))
+        if y > AHEAD_M:
+            share = AHEAD_M / y  # of the way from the feeder to the contact, where the screen stands
+            found = max(found, (abs(one.edge_m) + BODY_M - one.side * x * share) / (1 - share))
+    return found
+
+
+def where(plan: Plan) -> str:
+    """That place in words for whoever sets it up."""
+    ahead, gap = f"{number(AHEAD_M)} m in front of", f"{number(GAP_M)} m"
+    feeder = "the machine" if plan.feeder.kind == "machine" else "you"
+    found = screen(plan)
+    if found is None:
+        return f"{ahead} {feeder}; move it before each block: its edge {gap} beside the line of the balls"
+    side, edge = ("left", "right") if found.side < 0 else ("right", "left")
+    to_it = "the machine's" if feeder == "the machine" else "your"
+    then = "" if feeder == "the machine" else f"; feed, step {side}"
+    return f"{ahead.removesuffix(' of')}, {edge} edge {number(abs(found.edge_m))} m to {to_it} {side}{then}"
