@@ -45,6 +45,8 @@ def _told(shares: list[float]) -> str:
 
 UNSEEN = re.compile(r"\b(?:pace|spin|time)\b")
 """What nobody beside a court can judge without an instrument."""
+OVER_NET = re.compile(r"\bheight (?=.*over (?:the )?net)")
+"""What whoever is at a machine's switch sees no better than the machine keeps it."""
 
 
 def watched(shots: Sequence[Shot], machine: bool) -> list[str]:
@@ -53,14 +55,14 @@ def watched(shots: Sequence[Shot], machine: bool) -> list[str]:
     seen: list[str] = []
     unseen: list[str] = []
     for words, shares in _kept(shots):
-        asked = words.replace("limit ", "")
+        asked = words.replace("limit ", "").replace("nothing ", "no ball met ")
         stop = ceil((100 - round(min(shares, default=0.0) * 100)) / 10) + 1
-        if not shares or stop > 10 or UNSEEN.search(asked):
+        if not shares or stop > 10 or UNSEEN.search(asked) or (machine and OVER_NET.search(asked)):
             kept = _told(shares)
             keeps = f"the machine keeps {asked} in {kept.removeprefix('kept by ')}"
             unseen.append(keeps if machine and shares else f"{asked}: {kept}")
         else:
-            asked = re.sub(r"\bheight (?=.*over (?:the )?net)", "the fed ball's height ", asked)
+            asked = OVER_NET.sub("the fed ball's height ", asked)
             against = "" if seen else " that break it STOP, tell the coach"
             seen.append(f"{asked}: at {f'{stop} in ten' if stop > 1 else 'the first'}{against}")
     return [*seen, *unseen]
