@@ -130,9 +130,11 @@ def _configure(connection: sqlite3.Connection) -> None:
 
 def _check(connection: sqlite3.Connection, path: Path) -> int:
     """The version of the file; LogRefused if another program or a newer version wrote it."""
-    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
-    mark = connection.execute("PRAGMA application_id").fetchone()[0]
-    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    version: int  # at one moment, since another process may be making the file
+    version, mark, tables = connection.execute(
+        "SELECT user_version, application_id, (SELECT count(*) FROM sqlite_schema) "
+        "FROM pragma_user_version, pragma_application_id"
+    ).fetchone()
     if mark != APPLICATION_ID and (tables or mark or version):
         raise LogRefused(f"{path} is a database of another program; it stays unchanged")
     if version > len(MIGRATIONS):

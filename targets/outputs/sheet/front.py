@@ -270,8 +270,7 @@ def _begin(plan: Plan) -> Iterator[tuple[str, str]]:
         return
     script = visible(plan.source.name.removesuffix(".feed"))
     told = f"type feedwright replay {script}.plan.json --test-balls --port PORT (--list shows PORT); press a, type the "
-    test = "3 test balls, nobody in front; one lands elsewhere: stop, tell the coach"
-    yield TO_START, f"{told}code on the screen, ENTER: {test}; collect them; once more: Block 1"
+    yield TO_START, f"{told}code on the screen, ENTER: 3 test balls, nobody in front; once more: Block 1"
     yield GO_ON, KEYS.format(waits=_rests(plan))
 
 
