@@ -217,7 +217,7 @@ def test_no_setting_of_the_machine_is_better(machine: str, name: str) -> None:
     few = Flown(program, feed.stance, *some)
     good[good] &= sure(program, feed, some, few) & inside(program, feed, some, few, 1.1)
     if not there:  # no setting does what is asked so far inside the zone: then none does
-        assert kept.all() and not good.any(), [line[good][:3] for line in launch]
+        assert (kept.all() or machine == "dials") and not good.any(), [line[good][:3] for line in launch]
         return
     if machine != "dials":
         assert good.any(), "some of the others would do"
