@@ -8,9 +8,11 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.plan import BlockRestRecord
+from feedwright.compiler.model.session import PART_REST_S
 from feedwright.compiler.model.timing import clock_faults
 from feedwright.compiler.report.render import human
 from feedwright.grammar.finding import Severity
+from feedwright.grammar.parse import LONG_S
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet
@@ -137,3 +139,7 @@ def test_what_a_long_rest_is_answered_with_is_a_script_as_printed(rest: str) -> 
     plan = plan_of('session "s"\n' + "".join(f"    {row}\n" for row in rows))
     assert sum(block.kind == "rest" and block.duration_s == 180 for block in plan.blocks) >= 1
     assert plan.totals.balls == 20 and all("mix" in block.words for block in plan.blocks if block.kind == "balls")
+
+
+def test_a_rest_that_is_too_long_for_a_block_is_so_for_the_reader_of_a_script_and_for_the_check() -> None:
+    assert LONG_S == PART_REST_S

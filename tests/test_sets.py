@@ -32,6 +32,12 @@ session "s"
         down      2 misses in every 4
         rest      20 s between sets
 """
+AIMED = """\
+variation go "deep"
+    reply     0.5 to 3 m inside baseline, to left wing
+feed aimed aims go, like slow
+    pace      66 km/h
+"""
 
 
 def test_the_rest_comes_between_sets_on_top_of_the_interval_and_is_part_of_the_block() -> None:
@@ -117,14 +123,8 @@ def test_the_sounds_tell_of_the_rest_as_it_begins() -> None:
 
 def test_a_goal_that_hardly_a_set_reaches_is_told_with_its_chance() -> None:
     """scipy.stats.binom: three sets of four, each with so many hits."""
-    text = """\
-variation go "deep"
-    reply     0.5 to 3 m inside baseline, to left wing
-feed aimed aims go, like slow
-    pace      66 km/h
-"""
     rows = SESSION.replace("slow", "aimed").replace("3 of every 4", "4 of every 4")
-    (found,) = [f for f in compiled(text + rows).findings if f.code == "goal-far"]
+    (found,) = [f for f in compiled(AIMED + rows).findings if f.code == "goal-far"]
     facts = vars(found.message)
     assert facts["in_sets"] and facts["balls"] == 12
     assert facts["chance"] == pytest.approx(1 - binom.cdf(3, 4, facts["share"]) ** 3, rel=1e-6)
@@ -203,13 +203,7 @@ def test_the_log_starts_the_next_practice_one_rung_up_after_so_many_sets(tmp_pat
 
 def test_only_the_balls_that_come_on_the_first_rung_are_forecast() -> None:
     """scipy.stats.binom: one set of four, of three sets in all."""
-    text = """\
-variation go "deep"
-    reply     0.5 to 3 m inside baseline, to left wing
-feed aimed aims go, like slow
-    pace      66 km/h
-"""
     rows = AT_MOST.replace("slow", "aimed").replace("3 of every 4", "4 of every 4")
-    (found,) = [f for f in compiled(text + rows).findings if f.code == "goal-far"]
+    (found,) = [f for f in compiled(AIMED + rows).findings if f.code == "goal-far"]
     facts = vars(found.message)
     assert facts["balls"] == 4 and facts["chance"] == pytest.approx(binom.sf(3, 4, facts["share"]), rel=1e-6)
