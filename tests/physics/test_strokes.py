@@ -74,13 +74,14 @@ def found(wanted: Replies, level: str = "club", under: Conditions = BREEZE) -> B
 
 @pytest.mark.parametrize("level", ["beginner", "tournament"])
 def test_the_share_is_that_of_strokes_flown_one_by_one_and_orders_replies_as_they_do(level: str) -> None:
-    """The share: 4 standard errors of the sample, and 0.015 for the mesh of half a standard deviation. The order of two
-    replies: 99 of 100 pairs; in a small sample those pairs count that it can tell apart, by three standard errors."""
+    """The share: 4 standard errors of the sample, and 0.015 for the mesh of half a standard deviation; 0.025 of lobs that
+    come down steeply behind the net, between whose flights the clearance bends most. The order of two replies: 99 of 100
+    pairs; in a small sample those pairs count that it can tell apart, by three standard errors."""
     wanted = drawn(TARGETS, 2)
     aims = found(wanted, level)
     flown = sampled(wanted, aims, SCATTERS[level], BREEZE, STROKES)
     error = np.sqrt(flown * (1 - flown) / STROKES)
-    assert np.all(np.abs(aims.share - flown) <= 4 * error + 0.015)
+    assert np.all(np.abs(aims.share - flown) <= 4 * error + np.where(aims.elevation > radians(55), 0.025, 0.015))
     one, other = np.triu_indices(TARGETS, 1)
     apart = np.abs(flown[one] - flown[other]) > (0 if WHOLE else 3) * np.hypot(error[one], error[other])
     same = np.sign(aims.share[one] - aims.share[other]) == np.sign(flown[one] - flown[other])
