@@ -310,8 +310,8 @@ class _Clock(Changing):
         self, lot: Lot, number: int, beat: float, even: float | None, pause: float = 0.0
     ) -> list[tuple[int, float, float]]:
         """For each ball of a lot when it would leave, and the second to which the bare intervals add up. `number`
-        balls, or points, of the block were drawn before, and `beat` is that of the last ball of them. A lot waits for the `pause`
-        before it."""
+        balls, or points, of the block were drawn before, and `beat` is that of the last ball of them. A lot waits for
+        the `pause` before it."""
         planned: list[tuple[int, float, float]] = []
         before = self.launched[-1][:2] if self.launched else None
         for drawn in lot.balls:

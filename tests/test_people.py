@@ -160,9 +160,13 @@ def test_players_in_a_line_need_no_names_for_a_changeover() -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["2 taking turns, changing every 2 balls, changeover 10 s", "2 taking turns, changing every 2 points, changeover 10 s",
-             "2 taking turns\n    rotation changing every 2 points, changeover 10 s"]
-)  # fmt: skip
+    "line",
+    [
+        "2 taking turns, changing every 2 balls, changeover 10 s",
+        "2 taking turns, changing every 2 points, changeover 10 s",
+        "2 taking turns\n    rotation changing every 2 points, changeover 10 s",
+    ],
+)
 def test_players_in_a_line_change_between_points_never_inside_one(line: str) -> None:
     """A point and a ball beside it count as one: two points of two balls 4 s apart, then the next player 10 s later;
     in a block of balls the same line counts balls."""
@@ -186,7 +190,9 @@ def test_one_line_says_when_players_in_a_line_change() -> None:
     twice = (
         "    player    right-handed, 1.72 m tall, 2 taking turns, changing every ball\n    rotation changing every ball"
     )
-    assert [one.code for one in played(twice, "    4 balls   steady").findings if one.severity is Severity.ERROR] == ["duplicate"]
+    assert [one.code for one in played(twice, "    4 balls   steady").findings if one.severity is Severity.ERROR] == [
+        "duplicate"
+    ]
 
 
 def test_loads_add_up() -> None:
