@@ -35,8 +35,8 @@ def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                 goal, balls = one.goal, len(one.fewest)
                 among = balls if goal.in_all or goal.among is None else goal.among
                 figures = Portion(share), balls, Portion(chance), one.over
-                of = {"players": len(one.counts), "points": one.points}
-                message = GoalFar(BallName(first.name), goal.hits, among, *figures, **of)
+                who, ball = len(one.counts), BallName(first.name)
+                message = GoalFar(ball, goal.hits, among, *figures, players=who, points=one.points)
                 told.append(Finding(message, goal.sentence.span, hint=nearer(message)))
     return told
 
