@@ -231,7 +231,7 @@ def _goal(one: CountedGoal) -> doc.BroadGoalRecord:
     goal, variation = one.goal, one.variation
     return doc.BroadGoalRecord(
         hits=goal.hits, among=goal.among, in_all=goal.in_all, each=goal.each, blocks=one.blocks,
-        variation=variation.name if variation else None,
+        variation=variation.name if variation else None, whole=variation is None and one.over == "session",
     )  # fmt: skip
 
 

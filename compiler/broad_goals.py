@@ -18,7 +18,7 @@ class CountedGoal(Frozen):
 
     goal: BroadGoal
     variation: Variation | None
-    """The only one whose balls count; None if it stands under a block or under rounds."""
+    """The only one whose balls count; None if it stands under a block, under rounds or under the session."""
     blocks: tuple[int, ...]
     over: str
     """What it counts: a block, all rounds, or the session."""
@@ -58,9 +58,11 @@ class CountedGoal(Frozen):
 
 def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) -> list[CountedGoal]:
     """Those of variations first, then those of the session in its order; each only if it counts a ball."""
-    under = _under(program.session.items if program.session else ())[0]
+    session = program.session
+    under = _under(session.items if session else ())[0]
     over_all = [variation for variation in program.variations.values() if variation.broad]
-    if not (under or over_all):
+    whole = session.goal if session else None
+    if not (under or over_all or whole):
         return []
     found, counting = [], _Counting(program, schedule, evaluation)
     for variation in over_all:
@@ -74,6 +76,9 @@ def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) ->
         blocks = tuple(b for b, of in enumerate(counting.fed) if of and schedule.blocks[b].entry in entries)
         if blocks:
             found.append(counting.counted(goal, None, blocks, "rounds" if rounds else "block", rounds))
+    blocks = tuple(b for b, of in enumerate(counting.fed) if of)
+    if whole and blocks:
+        found.append(counting.counted(whole, None, blocks, "session"))
     return found
 
 
@@ -172,8 +177,10 @@ def goals_ahead(goals: Iterable[CountedGoal], schedule: Schedule) -> tuple[GoalA
     told = dict[str, GoalAhead]()
     for one in goals:
         words = " ".join(schedule.blocks[one.blocks[0]].words.split())
-        of = f"all {one.rounds} rounds" if one.rounds else words
-        words = f"{f'variation {one.variation.name}' if one.variation else of}, goal {one.goal}"
+        of = f"variation {one.variation.name}" if one.variation else words
+        of = {0: of, 1: "the round"}.get(one.rounds, f"all {one.rounds} rounds")
+        of = "the whole session" if one.over == "session" and not one.variation else of
+        words = f"{of}, goal {one.goal}"
         balls = len(one.fewest)
         if words not in told or balls >= told[words].balls:
             told[words] = GoalAhead(words, balls, one.chance)

@@ -104,8 +104,8 @@ class Draw:
 
     def _turns(self, play: Play) -> tuple[int, int]:
         """How many players take turns in a block, and after how many balls or points."""
-        player, points = self._program.player, any(name in self._program.points for _, name in play.shares)
-        if player.in_line > 1 and player.rotate_every and not points:
+        player = self._program.player
+        if player.in_line > 1 and player.rotate_every:
             return player.in_line, player.rotate_every
         return (1, 1) if play.whose else (max(len(play.players), 1), self._program.rotation.every or 1)
 

@@ -181,8 +181,8 @@ class _Clock(Changing):
             if drawn == item.count:
                 break
             self.turn = lot.player or self._whose(item, drawn)
-            before = len(self.launched) - self.first
-            pause = item.rest.before(len(self.drawn) if counted else before) if item.rest else 0.0
+            before = len(self.drawn) if counted else len(self.launched) - self.first
+            pause = item.rest.before(before) if item.rest else 0.0
             planned = self._planned(lot, before, beat, even, pause)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
@@ -281,7 +281,9 @@ class _Clock(Changing):
             + (longest - flights[name] if feeds[name].between_contacts else 0.0)
             for name in names
         ]
-        return max(*intervals, program.rotation.changeover if len(item.players) > 1 else 0.0)
+        change = program.rotation.changeover if len(item.players) > 1 else 0.0
+        line = program.player.changeover if program.player.in_line > 1 and program.player.rotate_every else 0.0
+        return max(*intervals, change, line)
 
     def _whose(self, item: Play, drawn: int) -> str:
         """Whose turn it is after so many balls or points of a block."""
@@ -293,14 +295,14 @@ class _Clock(Changing):
         """The ball that whoever plays gets as this one."""
         return self.index[self.program.version(self.feeds[ball].name, self.turn)] if self.turn else ball
 
-    def _changeover(self, step: float, number: int, before: int) -> float:
-        """How much longer than its interval a ball of a block waits, because the next player comes. Without names each
-        block begins with another player's turn."""
+    def _changeover(self, step: float, number: int | None, before: int) -> float:
+        """How much longer than its interval a ball of a block waits, because the next player comes: before it so many
+        balls or points were drawn, None inside a point. Without names each block begins with another player's turn."""
         if self.turn:
             changes = self.feeds[before].player != self.turn
             return max(0.0, self.program.rotation.changeover - step) if changes else 0.0
         player = self.program.player
-        if player.in_line < 2 or not player.rotate_every or number % player.rotate_every:
+        if player.in_line < 2 or not player.rotate_every or number is None or number % player.rotate_every:
             return 0.0
         return max(0.0, player.changeover - step)
 
@@ -308,23 +310,23 @@ class _Clock(Changing):
         self, lot: Lot, number: int, beat: float, even: float | None, pause: float = 0.0
     ) -> list[tuple[int, float, float]]:
         """For each ball of a lot when it would leave, and the second to which the bare intervals add up. `number`
-        balls of the block were launched before, and `beat` is that of the last of them. A lot waits for the `pause`
-        before it."""
+        balls, or points, of the block were drawn before, and `beat` is that of the last ball of them. A lot waits for
+        the `pause` before it."""
         planned: list[tuple[int, float, float]] = []
         before = self.launched[-1][:2] if self.launched else None
-        for k, drawn in enumerate(lot.balls, number):
+        for drawn in lot.balls:
             if lot.point and lot.point.whose:
                 self.turn = lot.point.whose[len(planned)]
             ball = self._gets(drawn)
             served = self.program.served(lot.point.name) if lot.point and not planned else 0.0
             step = self.feeds[ball].interval + served if even is None else even
             due = self.now + served if before is None else before[1] + step + self._shift(before[0], ball, even)
-            if not k:
-                wait = self._changeover(step, k, before[0]) if before else 0.0
+            wait = self._changeover(step, None if planned else number, before[0]) if before else 0.0
+            if not number and not planned:
                 late = before[1] + step + wait if before and (wait or self.turn) else 0.0
                 due = beat = max(self.now + served, due, late)
             else:
-                wait = (self._changeover(step, k, before[0]) if before else 0.0) + (0.0 if planned else pause)
+                wait += 0.0 if planned else pause
                 due, beat = due + wait, beat + step + wait
             planned.append((ball, due, beat))
             before = ball, due

@@ -25,11 +25,11 @@ class _Parts:
         for part in parts:
             (self.all if type(part) is Word else self.nodes).append(part)
 
-    def word(self, kind: str) -> Word:
+    def word(self, *kinds: str) -> Word:
         for word in self.all:
-            if word.kind == kind:
+            if word.kind in kinds:
                 return word
-        raise AssertionError(kind)
+        raise AssertionError(kinds)
 
     def optional(self, *kinds: str) -> Word | None:
         for word in self.all:
@@ -160,7 +160,7 @@ def _trait(p: _Parts) -> Node:
             return s.Changeover(p.first)
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
-    return s.ChangingEvery(p.optional("NUMBER"), p.word("BALLS"))
+    return s.ChangingEvery(p.optional("NUMBER"), p.word("BALLS", "POINTS"))
 
 
 def _spot(p: _Parts) -> Node:

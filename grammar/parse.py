@@ -245,10 +245,6 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             asked = sentence.span.text.removeprefix("goal").strip()
             told = f"a goal of points stands under their block: 12 points {name.text}; goal {asked}"
             hint = LikelySlip(f"{told}; or ends it: 12 points {name.text}, until {asked}")
-        case Goal(hits, among, _, each), Session():
-            wanted = f"{hits.text} of {among.text} in all" if among else f"{hits.text} in all"
-            wanted += " each" if each else ""
-            hint = LikelySlip(f"it stands under its block, or for all balls of a variation under that: goal {wanted}")
         case Goal(hits, among), Ladder():
             rung = f"{hits.text} of every {among.text}" if among else f"{hits.text} in a row"
             hint = LikelySlip(f"a ladder says on a line under it how many take the player up: up {rung}")

@@ -78,7 +78,7 @@ UNDER = {
         "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
-    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
+    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "goal", "note"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("interval", "blockrest", "until", "goal", "note"),

@@ -12,6 +12,7 @@ from feedwright.compiler.pipeline import Compiled
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.log.goals import so_far
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import render as phone
@@ -74,6 +75,26 @@ def test_inner_rounds_count_anew_in_each_outer_round() -> None:
     assert goals(script(session)) == [("4 of 6 in all", None, (0, 2, 4)), ("4 of 6 in all", None, (6, 8, 10))]
     rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
     assert rows == ["Goal over all rounds: 4 of 6 in all."] * 2
+
+
+def test_a_goal_under_the_session_counts_every_block_and_says_so() -> None:
+    session = (
+        "goal 20 of 34 in all\n10 balls  cycle easy, hard\nrest 30 s\n"
+        "2 rounds\n    8 balls   hard\n    rest 30 s\n8 points  two"
+    )
+    made = compiled(script(session))
+    assert [one.words for one in made.goals] == ["the whole session, goal 20 of 34 in all"]
+    plan = plan_of(script(session))
+    assert goals(script(session)) == [("20 of 34 in all", None, (0, 2, 4, 6))] and plan.goals[0].whole
+    rules = [[row.rule for row in part.points if row.name == "goal"] for part in sheet(plan).parts]
+    over = "Goal of the whole session"
+    assert rules == [
+        [f"{over}: 20 of 34 in all."], [f"{over}: 20 of 34 in all. Count on from before."],
+        [f"{over}, in points: 20 of 34 in all. Count on from before."],
+    ]  # fmt: skip
+    assert str(so_far(plan.goals[0], {block.index: block for block in plan.blocks}, {}, {})) == (
+        "the whole session, goal 20 of 34 in all: 0"
+    )
 
 
 def test_a_collect_inside_a_block_does_not_end_its_count() -> None:

@@ -101,7 +101,7 @@ def test_a_goal_in_a_variation_counts_each_block_and_only_who_plays_it() -> None
 
 
 def test_a_point_is_of_whoever_gets_its_first_ball_and_of_each_of_a_pair() -> None:
-    assert whose(plan_of("5 points two\n    goal 1 of 2 each")) == ["1:0,1,6,7 2:2,3,8,9 3:4,5"]
+    assert whose(plan_of("5 points two\n    goal 1 of 2 each")) == ["1:0,1,2,3 2:4,5,6,7 3:8,9"]
     turns = PAIR.replace("2 balls", "2 points")
     assert whose(plan_of("5 points two\n    goal 1 of 2 each", turns)) == ["anna:0,1,2,3,8,9 ben:4,5,6,7"]
     pair = SCRIPT.replace("easy, then other", "easy for anna, then other for ben")

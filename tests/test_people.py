@@ -12,9 +12,11 @@ from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.service.script import opened, renamed
 from feedwright.compiler.service.writing import offers
 from feedwright.compiler.verify import verify
+from feedwright.grammar.finding import Severity
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.front import front
+from feedwright.targets.outputs.turns import rule, turns
 
 ANNA = "called anna, right-handed, 1.62 m tall, scatter beginner"
 BEN = "called ben, left-handed, 1.86 m tall, scatter tournament"
@@ -155,6 +157,42 @@ def test_players_in_a_line_need_no_names_for_a_changeover() -> None:
     assert [ball.at_s for ball in plan.launches] == [0, 4, 8, 18, 22, 26, 36, 70, 74]
     plan = plan_of(line, "    2 balls   steady\n    2 balls   steady")
     assert [ball.at_s for ball in plan.launches] == [0, 4, 14, 18]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "2 taking turns, changing every 2 balls, changeover 10 s",
+        "2 taking turns, changing every 2 points, changeover 10 s",
+        "2 taking turns\n    rotation changing every 2 points, changeover 10 s",
+    ],
+)
+def test_players_in_a_line_change_between_points_never_inside_one(line: str) -> None:
+    """A point and a ball beside it count as one: two points of two balls 4 s apart, then the next player 10 s later;
+    in a block of balls the same line counts balls."""
+    session = "    4 points  rally\nrest      30 s\n    3 points  cycle rally, steady\nrest 30 s\n    3 balls steady"
+    session = session.replace("\nrest", "\n    rest")
+    script = SCRIPT.replace("session ", "point rally\n    plays steady, then steady\n\nsession ")
+    text = script.format(players=f"    player    right-handed, 1.72 m tall, {line}", session=session)
+    found = compile_source(Source("t.feed", text), ProfileShelf(), plan=True, remedies=False)
+    assert found.plan, [one.headline for one in found.findings]
+    plan, blocks = found.plan, [block for block in found.plan.blocks if block.kind == "balls"]
+    at = [[ball.at_s - block.start_s for ball in plan.launches if ball.block == block.index] for block in blocks]
+    late = at[1][0]
+    assert at[0] == [0, 4, 8, 12, 22, 26, 30, 34]
+    assert [round(s - late, 4) for s in at[1]] == [0, 4, 8, 18, 22]
+    assert [round(s - at[2][0], 4) for s in at[2]] == [0, 4, 14]
+    assert [[turn.balls for turn in turns(plan, block)] for block in blocks] == [[4, 4], [3, 2], [2, 1]]
+    assert "after every 2 balls or points" in rule(plan, plan.blocks)
+
+
+def test_one_line_says_when_players_in_a_line_change() -> None:
+    twice = (
+        "    player    right-handed, 1.72 m tall, 2 taking turns, changing every ball\n    rotation changing every ball"
+    )
+    assert [one.code for one in played(twice, "    4 balls   steady").findings if one.severity is Severity.ERROR] == [
+        "duplicate"
+    ]
 
 
 def test_loads_add_up() -> None:

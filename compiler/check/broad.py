@@ -26,16 +26,17 @@ def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         if one.goal.each and len(one.counts) < 2:
             said = one.goal.sentence
             told.append(Finding(EachForOne(), said.span, remedies=(instead(said, changed(said, each=None)),)))
-        if wrong := _number(one):
+        if wrong := _number(one, "balls" if not one.points else _units(schedule, one)):
             told.append(wrong)
-        elif (chance := one.chance) is not None and chance < FAR and not one.points:
+        elif (chance := one.chance) is not None and chance < FAR:
             share = sum(one.known) / len(one.known)
             if share >= SELDOM:
                 first = program.feeds[_first(program, schedule, one)]
                 goal, balls = one.goal, len(one.fewest)
                 among = balls if goal.in_all or goal.among is None else goal.among
                 figures = Portion(share), balls, Portion(chance), one.over
-                message = GoalFar(BallName(first.name), goal.hits, among, *figures, players=len(one.counts))
+                who, ball = len(one.counts), BallName(first.name)
+                message = GoalFar(ball, goal.hits, among, *figures, players=who, points=one.points)
                 told.append(Finding(message, goal.sentence.span, hint=nearer(message)))
     return told
 
@@ -47,7 +48,11 @@ def _first(program: Program, schedule: Schedule, one: CountedGoal) -> str:
     return next(n for n in names if one.variation is None or program.feeds[n].variation == one.variation.name)
 
 
-def _number(one: CountedGoal) -> Finding | None:
+def _units(schedule: Schedule, one: CountedGoal) -> str:
+    return "points" if all(schedule.blocks[b].points for b in one.blocks) else "points and balls"
+
+
+def _number(one: CountedGoal, what: str) -> Finding | None:
     """Whether it counts among another number of balls than there are."""
     goal, balls = one.goal, len(one.fewest)
     fits = goal.among is None or (balls == goal.among if goal.in_all else balls >= goal.among)
@@ -57,7 +62,7 @@ def _number(one: CountedGoal) -> Finding | None:
     over = one.over
     if len(one.counts) > 1:
         over = "each" if len({len(mine) for mine in one.counts.values()}) == 1 else "fewest"
-    message = GoalOtherNumber(goal.hits, None if row else goal.among, balls, over, "points" if one.points else "balls")
+    message = GoalOtherNumber(goal.hits, None if row else goal.among, balls, over, what)
     said = goal.sentence
     remedies = () if goal.hits > balls else (instead(said, changed(said, among=counted(balls))),)
     return Finding(message, said.span, remedies=remedies)

@@ -225,9 +225,16 @@ def _legs(
 
 
 def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
-    """Before which launches, from the second on, the next of players in a line steps up: each block counts anew."""
-    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
-    return np.asarray(number[1:] % every == 0)
+    """Before which launches, from the second on, the next of players in a line steps up: each block counts its balls,
+    or points, anew."""
+    fed = np.bincount(schedule.block, minlength=len(schedule.blocks)).tolist()
+    steps = [
+        i % every == 0 and not ball
+        for block, balls in zip(schedule.blocks, fed, strict=True)
+        for i, size in enumerate([len(point.feeds) for point in block.points] or [1] * balls)
+        for ball in range(size)
+    ]
+    return np.array(steps[1:], bool)
 
 
 def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:

@@ -79,7 +79,9 @@ class GoalFar(OfBall):
     players: int = 1
     """How many have to reach it, each with so many balls."""
     severity = Severity.NOTE
-    says = "replies to {ball} are good {share:of ten} in ten, and {has} {balls} of them: {odds} of {goal}"
+    points: bool = False
+    """Whether it counts points that are won."""
+    says = "{balls_of} {ball} are {good} {share:of ten} in ten, and {has} {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
@@ -92,6 +94,14 @@ class GoalFar(OfBall):
     instead = "up 2 in a row"
 
     @property
+    def balls_of(self) -> str:
+        return "points that begin with" if self.points else "replies to"
+
+    @property
+    def good(self) -> str:
+        return "won" if self.points else "good"
+
+    @property
     def has(self) -> str:
         return f"each of {self.players} players has" if self.players > 1 else _has(self.over)
 
@@ -100,7 +110,7 @@ class GoalFar(OfBall):
         of_each = " by each" if self.players > 1 else ""
         if self.in_sets or self.streak == self.among:
             return f"{hits_of(self.streak, self.among, self.in_sets)}{of_each}"
-        return f"{self.streak} hits among {self.among}{of_each}"
+        return f"{self.streak} {'won' if self.points else 'hits'} among {self.among}{of_each}"
 
     @property
     def odds(self) -> str:
@@ -159,7 +169,7 @@ class GoalOtherNumber(Message):
     @property
     def told(self) -> str:
         if self.among is None or self.hits > self.balls:
-            return f"the goal asks for {self.hits} {'points' if self.what == 'points' else 'hits'}"
+            return f"the goal asks for {self.hits} {'hits' if self.what == 'balls' else 'points'}"
         return f"the goal counts among {self.among} {self.what}"
 
 

@@ -24,6 +24,8 @@ class BroadGoalRecord(Record):
     """The only one whose balls count; None if all balls of the blocks count together, or their points."""
     blocks: Annotated[tuple[bounds.Count, ...], Listed(1, 2000)]
     """In their order; the count goes on from one to the next."""
+    whole: bool = False
+    """Whether it stands under the session, and counts all its balls."""
 
     @property
     def words(self) -> str:
@@ -35,6 +37,8 @@ class BroadGoalRecord(Record):
             raise ValueError("a goal counts among so many balls, or among all")
         if self.among is not None and self.hits > self.among:
             raise ValueError("a goal has no more hits than balls")
+        if self.whole and self.variation is not None:
+            raise ValueError("a goal of the whole session is of no variation")
         if list(self.blocks) != sorted(set(self.blocks)):
             raise ValueError("a goal names each of its blocks once, in their order")
 
@@ -48,6 +52,8 @@ def loose_goals(goals: Sequence[BroadGoalRecord], fed: Set[int], aims: Set[tuple
             mine = {block for block, variation in aims if variation == goal.variation and block == goal.blocks[0]}
         elif goal.variation is not None:
             mine = {block for block, variation in aims if variation == goal.variation}
+        elif goal.whole:
+            mine = set(fed)
         else:
             mine = {block for block in fed if goal.blocks[0] <= block <= goal.blocks[-1]}
         if mine != set(goal.blocks):

@@ -93,6 +93,7 @@ class Player(Frozen):
     reply_limit: float | None = None
     in_line: int = 1
     rotate_every: int | None = None
+    """Balls, or points in a block that has some, of one turn of players in line."""
     changeover: float = 0.0
     """From the last ball of one player to the first of the next, at least, s."""
     two_bounces: bool = False

@@ -169,6 +169,8 @@ class Session(Frozen):
     sentence: s.Session | None = aside(default=None)
     at_most: bool = False
     """Whether it may be shorter than `lasts`."""
+    goal: BroadGoal | None = None
+    """Over all its balls."""
 
     @property
     def plays(self) -> tuple[Play, ...]:

@@ -1,5 +1,5 @@
 """Whose a ball is among those who take turns, for a goal of each of them: of players with names the script says it, of
-players in line the number of balls since the round or the block began."""
+players in line the number of balls, or points, since the round or the block began."""
 
 from collections.abc import Iterable, Mapping, Set
 from itertools import accumulate
@@ -42,18 +42,17 @@ def takers(blocks: Iterable[FedBlock], mine: Set[int], line: int, every: int | N
         if not begun and (one.round is None or one.round != last):
             turn = 0  # the first of the line is the one who begins the round, as a sheet numbers them
         last, begun = one.round, begun or one.block in mine
-        begins = [at for at, size in _starts(one) for _ in range(size)]
-        ends = [at + size for at, size in _starts(one) for _ in range(size)]
-        for place, (at, end) in enumerate(zip(begins, ends, strict=True)):
+        of = [(nth, at, at + size) for nth, (at, size) in enumerate(_starts(one)) for _ in range(size)]
+        for place, (nth, at, end) in enumerate(of):
             if line > 1:
-                whose = [str((turn + (at // every if every else 0)) % line + 1)]
+                whose = [str((turn + (nth // every if every else 0)) % line + 1)]
             else:
                 whose = list(one.names[at:end]) if whole else [one.names[place]]
             for who in whose if one.block in mine else ():
                 found.setdefault(who, set()).add((one.block, place))
                 if one.counted[place]:
                     counting.setdefault(who)
-        turn += begins[-1] // every + 1 if every and begins else 1
+        turn += of[-1][0] // every + 1 if every and of else 1
     return {who: frozenset(found[who]) for who in counting}
 
 

@@ -102,6 +102,9 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     player = players[0] if players else None
     turns = sentence(s.Rotation)
     rotation = rejections.read(lambda: _rotation(turns)) if turns else NO_ROTATION
+    if player and rotation and player.in_line > 1:
+        players = tuple(filter(None, [rejections.read(lambda: _in_line(players[0], rotation))]))
+        player = players[0] if players else None
     air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
     air = Air(density(20.0, 0.0)) if air_line is None else rejections.read(lambda: _air(air_line))
     air = None if unknown else air
@@ -209,6 +212,15 @@ def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
 def _rotation(node: s.Rotation) -> Rotation:
     every = count(node.every, "balls") if node.every else 1 if node.balls else None
     return Rotation(every, quantity(node.changeover, "changeover") if node.changeover else 0.0, node)
+
+
+def _in_line(player: Player, rotation: Rotation) -> Player:
+    """Players in line take turns as their own line says, or the rotation line."""
+    if rotation.sentence and player.sentence and rotation.every and player.rotate_every:
+        turn = next(trait for trait in player.sentence.traits if isinstance(trait, s.ChangingEvery))
+        raise Rejected(Duplicate("changing every"), rotation.sentence.span, (("first here", turn.span),))
+    change = rotation.changeover or player.changeover
+    return replace(player, rotate_every=rotation.every or player.rotate_every, changeover=change)
 
 
 def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Rejections) -> Player | None:

@@ -63,7 +63,8 @@ def read_session(
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
     refill, most = _refill(line, rejections), node.most is not None
-    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, refill, node, most)
+    goal = rejections.read(lambda: goal_under(line))
+    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, refill, node, most, goal)
     turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
         balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))

@@ -96,7 +96,8 @@ _MERGE = (
     "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, most_sets "
     "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, "
-    "places) SELECT ours, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places "
+    "places, whole) "
+    "SELECT ours, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places, whole "
     "FROM other.goals JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
     "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "

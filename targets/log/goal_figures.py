@@ -37,6 +37,8 @@ class LoggedGoal(NamedTuple):
     """Whose count it is, where each has their own: a name, or the place in the line."""
     places: str = ""
     """Of a player in line which balls of the block count, from zero, such as `0-5 24-29`."""
+    whole: int = 0
+    """Whether it stands under the session."""
 
 
 def rows(plan: Plan) -> list[LoggedGoal]:
@@ -54,7 +56,7 @@ def rows(plan: Plan) -> list[LoggedGoal]:
         said = goal.hits, goal.among, goal.in_all, goal.variation, points, planned, known, on_sheet[goal.blocks[0]]
         for block in goal.blocks:
             places = [place for index, place in theirs or () if index == block] if who.isdecimal() else []
-            found.append(LoggedGoal(number, block, *said, who, _runs(places)))
+            found.append(LoggedGoal(number, block, *said, who, _runs(places), goal.whole))
     return found
 
 
@@ -134,7 +136,7 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
             else:
                 best, judged = 0, 0
             if judged:
-                where = first.variation or f"Block {first.sheet}"
+                where = first.variation or ("The whole session" if first.whole else f"Block {first.sheet}")
                 asked = hits_of(first.hits, first.among, in_all=bool(first.in_all), each=bool(first.who))
                 name = f"{where}, goal {asked}{f', {called(first.who)}' if first.who else ''}"
                 one = found.setdefault((program, name), GoalFigures(program, name))
@@ -144,8 +146,8 @@ def goal_figures(database: sqlite3.Connection, programs: Mapping[int, tuple[str,
 
 
 _GOALS = (
-    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places "
-    "FROM goals JOIN practices USING (plan) ORDER BY started, practices.id, number, block"
+    "SELECT practices.id, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, places, "
+    "whole FROM goals JOIN practices USING (plan) ORDER BY started, practices.id, number, block"
 )
 
 

@@ -65,7 +65,8 @@ class GoalSoFar:
 
     @property
     def _said(self) -> str:
-        said = f"{self.goal.variation}, goal {self.goal.words}" if self.goal.variation else f"goal {self.goal.words}"
+        of = self.goal.variation or "the whole session" * self.goal.whole
+        said = f"{of}, goal {self.goal.words}" if of else f"goal {self.goal.words}"
         return f"{said}, {called(self.who)}" if self.who else said
 
 

@@ -203,7 +203,7 @@ class Recorder:
         (known,) = self._database.execute("SELECT id FROM plans WHERE digest = ?", (plan.digest,)).fetchone()
         self._database.executemany(
             "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet, "
-            "who, places) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            "who, places, whole) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
             [(known, *row) for row in goal_rows(plan)],
         )
         cursor = self._database.execute(

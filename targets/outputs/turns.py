@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, pairwise
 
 from ...compiler.model.plan import Block, Plan
 from ...grammar.units import number
@@ -51,10 +51,11 @@ def _runs(plan: Plan, block: Block, players: list[str], before: int) -> Iterator
             first += balls
         return
     every, line = plan.player.rotate_every or 0, plan.player.in_line
-    if line < 2 or not every or block.points:
+    if line < 2 or not every or block.begins_again:
         return
-    for n, first in enumerate(range(0, len(players), every)):
-        yield first, min(every, len(players) - first), str((before + n) % line + 1)
+    begin = [*accumulate([len(point.shots) for point in block.points] or [1] * len(players), initial=0)]
+    for n, (first, end) in enumerate(pairwise([*begin[:-1:every], len(players)])):
+        yield first, end - first, str((before + n) % line + 1)
 
 
 def changes(plan: Plan, blocks: Sequence[Block]) -> list[Turn]:
@@ -75,7 +76,7 @@ def rule(plan: Plan, blocks: Sequence[Block]) -> str:
     if plan.player.in_line > 1:
         told = f"{plan.player.in_line} players in line: the next steps up as a block starts"
         if plan.player.rotate_every:
-            told += f" and after every {_balls(plan.player.rotate_every)}"
+            told += f" and after every {what_turns_count(plan)}"
         found = changes(plan, plan.blocks)  # one rule, for each change of the practice
     elif found:
         names = dict.fromkeys(turn.who for block in blocks for turn in turns(plan, block))
@@ -87,6 +88,14 @@ def rule(plan: Plan, blocks: Sequence[Block]) -> str:
     waits = {turn.wait for turn in found}
     wait = waits.pop() if len(waits) == 1 else ""
     return told + (f". At each change leave {wait} between two balls" if wait else "")
+
+
+def what_turns_count(plan: Plan) -> str:
+    """After what the next of players in line steps up: `4 balls`, or of a practice with points `point`."""
+    every, fed = plan.player.rotate_every or 0, [block for block in plan.blocks if block.kind == "balls"]
+    whole = [bool(block.points) for block in fed if not block.begins_again]
+    what = "point" if whole and all(whole) else "ball or point" if any(whole) else "ball"
+    return what if every == 1 else f"{every} {what.replace('ball', 'balls').replace('point', 'points')}"
 
 
 def _balls(count: int) -> str:

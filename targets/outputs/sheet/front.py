@@ -11,7 +11,7 @@ from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from .. import band, verdict
 from ..court import screen
-from ..turns import changes
+from ..turns import changes, what_turns_count
 from . import words
 from .letters import Letters, letters
 from .rows import after_a_hit, set_between_balls, vary, who_sets
@@ -182,7 +182,7 @@ def _player(plan: Plan, player: PlayerRecord) -> str:
     if player.in_line > 1:
         parts.append(f"{player.in_line} in line")
     if player.rotate_every:
-        parts.append(f"change after every {plural(player.rotate_every, 'ball')}")
+        parts.append(f"change after every {what_turns_count(plan)}")
     load = next((load for load in plan.totals.loads if load.player == player.name), None)
     if load:
         parts.append(f"{plural(load.balls, 'ball')} in {clock(load.duration_s)} min")

@@ -300,8 +300,9 @@ def over_all(goals: Sequence[BroadGoalRecord], variation: str) -> tuple[str, ...
 def broad_rule(goal: BroadGoalRecord, block: Block, letters: str = "") -> str:
     """A goal that ends nothing, at a block that it counts; `letters` are those that count where not all do."""
     over = " over all rounds" if len(goal.blocks) > 1 and block.round and goal.variation is None else ""
+    over = " of the whole session" if goal.whole else over
     of = ", in points" if block.points and goal.variation is None else ""
-    on = " Count on from before." if block.index > goal.blocks[0] and not over else ""
+    on = " Count on from before." if block.index > goal.blocks[0] and (goal.whole or not over) else ""
     return f"Goal{f' of {letters}' if letters else ''}{over}{of}: {goal.words}.{on}"
 
 
