@@ -105,7 +105,7 @@ def scatterings(
     repeatability = program.feeder.repeatability
     scatter = Scatter(
         repeatability.speed_percent / 100, repeatability.elevation_deg * DEG, repeatability.azimuth_deg * DEG,
-        repeatability.spin_rpm * RPM, repeatability.spin_rpm * RPM if program.feeder.sidespin else 0.0,
+        *(turn * RPM for turn in program.feeder.spin_scatter_rpm),
     )  # fmt: skip
     conditions, work = conditions_of(program), (SAMPLING if sample else ESTIMATING) * len(pairs)
 

@@ -250,6 +250,8 @@ def _spin_limit(name: str, value: float, axis: Axis | None) -> Limit:
     if name == "topspin" and value < 0:
         most = Between(None, SpinRate(-axis.low_si)) if axis.low_si < 0 else None
         return Limit("backspin", SpinRate(-value), most)
+    if name == "sidespin" and axis.low_si == -axis.high_si:
+        return Limit(name, SpinRate(abs(value)), Between(None, SpinRate(axis.high_si)))
     return _limit(name, value, axis.low_si, axis.high_si, _UNITS[name])
 
 

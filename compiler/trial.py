@@ -7,7 +7,7 @@ from functools import partial
 
 from ..grammar.edits import Edit
 from ..grammar.facts import BallName, Difference, Portion, Speed
-from ..grammar.finding import Finding, Hint, Severity
+from ..grammar.finding import Finding, Hint, OfBall, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
@@ -29,7 +29,7 @@ HIGH = {
 room."""
 MILDEST = (*MILDER, "bound-often")
 NUMBER = r"\d+(?:\.\d+)?"
-HEIGHTS = ("height over net", "height")
+HEIGHTS, BRINGS = ("height over net", "height"), "brings"
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
@@ -85,8 +85,26 @@ class _Trials:
 
     def mended(self, finding: Finding) -> Finding:
         """The finding with those of its remedies that hold, and with what is nearer to the wish than one of them."""
-        kept = tuple(self.holding(finding))
+        kept = tuple(self.holding(finding)) or self._bringing(finding)
         return replace(finding, remedies=kept, hint=self._nearer(finding, kept) or finding.hint)
+
+    def _bringing(self, finding: Finding) -> tuple[Edit, ...]:
+        """Of an error that no change mends without a warning the change that brings fewest, which it says."""
+        if finding.severity is not Severity.ERROR or not isinstance(finding.message, OfBall):
+            return ()
+        place, found = _place(finding, _unmoved), list[tuple[int, Edit]]()
+        wanted = {**self._before, place: self._before[place] - _weight(finding)}
+        for edit in finding.remedies:
+            after, moved = self.after(edit), partial(_moved, edit=edit)
+            if after is None or defeats(self._first, after, finding):
+                continue
+            more = {key for key, n in _weights(after.findings, moved).items() if n > wanted.get(key, 0)}
+            told = [one for one in after.findings if one.severity is not Severity.NOTE and _place(one, moved) in more]
+            if told and all(one.severity is Severity.WARNING for one in told):
+                codes = list(dict.fromkeys(one.code for one in told))
+                brings = Difference(BRINGS, None, f"the warning{'s' * (len(codes) > 1)} {' and '.join(codes)}")
+                found.append((len(codes), replace(edit, cost=(*cost(self._first, after, finding), brings))))
+        return tuple(edit for _, edit in sorted(found, key=lambda one: one[0])[:1])
 
     def _nearer(self, finding: Finding, kept: Collection[Edit]) -> Hint | None:
         """The part of the body with which most balls keep a bound, of those tried in vain before one that holds."""

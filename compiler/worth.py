@@ -351,7 +351,7 @@ class Worth:
         every = release.at(np.tile(np.arange(n), 6))
         speed, steep, aside, *spins = np.repeat(np.eye(5, 6, 1), n, axis=1) * np.array([
             [known.speed_percent / 100], [np.radians(known.elevation_deg)], [np.radians(known.azimuth_deg)],
-            [known.spin_rpm * RPM], [known.spin_rpm * RPM if self.program.feeder.sidespin else 0.0],
+            *([turn * RPM] for turn in self.program.feeder.spin_scatter_rpm),
         ])  # fmt: skip
         moved = every.with_(every.speed * (1 + speed), every.elevation + steep, every.azimuth + aside)
         return replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])

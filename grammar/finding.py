@@ -64,6 +64,10 @@ class Message(Worded):
         """What might help, in sentences."""
         return []
 
+    def last_resort(self) -> str:
+        """`otherwise`, or nothing where that would not be true."""
+        return self.otherwise
+
     def data(self) -> dict[str, object]:
         """The facts by name, for JSON."""
         return {name: data(getattr(self, name)) for name in self._fields}
@@ -99,7 +103,7 @@ class Finding(Frozen):
     """Changes of a source, each of which would mend it, or where none does comes nearest."""
     hint: Hint | None = None
     resort: Hint | None = None
-    """What is told where no change mends it, in place of the message's own `otherwise`."""
+    """What is told where no change mends it, in place of the message's own last resort."""
     more: int = 0
     """How many more balls of a family it holds for."""
     balls: tuple[str, ...] = ()
@@ -134,7 +138,7 @@ class Finding(Frozen):
             names = [self.labels.get(ball, ball) for ball in self.balls[:MOST_NAMED]]
             told = f", {', '.join(names)}" if self.more <= MOST_NAMED and len(names) == self.more else ""
             more = [f"the same holds for {balls}{told}"]
-        resort = self.resort.text() if self.resort else self.message.otherwise
+        resort = self.resort.text() if self.resort else self.message.last_resort()
         otherwise = [resort] * bool(resort and (self.resort or not self.remedies) and not hints)
         return [*hints, *more, *self.message.advice(), *otherwise]
 

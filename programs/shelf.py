@@ -89,7 +89,11 @@ def profile(feeder: "Feeder", axes: Iterable[str]) -> Profile:
             said = f"{axis} {found.low:g} to {found.high:g} {found.unit}"
             if axis == "topspin" and found.low < 0:
                 said = f"topspin up to {found.high:g}, backspin up to {-found.low:g} {found.unit}"
+            if axis == "sidespin" and found.low == -found.high:
+                said = f"sidespin up to {found.high:g} {found.unit} to either side"
             ranges.append(said + changes)
+        elif axis == "sidespin":
+            ranges.append("no sidespin")
     ranges.append(f"a ball every {feeder.least_interval_s:g} s")
     ranges.append(f"balls leave {feeder.release_height_m:g} m above the ground")
     if feeder.hopper:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.finding import Severity
@@ -74,8 +75,16 @@ def test_every_ordinary_ball_comes_as_high_as_the_page_says(feeder: str, depth: 
 def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
     shelf = ProfileShelf()
     loaded = [(name, feeder) for name in shelf.names() if (feeder := shelf.load(name))]
+
+    def spins(feeder: Feeder) -> str:
+        """What can be had of each: a machine whose commands always say the same has none."""
+        said, axes = (feeder.template.fixed if feeder.template else {}), feeder.axes()
+        top, side = (None if name in said else axes.get(name) for name in ("topspin", "sidespin"))
+        return f"{top.high if top else 0:g} / {abs(top.low) if top else 0:g} / {side.high if side else 0:g}"
+
     told = {
-        f"| `{feeder.kind} {name}` | {speed.low:g} to {speed.high:g} | {least:g} | {feeder.hopper or ''}".rstrip()
+        f"| `{feeder.kind} {name}` | {speed.low:g} to {speed.high:g} | {least:g} | {spins(feeder)} | "
+        f"{feeder.hopper or ''}".rstrip(" ")
         for name, feeder in loaded
         for speed, least in [(feeder.axes()["speed"], feeder.least_interval_s)]
     }

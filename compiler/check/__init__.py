@@ -11,8 +11,9 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Source, Span
 from ..findings.bounds import BallFound, ComesUp, NotTogether
+from ..findings.figures import AtTheLimit
 from ..findings.flight import (
-    AtTheLimit,
+    SPINS,
     BehindTheFeeder,
     FeederLimit,
     MetLow,
@@ -28,6 +29,8 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy import remedies
 from ..said_from import said_from
+from ..variants import clamped
+from ..variants import placed as put
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball
 from .best import best
@@ -149,8 +152,16 @@ def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
         things = feed, shot, seen.player, seen.court, seen.ball, seen.feeder, seen.place
         told[name] = unchanged(_TOLD, (program.source.name, name), things, partial(check_ball, seen, feed, shot))
     for name, miss in shots.misses.items():
-        told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
+        feed, message = program.feeds[name], miss.message
+        told[name] = [Finding(message, _fault(feed, message), remedies=_spin_had(program, feed, message))]
     return told
+
+
+def _spin_had(program: Program, feed: Feed, message: Message) -> tuple[Remedy, ...]:
+    """Of a spin that the feeder has not the nearest that it has, which the trial alone judges: no other line helps."""
+    trial = clamped(program, feed) if isinstance(message, FeederLimit) and message.what in SPINS else None
+    remedy = put(feed, "spin", trial.sentence) if trial and "spin" in feed.said else None
+    return (remedy,) if remedy else ()
 
 
 def _families(
@@ -173,7 +184,7 @@ def _fault(feed: Feed, message: Message) -> Span:
             return place(feed, "stance")
         case BehindTheFeeder() | OutOfCourt(line="baseline"):
             return place(feed, "depth", "into")
-        case FeederLimit(what="topspin" | "backspin" | "sidespin"):
+        case FeederLimit(what=what) if what in SPINS:
             return place(feed, "spin")
         case FeederLimit(what="azimuth") | OutOfCourt():
             return place(feed, "side", "into")

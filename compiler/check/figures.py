@@ -9,7 +9,7 @@ from ...grammar.edits import Remedy, amount, changed
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
-from ..findings.flight import ASIDE, AtTheLimit, CoarseSettings, PlayedFarOff, PlayedOtherwise
+from ..findings.figures import ASIDE, AtTheLimit, CoarseSettings, PlayedFarOff, PlayedOtherwise
 from ..fit import COARSE, let_pass
 from ..model.program import Feed, FixedBy, Program
 from ..model.shots import SolvedShot

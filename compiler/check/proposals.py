@@ -8,7 +8,8 @@ from ...grammar.edits import Remedy
 from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
-from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead, PlayedFarOff
+from ..findings.figures import PlayedFarOff
+from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import AimMoved, HeightVaries, NetOften, ZoneSmall
 from ..model.evaluation import Evaluation

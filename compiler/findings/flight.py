@@ -4,8 +4,8 @@ from ...grammar.facts import Between, Measured, Metres
 from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
-ASIDE = 0.5
-"""A ball that a limit of the feeder moves this far from its aim, m, is reported. Own choice."""
+SPINS = ("topspin", "backspin", "sidespin")
+"""Limits that are the same from every place of the feeder."""
 
 
 class AskedOfFlight(Frozen):
@@ -55,7 +55,11 @@ class FeederLimit(OfBall):
     otherwise = "a feeder that stands elsewhere, nearer or farther away, may give it where no line of the feed does"
     says = "{ball} needs {apart} of {what}; the feeder gives {reach}"
     title = "The feeder cannot give this ball"
-    why = "Such a flight exists, but it is beyond the limits in the feeder's profile."
+    why = (
+        "Such a flight exists, but it is beyond the limits in the feeder's profile. A pace or an angle may be within "
+        "them from another place. A spin is not: the profile has it from nowhere, so the nearest spin that the feeder "
+        "has is proposed. `feedwright list` and the profile's name tell how much of each it gives."
+    )
     example = "pace 150 km/h"
     instead = "pace 100 km/h"
 
@@ -70,6 +74,9 @@ class FeederLimit(OfBall):
     @property
     def reach(self) -> str:
         return f"{self.possible}" if self.possible else "none"
+
+    def last_resort(self) -> str:
+        return "" if self.what in SPINS else self.otherwise
 
     def advice(self) -> list[str]:
         wanted = self.wanted
@@ -324,75 +331,3 @@ class HighArc(OfBall):
         if self.over_net is not None:
             return ["if that is meant, `height at least 1.5 m over net` beside the pace says so"]
         return [f"a height over the net is another line: height {self.asked} over net"] if self.length else []
-
-
-class AtTheLimit(OfBall):
-    what: str
-    limit: Measured
-    most: bool
-    wanted: str
-    asked: Measured
-    given: Measured
-    aside: Metres
-    severity = Severity.WARNING
-    says = "the feeder gives at {end} {limit} of {what}, so {ball} {misses}"
-    title = "A ball at the feeder's limit that is not quite the one asked"
-    why = (
-        "A little beyond what the feeder can do, the nearest ball there is takes its place. It is slower or later than "
-        "asked, or lands elsewhere in its zone. The message comes if that is a fifth of what counts as too coarse, or "
-        "half a metre; own choice."
-    )
-    example = "time 0.9 s to contact"
-    instead = "time 1.0 s to contact"
-
-    @property
-    def end(self) -> str:
-        return "most" if self.most else "least"
-
-    @property
-    def misses(self) -> str:
-        off = [f"has {self.wanted} {self.given}, not {self.asked}"] * (self.given.figure() != self.asked.figure())
-        off += [f"lands {self.aside:.1 m} from its aim"] * (self.aside >= ASIDE)
-        return " and ".join(off)
-
-
-class PlayedOtherwise(OfBall):
-    what: str
-    asked: Measured
-    given: Measured
-    severity = Severity.NOTE
-    says = "{what} of {ball}: asked {asked}, played {played}"
-    title = "A figure that is not played quite as it is asked"
-    why = (
-        "No ball has all that is asked, so a figure gives way a little: to a bound, to the place where the ball lands, "
-        "or to the steps of the feeder. The note comes where that is more than the figure was rounded to, and more "
-        "than half a step of the feeder makes. From 10 cm or 10 percent on it is a warning, our own choice: what is "
-        "played can be written, or another line changed. Where a feed leaves something open, a height over the net "
-        "gives way by a tenth and a pace by a twentieth at most, or by 25 cm and 2 km/h; beyond that no ball does all "
-        "that its lines fix."
-    )
-    example = "pace 65 km/h\nheight at most 1.8 m over net"
-    instead = "pace 67 km/h\nheight at most 1.8 m over net"
-
-    @property
-    def played(self) -> str:
-        return self.given.beside(self.asked)
-
-
-class PlayedFarOff(PlayedOtherwise):
-    """The same of a figure that is so far off that a player notices it."""
-
-    severity = Severity.WARNING
-
-
-class CoarseSettings(OfBall):
-    what: str
-    asked: Measured
-    given: Measured
-    feeder: str
-    severity = Severity.WARNING
-    says = "{what} of {ball}: asked {asked}; the nearest settings of the {feeder} give {given}"
-    title = "The settings are too coarse for what is asked"
-    why = "The ball lands in its zone, but the player will notice that it is not the ball that the script asks for."
-    example = "height 1.05 m, falling"
-    instead = "height waist, falling"

@@ -277,6 +277,13 @@ class Feeder(Record):
         """Latest time from the command to the launch. Until then every setting applies to this ball."""
         return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
+    @property
+    def spin_scatter_rpm(self) -> tuple[float, float]:
+        """One standard deviation of topspin and of sidespin. How far a person's balls stray to a side, whatever makes
+        them, is in the deviation of the azimuth, since it is measured where they land."""
+        turn = self.repeatability.spin_rpm
+        return turn, turn if self.sidespin and self.kind == "machine" else 0.0
+
     def rims(self, speed: Number, topspin: Number, sidespin: Number, diameter: float) -> tuple[Number, Number]:
         """Rim speeds (top, bottom), m/s, that the machine takes its wheels to for a ball of that diameter, m, which
         leaves so, spins about the axes of the head. It reckons with what it is told."""

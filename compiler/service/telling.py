@@ -40,7 +40,7 @@ def problems(findings: tuple[Finding, ...], source: Source, looked: bool = True)
         mendings = tuple(Mending(made_line(edit)[0], edit) for edit in edits)
         sentences = (
             finding.headline,
-            *(said for said in finding.advice if looked or said != finding.message.otherwise),
+            *(said for said in finding.advice if looked or said != finding.message.last_resort()),
         )
         text = "\n".join(f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" for said in sentences)
         found.append(Problem(finding.severity, finding.code, span, text, mendings))

@@ -31,7 +31,7 @@ from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import given, short
 from feedwright.compiler.solve import MOST_CLOSER, each, solve
-from feedwright.compiler.trial import HIGH, MILDER, MILDEST
+from feedwright.compiler.trial import BRINGS, HIGH, MILDER, MILDEST
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
@@ -138,15 +138,16 @@ FLOWN = ("feed", "aim", "ball", "device", "poor")
 """Where most of the time goes into the search for what would mend a ball: a share is searched."""
 ALWAYS = (
     "aim/aims: a pace beyond the machine",
+    "aim/aims: more sidespin than a person gives, where what it gives brings a warning",
     "aim/aims: a limit in an inherited line, where the feed has another place",
     "ball/balls: a lob for an overhead, of which no flatter ball is proposed",
     "ball/balls: a volley out of the feeder's reach, whose bounds every height breaks too often to be proposed",
     "feed/best: a script in which nothing is met above the waist",
     "feed/families: a family that no one line mends",
 )
-"""What is proposed beside what is told to be possible; two findings in one line, told apart by what mends them; a lob
-that only another ball would mend; a volley that can be had lower; a bound that nothing keeps; a line that would break
-others."""
+"""What is proposed beside what is told to be possible; what brings a warning; two findings in one line, told apart by
+what mends them; a lob that only another ball would mend; a volley that can be had lower; a bound that nothing keeps; a
+line that would break others."""
 
 
 @cache
@@ -254,6 +255,7 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
     # Nobody could tell these of a ball that was impossible.
     kept_less = MILDEST if isinstance(mended.resort, HadAtHeight) else MILDER
     milder = (*kept_less, *HIGH.get(mended.code, ())) if mended.severity is Severity.ERROR else ()
+    milder += tuple(word for one in remedy.cost if one.what == BRINGS for word in f"{one.after}".split())
     new = counted(after, lines) - allowed
     return [f"{code} in line {at} of {name}" for code, name, at in new if code not in milder]
 
