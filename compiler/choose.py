@@ -9,6 +9,7 @@ from .chosen import Chosen
 from .fit import asked_of, wanted_of
 from .flown_settings import flown_settings
 from .model.program import Feed, Program
+from .moves import far_behind, goes_back, late
 from .nearer import aimed
 from .physics.flight import GRAVITY
 from .physics.outcome import Conditions
@@ -19,6 +20,7 @@ from .worth import BENT, Worth
 NEAR_TOP_M, MUCH_BENT = 0.2, 4.0
 """A ball that is met so far below the top of its bounce comes high enough anyhow: other lines bend it, unless it misses
 what lines state by so many widths, as a lob does where a flat ball comes less high. Own choice."""
+AT_EASE = 0.0, False  # nobody comes too late to it or goes far back
 TIMES = 3  # that a ball is aimed anew; each time it comes nearer to where it has to
 SAME_M = 0.02  # an aim that moves by less is no other: a tenth of what a ball may miss it by. Own choice
 
@@ -31,13 +33,42 @@ def choose(
 
 
 def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:
-    """The best; where nothing says behind which bounce the player stands, that behind the second, if the first keeps
-    a bound worse."""
+    """The best. Where no line says how it is met, that is on its way down behind the first bounce, unless a player who
+    starts where a line says comes too late to that place, or it is far back: then on its way up, or behind the second,
+    where that is less so. Behind the second, too, if the first keeps a bound worse."""
     found = yield from _met(feed, program, conditions)
-    if feed.bounces != (1, 2) or "stance" not in feed.free or (found.short < inf and found.beyond <= 0):
+    if "stance" not in feed.free:
         return found
-    second = yield from _nearer(replace(feed, bounces=(2, 2)), program, conditions, False)
-    return second if second.short < found.short else found
+    seen, twice = program.seen_by(feed.player), feed.bounces == (1, 2)
+    if twice and (found.short == inf or found.beyond > 0):
+        second = yield from _nearer(replace(feed, bounces=(2, 2)), program, conditions, False)
+        if second.short < found.short:
+            return second
+    awkward = _awkward(seen, found)
+    if feed.best or found.topped or found.short == inf:
+        return found
+    up = [replace(feed, phase="rising")] if feed.phase is None and not feed.stands else []
+    for other in (*up, *([replace(feed, bounces=(2, 2))] if twice else [])):
+        if awkward == AT_EASE:
+            break
+        again = yield from _nearer(other, program, conditions, False)
+        asked = again.short <= found.lacks + BENT and again.beyond <= found.beyond
+        if asked and (less := _awkward(seen, again)) < awkward:
+            found, awkward = again, less
+    return found
+
+
+def _awkward(program: Program, found: Chosen) -> tuple[float, bool]:
+    """How much too late the player comes to a ball, s, and whether that is met far back."""
+    one = found.rounded
+    if one is None:
+        return AT_EASE
+    (lands, met), court = (
+        ((at.position[:2, 0].tolist()) for at in (one.flown.landing, one.flown.contact)),
+        program.court,
+    )
+    back = far_behind(court, met[1]) or goes_back(court, found.feed, lands[1], met[1])
+    return round(late(program, found.feed, (met[0], met[1]), float(one.flown.contact.time[0])), 2), back
 
 
 def _met(feed: Feed, program: Program, conditions: Conditions) -> Search[Chosen]:

@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from math import isfinite
 
+from ..grammar.edits import from_baseline
 from ..grammar.facts import Difference, Measured, Metres, Names, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
+from ..grammar.print import text
 from ..grammar.units import RPM, of_ten
 from .check.ball import LOB_M
 from .check.figures import measured
@@ -28,6 +30,7 @@ SPOILED, LEAST = 0.25, 3.0
 choice."""
 NOTICED = {Metres: 0.05, Speed: 1 / 3.6, Portion: 0.02}
 """What differs by less is not told, SI. Own choice."""
+ELSEWHERE_M = 0.5  # the same of where a player stands who follows the ball. Own choice
 
 
 def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Difference, ...]:
@@ -83,9 +86,17 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
+    if old and was and feed.follows and abs(old.predicted.contact[1] - shot.predicted.contact[1]) >= ELSEWHERE_M:
+        yield Difference("met", _from_baseline(before, old), _from_baseline(after, shot))
     if old and old.predicted.bounces != shot.predicted.bounces:
         yield Difference(BOUNCES, f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
     yield from _replies(before, after, ball)
+
+
+def _from_baseline(compiled: Compiled, shot: SolvedShot) -> str:
+    """Where a ball is met."""
+    assert compiled.program
+    return text(from_baseline(shot.predicted.contact[1] - compiled.program.court.half_length, 1))
 
 
 def _to_be_met_there(finding: Finding, feed: Feed) -> bool:

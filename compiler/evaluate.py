@@ -1,7 +1,7 @@
 """Shots -> Evaluation: what share of each ball will land in its zone, and how many of the replies to it are good."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,23 +85,26 @@ def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str,
         )
 
 
+def release_of(shots: Sequence[SolvedShot]) -> Release:
+    """The launches of shots."""
+    origin = np.array([shot.origin for shot in shots]).T
+    axes = ("speed", "elevation", "azimuth", "topspin", "sidespin")
+    return Release(origin, *(np.array([getattr(shot, axis) for shot in shots]) for axis in axes))
+
+
 def scatterings(
     program: Program, pairs: list[tuple[Feed, SolvedShot]], sample: bool, progress: Progress = SILENT
 ) -> Iterable[Scattering]:
     """How each shot scatters, and what share of it lands in its feed's zone and passes the net."""
     if not pairs:
         return
-    release = Release(
-        np.array([shot.origin for _, shot in pairs]).T,
-        *(np.array([getattr(shot, axis) for _, shot in pairs])
-          for axis in ("speed", "elevation", "azimuth", "topspin", "sidespin")),
-    )  # fmt: skip
+    release = release_of([shot for _, shot in pairs])
     stance = np.array([feed.stance for feed, _ in pairs])
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
     limits = np.array([_limits(feed, shot) for feed, shot in pairs]).transpose(1, 2, 0)
     bars = Bars(limits[0], limits[1], np.array([STEP if feed.follows else 0.0 for feed, _ in pairs]))
-    release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
+    launch_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
     scatter = Scatter(
         repeatability.speed_percent / 100, repeatability.elevation_deg * DEG, repeatability.azimuth_deg * DEG,
@@ -138,7 +141,7 @@ def scatterings(
                 (_height(found, 0, i), _height(found, 1, i)), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
-    columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1], bars.step], float)
+    columns = np.array([*launch_of, stance, full, *edges, *limits[0], *limits[1], bars.step], float)
     key = f"{conditions.key} {scatter} {sample and program.seed}"
     found, fresh = each(_SCATTERINGS, key, columns, worked_out)
     if not fresh:

@@ -3,6 +3,7 @@
 from math import exp, hypot, sqrt
 from typing import NamedTuple
 
+from .model.court import Court
 from .model.program import Feed, Program
 
 RECOGNISED_S, SIMPLE_S = 0.38, 0.22
@@ -36,6 +37,10 @@ CHAIR_TURN_S = 45 / 224
 """An eighth of a turn, own choice, at 224 degrees a second: van der Slikke and others (2020)."""
 ALTERNATING = 2
 """A family of so many never plays one of them twice in a row."""
+FAR_BACK, AS_FAR_M = 0.25, 0.25
+"""Farther behind the baseline than this share of half the court, 3 m on a full one, a ball is met far back; so is one
+that comes down short of the service line where it is met farther than `AS_FAR_M` behind where a line says that the
+player waits. Own choice."""
 
 
 class Mover(NamedTuple):
@@ -98,6 +103,25 @@ def soonest(program: Program, feed: Feed, known: bool) -> float:
         across = place.x + (across - place.x) * (feed.stance - place.y) / (feed.depth.aim - place.y)
     stance = feed.start[1] if "stance" in feed.free and feed.start and feed.start[1] is not None else feed.stance
     return recognised(program.court.name, known) + from_start(program, feed, across, stance)
+
+
+def far_behind(court: Court, met: float) -> bool:
+    """Whether a ball that is met so far from the net, m, is met far behind the baseline."""
+    return met > court.half_length * (1 + FAR_BACK)
+
+
+def goes_back(court: Court, feed: Feed, lands: float, met: float) -> bool:
+    """Whether the player has to go back for a ball that comes down short of the service line."""
+    waits = feed.start[1] if feed.start else None
+    return waits is not None and lands < court.service and met > waits + AS_FAR_M
+
+
+def late(program: Program, feed: Feed, contact: tuple[float, float], time: float, known: bool = False) -> float:
+    """How much too late for a ball that is met there, m, so long after its launch, s, a player comes who starts where
+    a line says; 0 where no line does."""
+    if not feed.start:
+        return 0.0
+    return max(recognised(program.court.name, known) + from_start(program, feed, *contact) - time, 0.0)
 
 
 def surprising(program: Program) -> frozenset[str]:

@@ -97,7 +97,16 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
     misses |= {name: miss for name, feed in open_.items() if name not in misses and (miss := no_spin(feed, program))}
-    keys = {name: (program.world, lowest, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
+    keys = {
+        name: (
+            program.world,
+            lowest,
+            program.seen_by(feed.player).player.stature_on(program.court.name),
+            *all_asked(feed),
+        )
+        for name, feed in open_.items()
+        if name not in misses
+    }
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
     progress.done(SEEKING * (len(keys) - len(fresh)))

@@ -12,6 +12,7 @@ from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
+from .findings.player import MetFarBack, NoTimeToSee
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
 from .remedy_most import BETTER, SHARES
@@ -27,7 +28,9 @@ HIGH = {
 }  # fmt: skip
 """What else may be reported: of a ball that was asked for over the head, and of one between bounds that leave little
 room."""
+MOST_SHOWN = {NoTimeToSee.code: 3}  # of what leaves time, a coach takes one of the first. Own choice
 MILDEST = (*MILDER, "bound-often")
+WHERE = "where it is"  # a stance that is looked for
 NUMBER = r"\d+(?:\.\d+)?"
 HEIGHTS, BRINGS = ("height over net", "height"), "brings"
 MOST_ROUNDS = 4
@@ -85,7 +88,7 @@ class _Trials:
 
     def mended(self, finding: Finding) -> Finding:
         """The finding with those of its remedies that hold, and with what is nearer to the wish than one of them."""
-        kept = tuple(self.holding(finding)) or self._bringing(finding)
+        kept = tuple(self.holding(finding))[: MOST_SHOWN.get(finding.code)] or self._bringing(finding)
         return replace(finding, remedies=kept, hint=self._nearer(finding, kept) or finding.hint)
 
     def _bringing(self, finding: Finding) -> tuple[Edit, ...]:
@@ -142,9 +145,10 @@ class _Trials:
         return [*strict, *(edit for edit in mild if _line(edit) not in lines)]
 
     def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:
-        told: dict[tuple[Span, str], Edit] = {}
+        told: dict[tuple[Span, str, bool], Edit] = {}
         for remedy in finding.remedies:
-            line = _line(remedy)
+            # Of a ball that is met far back, another way through its height and a fixed place are two answers.
+            line = (*_line(remedy), finding.code == MetFarBack.code and WHERE in remedy.text)
             edit: Edit | None = None if line in told else remedy
             for _ in range(MOST_ROUNDS):
                 after = self.after(edit) if edit else None

@@ -4,16 +4,17 @@ from ...grammar.edits import amount, from_baseline
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, Height, Phase, Stance, keyword
-from ...grammar.units import RPM, number
+from ...grammar.syntax import Depth, Height, Phase, keyword
+from ...grammar.units import RPM
 from ..findings.bounds import BallFound
+from ..findings.player import MetFarBack
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..reach import UNITS_SHOWN
-from ..variants import RUN_OFF
 from .figures import measured, place
+from .stance import found_in_words, is_far_back
 
 WORDS = {
     FixedBy.PACE: ("pace", "slowest", "fastest"),
@@ -41,23 +42,21 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
                 most = greatest if feed.best.sign > 0 else least
         bare = shots.bare.get(name)
         spare = read_in(bare, UNITS_SHOWN[feed.best.what]) if feed.best and bare is not None else None
-        left, binds = Names(_left_open(program, feed)), Names(_shown(bind) for bind in shots.binds[name])
+        far = is_far_back(program, feed, shot) and MetFarBack.code not in program.accepted  # which says the stance
+        left, binds = Names(_left_open(program, feed, not far)), Names(_shown(bind) for bind in shots.binds[name])
+        if not left and not most:
+            continue
         message = BallFound(BallName(name), line, most, value, left, binds, spare)
         found.append(Finding(message, place(feed, line, *sorted(feed.free))))
     return found
 
 
-def _left_open(program: Program, feed: Feed) -> list[str]:
+def _left_open(program: Program, feed: Feed, stance: bool) -> list[str]:
     base, told = program.court.half_length, list[str]()
     if feed.depth and "depth" in feed.free:
         told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
-    if "stance" in feed.free:
-        behind = feed.stance - base
-        room = (
-            f" (farther than the {number(RUN_OFF)} m of room that clubs mostly have)" if behind > RUN_OFF + 0.1 else ""
-        )
-        second = keyword("AFTER_TWO_BOUNCES") if feed.bounces[0] == 2 else None
-        told.append(text(Stance((from_baseline(behind, 1),), after=second)) + room)
+    if "stance" in feed.free and stance:
+        told.append(found_in_words(program, feed))
     if feed.between:
         height = amount(feed.contact_height or 0.0, 2, "m")
         told.append(text(Height((height,), phase=Phase(keyword("ON_THE_FULL")))))

@@ -7,7 +7,7 @@ from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
-from ...grammar.syntax import Height, Name, Sentence, Stance, Where, keyword
+from ...grammar.syntax import Height, Name, Sentence, Stance, Where
 from ..findings.bounds import NeverSoHigh, NotTogether
 from ..findings.flight import NoStature
 from ..findings.player import BelowTheKnee, HeightsApart, OverTheShoulder
@@ -81,7 +81,7 @@ def _where_waist_high(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     said = feed.said.get("stance")
     if any(f.family in program.laddered and f.said.get("stance") is said for f in program.feeds.values()):
         return ()  # a ladder needs a feed that says its stance
-    where = Stance((Where(Name(named("waist")), keyword("FALLING")),))
+    where = Stance((Where(Name(named("waist"))),))
     if not isinstance(said, Stance) or "stance" in feed.elements or isinstance(said.choices[0], Where):
         return ()
     return (instead(said, where),)

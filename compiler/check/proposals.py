@@ -21,7 +21,8 @@ from ..variants import OVER_NET, at_nearest
 from .ball import check_ball, over_head, roomier
 from .device import line
 from .in_the_way import away_from_the_aim, in_the_way
-from .met import later, met_elsewhere, part_of
+from .in_time import in_time
+from .met import met_elsewhere, part_of
 
 
 def is_a_note(finding: Finding) -> bool:
@@ -93,25 +94,16 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     # A ball that is met elsewhere keeps the flight that is asked, or most of it.
     met = [f.message.ball for f in wanting if isinstance(f.message, BoundOften)]
     mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
-    soon = [f.message.ball for f in wanting if isinstance(f.message, NoTimeToSee)]
-    mended |= {name: _calmest_first(program, name, mended.get(name, ())) for name in soon}
+    for message in (f.message for f in wanting):
+        if isinstance(message, NoTimeToSee):
+            name = message.ball
+            mended[name] = in_time(program, program.feeds[name], shots.shots[name], message, mended.get(name, ()))
     return [
         proposed(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OfBall) and f in wanting
         else f
         for f in found
     ]
-
-
-def _calmest_first(program: Program, name: str, mended: Collection[Remedy]) -> tuple[Remedy, ...]:
-    """What leaves a ball more time: first a higher one of the same kind, then where it is met later, or else elsewhere;
-    a spin that nobody asked comes last."""
-    feed = program.feeds[name]
-    arcs = [one for one in mended if OVER_NET in one.text]
-    spins = [one for one in mended if one.text.split()[0] == "spin"]
-    rest = [one for one in mended if one not in arcs and one not in spins]
-    elsewhere = dict.fromkeys((*later(program, feed), *met_elsewhere(program, feed)))
-    return (*arcs, *elsewhere, *rest, *spins)
 
 
 LIFTING, FLATTENING = ("stance", OVER_NET, "pace", "time"), ("stance", "depth", "spin", "pace")

@@ -78,6 +78,29 @@ class MetFartherOut(OfBall):
     instead = "side 1.6 to 4 m right of centre\nstance 3 m behind baseline\nstarts on centre\nway at most 2.5 m"
 
 
+class MetFarBack(OfBall):
+    stance: str
+    beyond: Metres
+    short: bool
+    """Whether the ball comes down short of the service line, and the player has to go back for it."""
+    severity = Severity.NOTE
+    says = "{ball}: {stance}, {beyond:.1 m} behind its bounce{gone}"
+    title = "A ball that is met far back"
+    why = (
+        "Where the stance is open, the player stands where the ball is at the height asked. On its way down that is "
+        "four to eight metres behind its bounce. The note comes where it is more than 3 m behind the baseline, less on "
+        "a smaller court; also where a line says from where the player starts, and a ball short of the service line is "
+        "met behind that. Both are our own choice. On its way up, or higher, the same ball is met nearer to the net. "
+        "Without `falling`, Feedwright chooses the way by these."
+    )
+    example = "pace 70 km/h\n    stance where it is hip high, falling"
+    instead = "pace 70 km/h\n    stance where it is hip high, rising"
+
+    @property
+    def gone(self) -> str:
+        return ", though it comes down short of the service line; the player goes back for it" if self.short else ""
+
+
 class BelowTheKnee(OfBall):
     height: Metres
     knee: Metres
@@ -90,7 +113,7 @@ class BelowTheKnee(OfBall):
         "height at the player asks for it."
     )
     example = "height 0.5 m over net\n    stance on baseline"
-    instead = "height 0.5 m over net\n    stance where it is waist high, falling"
+    instead = "height 0.5 m over net\n    stance where it is waist high"
 
 
 class OverTheShoulder(OfBall):
@@ -106,7 +129,7 @@ class OverTheShoulder(OfBall):
         "it."
     )
     example = "height 2 m over net\n    stance 1 m behind service line"
-    instead = "height 2 m over net\n    stance where it is waist high, falling"
+    instead = "height 2 m over net\n    stance where it is waist high"
 
 
 class HeightsApart(Message):
@@ -122,7 +145,7 @@ class HeightsApart(Message):
         "follows the ball, or no stance beside a height at the player, says so."
     )
     example = "depth 1 to 5 m inside baseline, in 5 steps\n    stance 2 m behind baseline"
-    instead = "depth 1 to 5 m inside baseline, in 5 steps\n    stance where it is waist high, falling"
+    instead = "depth 1 to 5 m inside baseline, in 5 steps\n    stance where it is waist high"
 
 
 class FastForLevel(OfBall):

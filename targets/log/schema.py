@@ -132,8 +132,8 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
         "ALTER TABLE goals ADD COLUMN who TEXT NOT NULL DEFAULT '' CHECK (length(who) <= 400)",
         "ALTER TABLE goals ADD COLUMN places TEXT NOT NULL DEFAULT '' CHECK (places NOT GLOB '*[^0-9 -]*')",
-        "ALTER TABLE goals ADD COLUMN whole INTEGER NOT NULL DEFAULT 0 CHECK (whole IN (0, 1))",
         "ALTER TABLE lanes ADD COLUMN most_sets INTEGER "
         "CHECK (most_sets IS NULL OR (typeof(most_sets) = 'integer' AND most_sets > 0))",
     ),
+    ("ALTER TABLE goals ADD COLUMN whole INTEGER NOT NULL DEFAULT 0 CHECK (whole IN (0, 1))",),
 )
