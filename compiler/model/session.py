@@ -29,6 +29,8 @@ PART_REST_S = 120.0
 """A rest longer than this ends a part, like a collect: a machine does not stay ready to launch for longer."""
 LONGEST_PAUSE_S = 115.0
 """Longest pause between two launches of one arming; a device disarms itself after 120 s."""
+TEST_BALLS = 3
+"""Thrown at a machine with nobody in front, to see where they go: common practice, no source."""
 
 
 class BlockRest(Frozen):

@@ -2,14 +2,16 @@
 
 import re
 
-from feedwright.targets.outputs.sheet import html, phone
+from feedwright.targets.machine.replay.places import first_balls
+from feedwright.targets.outputs.sheet import front, html, phone
 from feedwright.targets.outputs.sheet.fit import Item, lines
-from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.layout import at_the_foot, document, fact
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
-from feedwright.targets.outputs.sheet.panels import ASIDE, VALUE, shown
+from feedwright.targets.outputs.sheet.panels import ASIDE, LEAST, VALUE, shown
 
 from .. import shipped
+from ..whole import WHOLE
 from .more_plans import ten_rows
 from .plans import make_plan
 
@@ -130,8 +132,8 @@ def test_a_first_ball_that_waits_for_the_next_player_has_its_time_beside_the_hea
 
 
 def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() -> None:
-    """One with room says them beside the numbers at the pictures, too. One without room for all of them keeps those
-    that have a name, or are words alone: programs 22 and 20."""
+    """One with room says them beside the numbers at the pictures, too; one without room on its first page at the foot
+    of another one: program 22."""
     for number, cones in (
         ("16", "A–G: 0.5–5 m inside baseline, any side"),
         ("26", "A–D: 0.5–5 m inside baseline, any side; E: 0.5–5 m inside baseline, 0.5–3.8 m left of middle; "
@@ -150,7 +152,8 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         ("20", "A: 0.5–3 m left of middle; B: 0.5–3 m right of middle; C, D: 0.3–3.3 m inside baseline, any side; "
                    "E: left corner: 0.2–1.4 m inside left sideline"),
         # The script's zone, 0.5 to 2.8 m inside the player's right sideline, is at the feeder's left.
-        ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line"),
+        ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line; "
+               "B: 0.5–4 m inside baseline, 0.3–3 m inside right sideline; E, F: 2–5 m inside baseline, any side"),
     ):  # fmt: skip
         items = [item for page in _pages(number) for item in page]
         told = {item.data["label"]: item.data["text"].replace("\u00a0", " ") for item in items if item.kind == "fact"}
@@ -171,6 +174,45 @@ def test_a_sheet_counts_the_balls_that_the_player_serves_with_between_two_collec
 def test_how_the_balls_of_a_block_come_does_not_run_into_its_heading() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("16")))
     assert "30 balls</bdi> <span><bdi>· in this order" in html.render(document(plan)).decode().replace("\u00a0", " ")
+
+
+def test_a_sheet_without_the_numbers_of_replies_says_how_high_they_have_to_be() -> None:
+    """The heights are those of the scripts, by their letters. Where no page has room, no height counts."""
+    for number, heights in (
+        ("15", "A, B, F from 4 m; C, D from 0.2 m; E from 0.3 m"),
+        ("20", "A, B from 0.4 m; C, D from 1 m; E from 0.2 m; F from 0.1 m"),
+        ("31", ""),
+    ):
+        told = [item.data for page in _pages(number) for item in page if item.data.get("label") == "Replies"]
+        assert [one["text"].replace("\u00a0", " ") for one in told] == [f"over the net: {heights}"] * bool(heights)
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("15")))
+    counting = fact("Counting", dict(sheet(plan).front.facts)["Counting"], 186.0)
+    for room, told_ in ((275.0, "Hit: place and height in metres, both as asked."), (10.0, "height not counted.")):
+        (first, *_), *_ = at_the_foot(sheet(plan), plan, 186.0, LEAST, [[counting]], room)
+        assert told_ in first.data["text"]
+
+
+def test_every_sheet_of_a_machine_says_how_to_start_and_what_comes_first() -> None:
+    """The first three balls that a replay throws, and what to do if one strays, however full the pages are."""
+    for path in (path for path in shipped.PROGRAMS if WHOLE or path.stem[:2] in ("05", "20", "22", "33")):
+        plan = shipped.plan(path)
+        facts = {item.data["label"]: item.data["text"].replace("\u00a0", " ")
+                 for page in document(plan).pages for item in page if item.kind == "fact"}  # fmt: skip
+        assert facts["To go on"]
+        if plan.feeder.kind == "machine":
+            first = [letters(plan).of[place.shots[0]] for place in first_balls(plan)]
+            many = f"test balls {', '.join(first)}, nobody in front."
+            assert many in facts["To start"] or f"set to {first[0]}, nobody in front: 3" in facts["To start"]
+            assert "feed nobody, tell the coach" in facts["To start"] and "3 for the test" in facts["Bring"]
+
+
+def test_test_balls_that_the_hopper_has_no_room_for_are_collected_first() -> None:
+    """The balls of the first blocks and three more, or those of later blocks if there are more."""
+    made = make_plan(machine=True)
+    for hopper, told, then in ((13, "13 balls", "Else again"), (12, "10 balls", "Else power off, collect them")):
+        feeder = made.feeder.model_copy(update={"hopper": hopper})
+        facts = dict(front.front(made.model_copy(update={"feeder": feeder}), ()).facts)
+        assert facts["Bring"].startswith(told) and then in facts["To start"], hopper
 
 
 def _pages(number: str) -> tuple[tuple[Item, ...], ...]:

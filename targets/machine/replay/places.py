@@ -7,7 +7,7 @@ from itertools import pairwise, product
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, BroadGoalRecord, Ladder, Plan, Shot
-from ....compiler.model.session import LONGEST_PAUSE_S
+from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import Places, takers_of
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
@@ -116,7 +116,7 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
     )
 
 
-def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
+def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = TEST_BALLS) -> tuple[Place, ...]:
     """The plan's first balls, exactly as the program throws them, to see where they go with nobody in front."""
     return places(plan, 1, balls, feeder)
 

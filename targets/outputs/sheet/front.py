@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from ....compiler.model.plan import Plan, PlayerRecord
-from ....compiler.model.session import LONGEST_PAUSE_S
+from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
@@ -39,13 +39,21 @@ FULL_M, NET_M = 11.885, 0.914
 """Half the length of a full court, whose lines are painted everywhere, and its net (ITF Rules of Tennis, Rule 1)."""
 IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
 """Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
-TO_START, GO_ON, ACCEPTED = "To start", "To go on", "Accepted"
+CONES, REPLIES, TO_START, GO_ON, ACCEPTED = "Cones", "Replies", "To start", "To go on", "Accepted"
 """The facts that are left out before anything else, the last one first: it asks for nothing."""
+HIT_HEIGHT, HIT_PLACE = (
+    "Hit: place and height in metres, both as asked.",
+    "Hit: the place as asked, height not counted.",
+)
+"""The latter where the sheet has no room for heights."""
 KEYS = (
-    "{waits} press a, type the new code, ENTER; after the switch or SPACE (stop) type the line it prints. It names the "
-    "next ball. h, m mark a ball until the next one leaves, u undoes; balls so marked need no counts"
+    "{waits} press a, type the new code, ENTER; if it has ended (SPACE, power off) type the line it prints. It names "
+    "the next ball. h, m mark a ball until the next one leaves, u undoes; balls so marked need no counts"
 )
 """Of the computer that sets a machine, as the page of the replay has them."""
+PORTS = " (feedwright replay --list shows it)"
+ASTRAY = "One goes plainly elsewhere than in its picture: feed nobody, tell the coach"
+"""Of the test balls. Any machine scatters, and only what is plain can be seen (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +117,13 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     accepted = ((ACCEPTED, f"by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
     kept = "; ".join(band.watched(plan.shots, plan.feeder.kind == "machine"))
     limits = (("Limits", kept),) if kept else ()
-    how = (*_other_balls(plan), made_for, *_begin(plan), ("Counting", _counting(plan, strip)), ("How to read", reading))
+    how = (
+        *_other_balls(plan),
+        made_for,
+        *_begin(plan, named),
+        ("Counting", _counting(plan, strip)),
+        ("How to read", reading),
+    )
     notes = tuple(map(words.quoted, plan.notes))
     told = *facts, *limits, *accepted, *how
     return Front(_session(plan), told, place, _cautions(plan), lines, notes, tuple(_goals(plan, named)))
@@ -137,8 +151,8 @@ def _counting(plan: Plan, mixed: bool) -> str:
     among = next((f". {one.goal.words}: tick a hit, cross a miss" for one in plan.variations
                   if one.goal and one.goal.window), "")  # fmt: skip
     high = any(one.reply.over_net_m is not None for one in plan.variations)
-    hit = "place and height in metres, both as asked" if high else "the place as asked"
-    return f"{who}. Hit: {hit}. Streak: most in a row{together}{among}"
+    hit = HIT_HEIGHT if high else "Hit: the place as asked."
+    return f"{who}. {hit} Streak: most in a row{together}{among}"
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:
@@ -190,12 +204,12 @@ def _player(plan: Plan, player: PlayerRecord) -> str:
 
 
 def _bring(plan: Plan) -> str:
-    most = _most_between_collects([(block.kind, block.balls) for block in plan.blocks])
-    serves = _most_between_collects(
-        [(block.kind, sum(point.serve_s is not None for point in block.points)) for block in plan.blocks]
-    )
+    most = max(_between_collects(plan))
+    serves = max(_between([(one.kind, sum(point.serve_s is not None for point in one.points)) for one in plan.blocks]))
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
+    kept = 0 if _test_balls_collected(plan) else _test_balls(plan)
+    test = f", {kept} for the test" * bool(kept)
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "manual"}[plan.feeder.how]
     tools += ", computer" if set_between_balls(plan) else ""
     name, *worn = plan.ball.name.split(",", 1)
@@ -203,15 +217,21 @@ def _bring(plan: Plan) -> str:
     # Zones may lie over each other, and a mix has balls of several.
     several = len({one.reply.zone_m for one in plan.variations if one.reply.zone_m}) > 1
     return (
-        f"{plural(most, 'ball')} ({kind}{hopper}){own}, {tools}, watch, pencil, "
-        f"{'coloured ' * several}cones for replies, eye protection, water"
+        f"{plural(most, 'ball')} ({kind}{hopper}{test}){own}, {tools}, watch, pencil, "
+        f"{'coloured ' * several}cones, eye protection, water"
     )
 
 
-def _most_between_collects(blocks: Sequence[tuple[str, int]]) -> int:
-    """Of what each block takes, after its kind."""
+def _between(blocks: Sequence[tuple[str, int]]) -> list[int]:
+    """What is needed from collect to collect, of what each block takes after its kind."""
     runs = groupby(blocks, key=lambda block: block[0] == "collect")
-    return max((sum(count for _, count in run) for collect, run in runs if not collect), default=0)
+    return [sum(count for _, count in run) for collect, run in runs if not collect] or [0]
+
+
+def _between_collects(plan: Plan) -> list[int]:
+    """The balls; those of the test lie on the court until the first collect, unless they are collected before."""
+    first, *others = _between([(block.kind, block.balls) for block in plan.blocks])
+    return [first + (0 if _test_balls_collected(plan) else _test_balls(plan)), *others]
 
 
 def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
@@ -262,15 +282,32 @@ def _court(plan: Plan) -> str:
     return f"{size}, service line {number(court.service_m)} m from {net}; bring lines"
 
 
-def _begin(plan: Plan) -> Iterator[tuple[str, str]]:
+def _test_balls(plan: Plan) -> int:
+    """How many a machine throws with nobody in front: the first of the practice."""
+    return min(TEST_BALLS, len(plan.launches)) if plan.feeder.kind == "machine" else 0
+
+
+def _test_balls_collected(plan: Plan) -> bool:
+    """Whether they have to be back in the hopper before the practice begins."""
+    first, *_ = _between([(block.kind, block.balls) for block in plan.blocks])
+    return plan.feeder.hopper is not None and first + _test_balls(plan) > plan.feeder.hopper
+
+
+def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
     """How it starts, and how it goes on after a pause; a computer feeds on by itself after a rest that is short."""
+    tests = [named.of[ball.first] for ball in plan.launches[: _test_balls(plan)]]
     if not set_between_balls(plan):
+        if tests:
+            yield TO_START, f"set to {tests[0]}, nobody in front: {plural(len(tests), 'test ball')}. {ASTRAY}"
         off = "switch off at each rest and collect, on again at its end; " if plan.feeder.kind == "machine" else ""
         yield GO_ON, f"{off}after a STOP by balls, not by the clock"
         return
     script = visible(plan.source.name.removesuffix(".feed"))
-    told = f"type feedwright replay {script}.plan.json --test-balls --port PORT (--list shows PORT); press a, type the "
-    yield TO_START, f"{told}code on the screen, ENTER: 3 test balls, nobody in front; once more: Block 1"
+    told = f"type feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
+    told += f"press a, type the code shown, ENTER: test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
+    collected = "power off, collect them, type the line without --test-balls"
+    then = collected if _test_balls_collected(plan) else "again"
+    yield TO_START, f"{told}Else {then}: Block 1"
     yield GO_ON, KEYS.format(waits=_rests(plan))
 
 

@@ -13,7 +13,7 @@ from re import search
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
-from .front import ACCEPTED, GO_ON, IN_RACKETS, TO_START
+from .front import ACCEPTED, CONES, GO_ON, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, PORTS, REPLIES, TO_START
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -62,7 +62,8 @@ LETTER = (12.0, 12.5)
 
 @dataclass(frozen=True, slots=True)
 class FirstPage:
-    """What the first page says if it takes no page: how to start and to go on, where all replies go, and the clock."""
+    """What the first page says if it takes no page: how high replies have to be, how to start and to go on, where all
+    replies go, and the clock."""
 
     more: int = 0
     """How many of the facts that may be left out it has."""
@@ -77,19 +78,21 @@ class FirstPage:
 FULLY = tuple(
     FirstPage(more, places, True, first)
     for more, places, first in (
-        (3, True, True), (2, True, True), (2, False, True), (2, True, False), (2, False, False), (1, True, False),
-        (1, False, True), (1, False, False), (0, False, True), (0, False, False),
+        (4, True, True), (3, True, True), (3, False, True), (3, True, False), (3, False, False), (2, True, False),
+        (2, False, True), (2, False, False), (1, False, True), (1, False, False), (0, False, True), (0, False, False),
     )
 )  # fmt: skip
 """What is tried on the first page, the most first."""
 BRIEFLY = (
     FULLY[0],
+    FirstPage(4, True),
     FirstPage(3, True),
-    FirstPage(2, True),
+    FirstPage(3, True, times=False),
     FirstPage(2, True, times=False),
     FirstPage(1, True, times=False),
     FirstPage(0, True, times=False),
-    FirstPage(2),
+    FirstPage(3),
+    FirstPage(3, times=False),
     FirstPage(2, times=False),
     FirstPage(1, times=False),
     FirstPage(0, False, True, True),
@@ -128,7 +131,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     columns = (letter, *cell_widths(plan, data.rows, wide - letter))
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
-    tries: list[tuple[Form, list[list[Item]]]] = []
+    tries: list[tuple[Form, int, list[list[Item]]]] = []
     briefs = (0, 1, *[2] * (plan.feeder.kind == "machine"), 3, TERSE, BARE, UNFLOWN, NAMED, LEAST)
     for brief in briefs:
         close = brief >= 3
@@ -150,20 +153,26 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         # What it says more takes no page, and pushes nothing out.
         fewest = min(map(len, without))
         found = next(fits for tried in told if (fits := [one for one in tried if len(one) <= fewest]))
-        tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room), _split(pages)))))
+        tries.append((form, brief, min(found, key=lambda pages: (len(pages), _sparse(pages, room), _split(pages)))))
         shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
             break
-    form, pages = min(tries, key=lambda one: len(one[1]))
+    form, brief, pages = min(tries, key=lambda one: len(one[2]))
+    pages = at_the_foot(data, plan, wide, brief, pages, room)
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, form.columns,
         form.dials, tuple(map(tuple, pages)),
     )  # fmt: skip
 
 
+def _used(page: list[Item]) -> float:
+    """Of its height, mm."""
+    return sum(item.height_mm for item in page)
+
+
 def _sparse(pages: list[list[Item]], room_mm: float) -> bool:
     """Whether the last page was begun for a few lines."""
-    return sum(item.height_mm for item in pages[-1]) < SPARSE * room_mm
+    return _used(pages[-1]) < SPARSE * room_mm
 
 
 def _split(pages: list[list[Item]]) -> int:
@@ -224,10 +233,11 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     bare = brief >= 3 and plan.feeder.kind == "machine"  # without heights in rackets
     facts = tuple((label, text.replace(IN_RACKETS, "") if bare else text) for label, text in front.facts)
-    facts = tuple(one for one in facts if one[0] not in (TO_START, GO_ON, ACCEPTED)[said.more :])
-    if brief < LEAST and (cones := _cones(data, plan, 3 <= brief < NAMED or said.places)):
-        after = [label for label, _ in facts].index("Bring") + 1
-        facts = (*facts[:after], ("Cones", cones), *facts[after:])
+    after = [label for label, _ in facts].index("Bring") + 1
+    cones = _cones(data, plan, 3 <= brief < NAMED or said.places) if brief < LEAST else ""
+    replies = ((CONES, cones), (REPLIES, _heights(data, plan, brief)))
+    facts = (*facts[:after], *(one for one in replies if one[1]), *facts[after:])
+    facts = tuple(one for one in facts if one[0] not in (REPLIES, TO_START, GO_ON, ACCEPTED)[said.more :])
     if front.goals:
         facts = (("Goals", "; ".join(f"{goal}: {BLANK}" for goal in front.goals)), *facts)
     labels = [label for label, _ in facts]
@@ -256,6 +266,50 @@ def _cones(data: Sheet, plan: Plan, every: bool) -> str:
     return "; ".join(
         f"{letters(plan).short(used)}: {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
     )
+
+
+def _heights(data: Sheet, plan: Plan, brief: int) -> str:
+    """How high over the net replies have to be, where that does not stand under the pictures."""
+    asked = {variation.id: variation.reply for variation in plan.variations}
+    found: dict[str, set[str]] = {}
+    for entry in (entry for part in data.parts for entry in part.variations if brief >= 3):
+        if height := words.over_net(asked[entry.id]):
+            found.setdefault(height, set()).update(entry.letters)
+    told = [
+        f"{letters(plan).short(used)} {height}" for height, used in sorted(found.items(), key=lambda one: min(one[1]))
+    ]
+    return f"over the net: {'; '.join(told)}" if told else ""
+
+
+def at_the_foot(
+    data: Sheet, plan: Plan, wide: float, brief: int, pages: list[list[Item]], room: float
+) -> list[list[Item]]:
+    """The pages with what the first one has no room for, where others have some left; and a hit without a height that
+    stands nowhere."""
+    pages = [list(page) for page in pages]
+    facts = [one for one in data.front.facts if one[0] in (TO_START, GO_ON)]
+    # Without the keys for marks, and without how to find the port, where there is no room for these.
+    facts += [(one, text.partition(". ")[0] if one == GO_ON else text.replace(PORTS, "")) for one, text in facts]
+    heights = _heights(data, plan, brief)
+    every = [(CONES, _cones(data, plan, every=True)), (REPLIES, heights), *facts]
+    for made in (fact(label, text, wide) for label, text in every if text):
+        told = [(page, item) for page in pages for item in page if item.data.get("label") == made.data["label"]]
+        page, less = told[0] if told else ([], None)
+        foot = next((page for page in pages if _used(page) + AIR + made.height_mm <= room), [])
+        if less and less.height_mm >= made.height_mm:
+            continue  # else the cones of places with a name alone
+        if less and _used(page) - less.height_mm + made.height_mm <= room:
+            page[page.index(less)] = made
+        elif foot:
+            foot += [Item("air", AIR, {}), made]
+            page[:] = [item for item in page if item is not less]
+    if heights and not any(item.data.get("label") == REPLIES for page in pages for item in page):
+        for page in pages:
+            for n, item in enumerate(page):
+                if HIT_HEIGHT in item.data.get("text", ""):
+                    text = item.data["text"].replace(HIT_HEIGHT, HIT_PLACE)
+                    page[n] = replace(item, data={**item.data, "text": text})
+    return pages
 
 
 def _clock(data: Sheet, wide: float) -> Chunk:

@@ -14,6 +14,7 @@ from ....compiler.model.plan import (
     Ladder,
     Launch,
     PointRecord,
+    ReplyTarget,
     Shot,
 )  # fmt: skip
 from ....compiler.printable import plural
@@ -122,6 +123,14 @@ def also_in_rackets(asked: str, over_m: float | None) -> str:
         return asked  # just over
     said, found = subn(r"(at\s+least\s[^,]*?)(?=\s+over\s+(the\s+)?net)", rf"\1 ({told})", asked, count=1)
     return said if found else f"{asked} ({told} over the net)"
+
+
+def over_net(reply: ReplyTarget) -> str:
+    """How high over the net a reply has to be; "" where any height is good."""
+    least, most = reply.over_net_m, reply.most_over_net_m
+    if least is None:
+        return "" if most is None else f"up to {number(most)} m"
+    return f"from {number(least)} m" if most is None else f"{span(least, most)} m"
 
 
 def place(asked: str) -> str:
