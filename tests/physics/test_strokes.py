@@ -74,9 +74,9 @@ def found(wanted: Replies, level: str = "club", under: Conditions = BREEZE) -> B
 
 @pytest.mark.parametrize("level", ["beginner", "tournament"])
 def test_the_share_is_that_of_strokes_flown_one_by_one_and_orders_replies_as_they_do(level: str) -> None:
-    """The share: 4 standard errors of the sample, and 0.015 for the mesh of half a standard deviation; 0.025 of lobs that
-    come down steeply behind the net, between whose flights the clearance bends most. The order of two replies: 99 of 100
-    pairs; in a small sample those pairs count that it can tell apart, by three standard errors."""
+    """The share: 4 standard errors of the sample, and 0.015 for the mesh of half a standard deviation; 0.025 of steep
+    lobs, whose clearance bends most between two flights. The order of two replies: 99 of 100 pairs;
+    in a small sample those pairs count that it can tell apart, by three standard errors."""
     wanted = drawn(TARGETS, 2)
     aims = found(wanted, level)
     flown = sampled(wanted, aims, SCATTERS[level], BREEZE, STROKES)
