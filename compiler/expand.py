@@ -57,9 +57,11 @@ def _intervals(item: Play, program: Program) -> list[float]:
 
 
 def _unrolled(items: tuple[Item, ...], turn: RoundNumber | None) -> Iterator[Entry]:
+    """A pause belongs to a round whose blocks it follows; one beside rounds follows those, and is of none."""
+    own = any(isinstance(item, Play) for item in items) and not any(isinstance(item, Rounds) for item in items)
     for item in items:
         if isinstance(item, Rounds):
             for number in range(1, item.count + 1):
                 yield from _unrolled(item.played(number), RoundNumber(number, item.count))
         else:
-            yield Entry(item, turn)
+            yield Entry(item, turn if own or not isinstance(item, Pause) else None)
