@@ -77,17 +77,18 @@ def in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
     among = {one.id: one.goal.window for one in plan.variations if one.goal}
     sheet = f"Block {number}, "
     if block.ladder:
+        balls = [launch.any_of for launch in plan.launches if launch.block == block.index]
         return [
             TypedUnit(
                 block,
-                variations[shot],
+                variations[shots[0]],
                 rung,
-                ((block.index, shot),) * block.balls,
+                tuple((block.index, ball[rung]) for ball in balls),
                 sheet,
                 (),
-                among.get(variations[shot]),
+                among.get(variations[shots[0]]),
             )
-            for rung, shot in enumerate(block.ladder.rungs)
+            for rung, shots in enumerate(block.ladder.rungs)
         ]
     fed = [launch.first for launch in plan.launches if launch.block == block.index] if block.kind == "balls" else []
     return [

@@ -63,7 +63,8 @@ class Letters:
 def letters(plan: Plan) -> Letters:
     """A letter for each feed, with numbers if the shots of a feed differ, as in a family over heights or on the rungs
     of a ladder."""
-    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    ladders = [block.ladder for block in plan.blocks if block.ladder]
+    rungs = {rung for ladder in ladders if ladder.quantity for rung in ladder.shots}
     fed = {shot.id: _fed(shot) for shot in plan.shots}
     return Letters(lettered(fed, rungs, plan.feeder.kind == "person"), {shot.id: shot for shot in plan.shots})
 
