@@ -17,6 +17,7 @@ from ...compiler.printable import plural
 from .goal_figures import GoalFigures, goal_figures
 from .points import PointTally, told
 from .progress import climbed
+from .schema import FIRST_FEED
 
 
 class Scope(NamedTuple):
@@ -242,8 +243,8 @@ def most(balls: str, among: int | None = None) -> int:
 
 _BROAD = """SELECT practices.id, variation, hits, among, in_all, max(planned) FROM goals JOIN practices USING (plan)
     WHERE variation IS NOT NULL GROUP BY practices.id, variation, hits, among, in_all ORDER BY started, practices.id"""
-_LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
-    (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
+_LANES = f"""SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
+    CASE WHEN ladder IS NOT NULL THEN {FIRST_FEED} END FROM lanes JOIN plans ON plans.id = lanes.plan"""
 
 
 def _practices(database: sqlite3.Connection, scope: Scope, latest: int | None) -> dict[int, Practice]:
@@ -298,9 +299,9 @@ def count_rungs(database: sqlite3.Connection, found: Figures) -> None:
         for practice in ladder.ends:
             for label, balls in database.execute(
                 "SELECT label, group_concat(verdict, '') FROM balls JOIN shots ON shots.id = balls.shot "
-                "JOIN lanes ON lanes.id = balls.lane "
-                "WHERE practice = ? AND shots.feed = ? AND lanes.ladder = ? GROUP BY label",
-                (practice, ladder.feed, ladder.quantity),
+                "WHERE practice = ? AND balls.lane IN "
+                f"(SELECT lanes.id FROM lanes WHERE ladder = ? AND {FIRST_FEED} = ?) GROUP BY label",
+                (practice, ladder.quantity, ladder.feed),
             ):
                 ladder.rungs.setdefault(label, Count()).add(balls, None)
 

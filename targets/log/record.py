@@ -26,6 +26,7 @@ from . import LogRefused
 from .goal_figures import rows as goal_rows
 from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
+from .schema import FIRST_FEED
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
 READY_MS = 2000
@@ -293,7 +294,9 @@ class Recorder:
                 )
 
     def planned(self, block: Block, variation: str) -> int:
-        """The number of a variation's balls in a block of the plan."""
+        """The number of a variation's balls in a block of the plan; on a ladder all of them may be."""
+        if block.ladder:
+            return block.balls
         fed = (ball.first for ball in self._plan.launches if ball.block == block.index)
         return max(1, sum(self._variations[shot] == variation for shot in fed))
 
@@ -310,7 +313,7 @@ def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: 
         "lanes.in_sets, lanes.most_sets FROM lanes JOIN plans ON plans.id = lanes.plan "
         "JOIN practices ON practices.plan = plans.id "
         "WHERE plans.program = ? AND lanes.ladder = ? "
-        "AND EXISTS (SELECT 1 FROM shots WHERE shots.lane = lanes.id AND feed = ?) "
+        f"AND {FIRST_FEED} = ? "
         "AND EXISTS (SELECT 1 FROM balls JOIN lanes AS played ON played.id = balls.lane "
         "WHERE practice = practices.id AND played.block = lanes.block) "
         "ORDER BY practices.started DESC, practices.id DESC, lanes.block DESC LIMIT 1",

@@ -101,7 +101,7 @@ def kept(db: Path) -> list[tuple[int, str]]:
 
 def test_balls_and_verdicts_reach_the_log(tmp_path: Path) -> None:
     thrown = play(tmp_path / "log.sqlite", [True, False, None])
-    rungs = list(climbing().blocks[LADDER].ladder.rungs)  # type: ignore[union-attr]
+    rungs = list(climbing().blocks[LADDER].ladder.shots)  # type: ignore[union-attr]
     assert kept(tmp_path / "log.sqlite") == [(rungs.index(shot), v) for shot, v in zip(thrown, "hmn", strict=True)]
 
 
