@@ -23,6 +23,8 @@ from feedwright.targets.log.record import Recorder
 from feedwright.targets.log.store import open_to_read
 from feedwright.targets.log.typed_units import units
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.dry import dry_run
+from feedwright.targets.machine.replay.places import places, shelf
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import render
@@ -190,6 +192,15 @@ def test_the_next_practice_begins_where_the_last_ended_over_rungs_of_two_variati
 
 def test_counts_of_a_sheet_are_asked_for_each_rung() -> None:
     found = [unit for unit in units(plan_of()) if unit.rung is not None]
-    assert [(unit.rung, unit.variation, len(unit.balls)) for unit in found] == [
-        (0, "deep", 20), (1, "deep", 20), (2, "wide", 20),
+    assert [(unit.sheet, unit.variation, len(unit.balls)) for unit in found] == [
+        ('Block 1, A "low"', "deep", 20), ('Block 1, B "brisk"', "deep", 20), ('Block 1, C "quick"', "wide", 20),
     ]  # fmt: skip
+
+
+def test_what_would_be_sent_says_that_later_balls_come_at_the_latest_then() -> None:
+    plan, feeder = plan_of(), ProfileShelf().load("academy")
+    assert feeder
+    lines = [*dry_run(shelf(plan, feeder=feeder), [("", places(plan, feeder=feeder))], 3.0, feeder)]
+    balls = [line.strip() for line in lines if "  ball " in line]
+    assert balls[0].startswith("3.000 s  ball 1: brisk") and balls[1].startswith("9.000 s at the latest  ball 2: brisk")
+    assert sum("at the latest" in line for line in balls) == 19

@@ -64,6 +64,7 @@ class HarderOfFeeds(Message):
         "The lines `harder` and `easier` put the rungs of one feed in order by what changes from rung to rung. Feeds "
         "may differ in anything, so their order is the one that is written, the easiest first: say up and down."
     )
+    otherwise = "say up in place of harder, and down in place of easier"
     example = "ladder first, second, third, up to 40 balls\n    harder 3 in a row"
     instead = "ladder first, second, third, up to 40 balls\n    up 3 in a row"
 

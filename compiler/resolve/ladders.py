@@ -107,8 +107,7 @@ def _of_feeds(rules: Mapping[str, s.Sentence], names: tuple[str, ...]) -> int:
     """The rung on which a ladder starts whose rungs are feeds."""
     for rule in rules.values():
         if isinstance(rule, s.Up | s.Down) and rule.word.kind in ("HARDER", "EASIER"):
-            plain = changed(rule, word=keyword("UP" if isinstance(rule, s.Up) else "DOWN"))
-            raise Rejected(HarderOfFeeds(), rule.span, remedies=(instead(rule, plain),))
+            raise Rejected(HarderOfFeeds(), rule.span)
     return _begin(rules, names)
 
 

@@ -111,7 +111,9 @@ def _told(plan: Plan, named: "Letters", unit: TypedUnit) -> str:
     mine = {shot.id for shot in plan.shots if (shot.variation or "") == unit.variation}
     shots = (shot for block in plan.blocks if block.index in among for shot in block.shots if shot in mine)
     # The paper names all balls of a block, also one that the draw left out.
-    signs = named.short(named.used(shots if unit.rung is None else (unit.balls[0][1],))).replace(", ", " ")
+    rungs = unit.block.ladder.rungs if unit.block.ladder else ()
+    signs = named.short(named.used(shots)) if unit.rung is None else named.rung(rungs[unit.rung])
+    signs = signs.replace(", ", " ")
     titles = {variation.id: variation.title or variation.id for variation in plan.variations}
     one = unit.name if unit.rung is not None else titles.get(unit.variation, unit.variation)
     return f"{unit.sheet}{signs} " + (f'"{one}"' if one else "all balls")

@@ -30,6 +30,11 @@ class Letters:
         used = self.used(among)
         return " or ".join(used) if len(used) < 3 else f"one of {listed(used)}"
 
+    def rung(self, shots: Sequence[str]) -> str:
+        """What a rung of a ladder is called: A where A1 and A2 come on it in turn."""
+        used = self.used(shots)
+        return used[0] if len(used) == 1 else used[0].rstrip("0123456789")
+
     def player(self, shot: str) -> str:
         """Whose it is; empty of a player without a name."""
         return self._shots[shot].player or ""

@@ -45,7 +45,7 @@ def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     """Of a ladder."""
     ladder = block.ladder
     assert ladder is not None
-    letters_ = [named.short(named.used(shots)) for shots in ladder.rungs]
+    letters_ = [named.rung(shots) for shots in ladder.rungs]
     aims = {shot.variation for shot in plan.shots if shot.id in ladder.shots}
     order = [ball.any_of for ball in plan.launches if ball.block == block.index]
     labels = tuple(_label(ladder, rung, [named.of[ball[rung]] for ball in order]) for rung in range(len(letters_)))
