@@ -143,6 +143,7 @@ def test_the_way_to_the_other_side_is_judged_on_every_rung() -> None:
 def test_paper_and_phone_say_what_comes_on_each_rung() -> None:
     plan = plan_of()
     (row,) = sheet(plan).parts[0].rungs
+    assert sheet(plan).front.session.endswith("at most 3:00 min, 20 balls")
     assert [letter for letter, _ in row.rungs] == ["A", "B", "C"] and "It starts on B" in row.rule
     first = [ball[2:] for ball in plan.launches[0].any_of for ball in [ball.replace("low", "")]]
     turn = ("1", "2") if first[0].endswith("1") else ("2", "1")

@@ -120,7 +120,8 @@ def _goals(plan: Plan, runs: Sequence[Past]) -> list[str]:
                 if found.judged:
                     alone = (goal.variation is None and not goal.whole) or (goal.each and not goal.in_all)
                     where = f"Block {number[goal.blocks[0]]}, " if alone else ""
-                    lines.append(f"{where}{visible(found.told)}.")
+                    said = f"{where}{visible(found.told)}."
+                    lines.append(said[:1].upper() + said[1:] if goal.whole else said)
     return lines
 
 
