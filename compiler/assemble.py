@@ -270,10 +270,10 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
 
 def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
     blocks, names = schedule.blocks, schedule.feeds
-    rungs = {i: block.feeds for i, block in enumerate(blocks) if block.ladder}
+    rungs = {i: iter(block.climb.order) for i, block in enumerate(blocks) if block.climb}
     open_ = {i: block.feeds for i, block in enumerate(blocks) if block.even is not None}
     return tuple(
-        doc.LaunchTime(at_s=short(at), shot=None, block=block, any_of=rungs[block])
+        doc.LaunchTime(at_s=short(at), shot=None, block=block, any_of=next(rungs[block]))
         if block in rungs
         else doc.LaunchTime(at_s=short(at), shot=names[feed], block=block, any_of=open_.get(block, ()))
         for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
@@ -281,12 +281,12 @@ def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
 
 
 def _ladder(block: BlockTimes) -> doc.Ladder | None:
-    rules = block.ladder
-    if rules is None:
+    rules, climb = block.ladder, block.climb
+    if rules is None or climb is None:
         return None
     return doc.Ladder(
         quantity=rules.quantity,
-        rungs=block.feeds,
+        rungs=climb.rungs,
         labels=rules.labels,
         up=doc.GoalRecord(**rules.up._asdict()),
         down_misses=rules.down,
@@ -294,4 +294,5 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         start=rules.start,
         in_sets=rules.in_sets,
         most_sets=rules.most_sets,
+        intervals_s=tuple(map(short, climb.intervals)) if len(set(climb.intervals)) > 1 else (),
     )

@@ -93,7 +93,8 @@ class Draw:
         ]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
-            return cycle(lots[:1])
+            first = (self._index[balls[0]] for balls in self.climbed(play, block))
+            return (Lot((OrderedWalk([ball]),), None) for ball in first)
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
@@ -101,6 +102,17 @@ class Draw:
             gets = [sum(n // every % players == turn for n in range(many or 0)) for turn in range(players)]
             return (lots[share] for share in _mixed(weights, play.runs, chance, gets, every))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
+
+    def climbed(self, play: Play, block: int) -> Iterator[tuple[str, ...]]:
+        """For each ball of a ladder which would come on each rung. Families of as many members go in step, so that a
+        ball to each side still comes by turns where the player changes rungs."""
+        rungs = [self._program.members_of(*share) for share in play.shared]
+        seed = self._program.seed * STREAMS + block
+        walks = {size: Walk([*range(size)], Random(seed)) for size in {len(members) for members in rungs}}
+        for _ in range(play.count or 0):
+            yield tuple([members[walks[len(members)].ahead(0)] for members in rungs])
+            for walk in walks.values():
+                walk.step()
 
     def _turns(self, play: Play) -> tuple[int, int]:
         """How many players take turns in a block, and after how many balls or points."""

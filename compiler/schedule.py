@@ -10,10 +10,11 @@ from ..grammar.facts import Seconds
 from ..grammar.finding import Finding, Message
 from ..grammar.frozen import Changing, own, replace
 from .draw import Draw, Lot
+from .even import climb_of, evenly
 from .findings.session import BlockTooShort, PointTooLong
 from .kept import Kept, latest
 from .model.program import COLLECT_S, PART_REST_S, Feed, Pause, Play, Program
-from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
+from .model.schedule import BlockTimes, Climb, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
 
 ROOM_S = 1e-4
@@ -36,7 +37,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
     next, so all balls of the block come evenly, with the longest interval.
 
-    A rest inside a block, or between two sets of a ladder, comes on top of the interval.
+    A rest inside a block, or between two sets of a ladder, comes on top of the interval. Where the rungs of a ladder
+    have intervals of their own, its balls come with the longest.
 
     A block that runs out of balls goes on after a collect, as another block; a rest right before it that is long enough
     is the collect. A block in which marks decide what comes
@@ -115,6 +117,8 @@ class _Clock(Changing):
     """Who plays the ball or point that is being planned; "" of a player without a name."""
     launched: list[tuple[int, float, int]] = own(factory=list)
     """For each launch its feed, its second and its block."""
+    climb: Climb | None = None
+    """Of the ladder that is being played."""
     drawn: list[DrawnPoint] = own(factory=list)
     """What was drawn for the block that is being played, if it has points."""
     blocks: list[BlockTimes] = own(factory=list)
@@ -171,6 +175,8 @@ class _Clock(Changing):
 
     def _serve(self, item: Play, turn: RoundNumber | None) -> None:
         """Launches what fits."""
+        order = self.draw.climbed(item, len(self.blocks)) if item.ladder else ()
+        self.climb = climb_of(self.program, item, self._flown, order)
         even, beat = self._even(item), 0.0
         if refill := self._refill(item, self._whole(item, even)):
             self._collect(refill, turn)
@@ -264,26 +270,14 @@ class _Clock(Changing):
         change = max(self.program.rotation.changeover, self.program.player.changeover)
         return change + (self.program.served(lot.point.name) if lot.point else 0.0)
 
+    def _flown(self, name: str) -> float:
+        return self.flight[self.index[name]]
+
     def _even(self, item: Play) -> float | None:
-        """The time between two balls of a block in which a point begins again; None for other blocks."""
-        points = [self.program.points[name] for _, name in item.shares if name in self.program.points]
-        if not any(point.after_miss == "from the start" for point in points):
-            return None
-        names = [member for share in item.shared for member in self.program.members_of(*share)]
-        flights = {feed.name: flight for feed, flight in zip(self.feeds, self.flight, strict=True)}
-        longest = max(flights[name] for name in names)
-        program, feeds = self.program, self.program.feeds
-        first = [(p, program.members_of(p.feeds[0], (p.whose or item.players)[:1])) for p in points]
-        serves = {name: program.served(p.name) for p, members in first for name in members}
-        intervals = [
-            feeds[name].interval
-            + serves.get(name, 0.0)
-            + (longest - flights[name] if feeds[name].between_contacts else 0.0)
-            for name in names
-        ]
-        change = program.rotation.changeover if len(item.players) > 1 else 0.0
-        line = program.player.changeover if program.player.in_line > 1 and program.player.rotate_every else 0.0
-        return max(*intervals, change, line)
+        """The time between two balls of a block in which marks decide which comes next; None for other blocks."""
+        if self.climb and item.ladder:
+            return None if item.ladder.quantity else max(self.climb.intervals)
+        return evenly(self.program, item, self._flown)
 
     def _whose(self, item: Play, drawn: int) -> str:
         """Whose turn it is after so many balls or points of a block."""
@@ -369,6 +363,7 @@ class _Clock(Changing):
                 even=self._even(play) if play and play.ladder is None else None,
                 rest=play.rest if play else None,
                 entry=self.entry,
+                climb=self.climb if play else None,
             )
         )
 

@@ -79,7 +79,7 @@ def _played(program: Program) -> list[str]:
 def _letters(program: Program, shots: dict[str, SolvedShot]) -> dict[str, str]:
     """As on the sheet."""
     plays = program.session.plays if program.session else ()
-    rungs = {name for play in plays if play.ladder for _, name in play.shares}
+    rungs = {name for play in plays if play.ladder and play.ladder.quantity for _, name in play.shares}
     fed = {}
     for name, shot in shots.items():
         feed, flown = program.feeds[name], shot.predicted

@@ -248,7 +248,7 @@ def _counts(plan: Plan) -> Iterator[str]:
     first: dict[object, str] = {}
     same = {shot.id: first.setdefault((shot.launch, shot.stance_y_m, shot.player), shot.id) for shot in plan.shots}
     drawn = [same[ball.first] for ball in plan.launches]
-    rungs = {same[rung] for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    rungs = {same[rung] for block in plan.blocks if block.ladder for rung in block.ladder.shots}
     changes = sum(one != two for one, two in pairwise(drawn))
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),
@@ -275,7 +275,10 @@ def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does each ball leave in its block, and has the feeder the time that it needs after the ball before?"""
     yield from islice(clock_faults(plan), 1)
     for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
-        apart = two.at_s - one.at_s
+        ladder = plan.blocks[two.block].ladder if one.block == two.block else None
+        apart = (
+            two.at_s - one.at_s - max((ladder.early_s(i, i) for i in range(len(ladder.rungs))) if ladder else (0.0,))
+        )
         if not apart >= feeder.least_interval_s - 1e-3:
             needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
@@ -288,18 +291,18 @@ def _changes(plan: Plan, feeder: Feeder) -> Iterator[str]:
     if feeder.kind == "person":
         return
     shots = {shot.id: shot.settings for shot in plan.shots}
-    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool, bool], float] = {}
+    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool, int | None], float] = {}
     for one, two in pairwise(plan.launches):
-        climbs = one.block == two.block and not plan.blocks[one.block].begins_again
+        climbs = one.block if one.block == two.block and plan.blocks[one.block].ladder else None
         follow = one.any_of or (one.first,), two.any_of or (two.first,), one.block == two.block, climbs
         least[follow] = min(least.get(follow, inf), two.at_s - one.at_s)
     for (before, after, same_block, climbs), room in least.items():
-        if climbs and before == after:  # one ball again, or a ladder that goes one rung up or down
-            steps = [*pairwise(before), *pairwise(before[::-1])]
-        else:
-            steps = list(product(before, after))
-        for a, b in steps:
-            if (why := _too_late(feeder, shots[a], shots[b], same_block, room)) is not None:
+        ladder = plan.blocks[climbs].ladder if climbs is not None else None
+        for (i, a), (j, b) in product(enumerate(before), enumerate(after)):
+            if ladder and abs(j - i) > 1:
+                continue  # a ladder goes one rung up or down
+            left = room - ladder.early_s(i, j) if ladder else room
+            if (why := _too_late(feeder, shots[a], shots[b], same_block, left)) is not None:
                 yield f"Ball {b} follows {a}: {why}."
                 return
 

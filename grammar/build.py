@@ -385,7 +385,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "rest": lambda p: s.Rest(p.first, p.optional("BETWEEN_ROUNDS")),
     "collect": lambda p: s.Collect(p.first, p.optional("BETWEEN_ROUNDS")),
     "refill": lambda p: s.Refill(p.first, p.word("WHEN_EMPTY")),
-    "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
+    "ladder": lambda p: s.Ladder(p.words("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
     "up": lambda p: s.Up(p.all[0], p.optional("NUMBER"), p.behind(*AMONG), p.optional("EVERY")),

@@ -341,8 +341,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, amount, between
         case s.Refill(amount, empty):
             return "collect", amount, empty
-        case s.Ladder(feed, most, balls, rungs):
-            return "ladder", feed, ",", "up to", most, balls, ",", rungs
+        case s.Ladder(feeds, most, balls, rungs):
+            return "ladder", *_listed(feeds), ",", "up to", most, balls, *((",", rungs) if rungs else ())
         case s.Begin(rung):
             return "from", rung
         case s.Up(word, hits, among, every):

@@ -192,10 +192,10 @@ def test_a_ladder_is_climbed_in_one_place_of_the_plan() -> None:
     plan = compiled(text).plan
     assert plan
     (block,) = plan.blocks
-    assert block.ladder and block.ladder.rungs == ("v0 rung 1", "v0 rung 2", "v0 rung 3")
-    assert all(launch.shot is None and launch.any_of == block.ladder.rungs for launch in plan.launches)
+    assert block.ladder and block.ladder.shots == ("v0 rung 1", "v0 rung 2", "v0 rung 3")
+    assert all(launch.shot is None and launch.any_of == block.ladder.shots for launch in plan.launches)
     speeds = {shot.id: shot.launch.speed_mps * 3.6 for shot in plan.shots}
-    assert [speeds[rung] for rung in block.ladder.rungs] == pytest.approx([80, 90, 100], abs=0.26)  # steps of 0.5 km/h
+    assert [speeds[rung] for rung in block.ladder.shots] == pytest.approx([80, 90, 100], abs=0.26)  # steps of 0.5 km/h
 
 
 def test_a_change_that_only_a_ladders_run_makes_is_checked() -> None:

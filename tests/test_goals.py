@@ -43,13 +43,13 @@ def test_what_is_advised_in_place_of_a_ladder_of_a_family_plays_it_by_turns() ->
     ladder = "ladder    easy, up to 20 balls, pace 68, 70 km/h\n        up        4 of 6"
     sides = script("6 of 10", ladder).replace("    pace", "    side      left wing, right wing\n    pace")
     finding = next(one for one in compiled(sides).findings if one.code == "ladder-of-family")
-    first, feed, second = finding.advice[0].partition(": ")[2].split("; ")
-    made = sides.replace(ladder, f"{first}\n    {second}").replace("session", f"{feed}\n    pace 68 km/h\n\nsession")
+    feed, climb = finding.advice[0].partition(": ")[2].split("; ")
+    made = sides.replace(ladder.partition("\n")[0], climb).replace("session", f"{feed}\n    pace 68 km/h\n\nsession")
     plan = plan_of(made)
-    for block in plan.blocks:
-        fed = [ball.shot for ball in plan.launches if ball.block == block.index]
-        assert block.until == (HoldRecord(variation=None, hits=4, among=6),)
-        assert len(fed) == 10 and len(set(fed)) == 2 and fed[::2] == fed[:1] * 5
+    (block,) = plan.blocks
+    assert block.ladder and block.ladder.up == GoalRecord(hits=4, among=6) and block.ladder.labels == ("easy", "easy-2")
+    for fed in zip(*(ball.any_of for ball in plan.launches), strict=True):
+        assert len(fed) == 20 and len(set(fed)) == 2 and fed[::2] == fed[:1] * 10
 
 
 def test_until_the_goal_and_a_ladder_without_an_up_line_take_it() -> None:

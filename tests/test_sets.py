@@ -151,7 +151,7 @@ def test_the_next_practice_begins_where_the_sets_of_the_last_led(
     assert ladder
     with Recorder(plan, tmp_path / "log.db") as recorder:
         for n, (mark, on) in enumerate(zip(marks, map(int, rungs), strict=True)):
-            recorder.ball(0, ladder.rungs[on], on, at + timedelta(seconds=4 * n), Verdict(mark))
+            recorder.ball(0, ladder.shots[on], on, at + timedelta(seconds=4 * n), Verdict(mark))
     with Recorder(plan, tmp_path / "log.db") as recorder:
         assert recorder.starting_rung(0) == rung
     with closing(open_to_read(tmp_path / "log.db")) as database:
@@ -193,7 +193,7 @@ def test_the_log_starts_the_next_practice_one_rung_up_after_so_many_sets(tmp_pat
             log.begin("0" * 32)
             for n, mark in enumerate(marks, start=1):
                 log.ball(
-                    0, ladder.rungs[0], 0, datetime(2026, 5, 1, tzinfo=UTC) + timedelta(seconds=n), Verdict(mark), n
+                    0, ladder.shots[0], 0, datetime(2026, 5, 1, tzinfo=UTC) + timedelta(seconds=n), Verdict(mark), n
                 )
         merge(other, path)
         for kept in (path, other):

@@ -227,7 +227,7 @@ LADDERS = {
     "no labels": ({"labels": []}, "labels"),
     "a label too few": ({"labels": ["one", "two"]}, "a label for each rung"),
     "no rungs": ({"rungs": []}, "rungs"),
-    "an unknown rung": ({"rungs.0": "rocket"}, "the rungs of a ladder are the shots of its block"),
+    "an unknown rung": ({"rungs.0": ["rocket"]}, "the rungs of a ladder are the shots of its block"),
     "a rung twice": ({"rungs.1": "RUNG"}, "no rung twice"),
     "up after none": ({"up": {"hits": 0, "among": 1}}, "up.hits, 0 is below 1"),
     "down after more misses than balls": ({"down_misses": 9, "down_in": 3}, "goes down after a number of misses"),
@@ -266,7 +266,7 @@ def test_a_ladder_that_is_not_whole_is_refused_when_read(changes: dict[str, Any]
 )
 def test_a_ball_of_a_ladder_names_all_rungs(change: dict[str, Any], said: str) -> None:
     name, block, ball = laddered()
-    first = document(name)["blocks"][block]["ladder"]["rungs"][0]
+    (first,) = document(name)["blocks"][block]["ladder"]["rungs"][0]
     rung = {"the first rung": first}
     put = {key: [rung.get(v, v) for v in value] if isinstance(value, list) else rung.get(value, value)
            for key, value in change.items()}  # fmt: skip

@@ -203,7 +203,7 @@ def _labels(program: Program) -> dict[str, str]:
     found = {
         name: f"{name} ({label})"
         for play in (program.session.plays if program.session else ())
-        if play.ladder
+        if play.ladder and play.ladder.quantity
         for (_, name), label in zip(play.shares, play.ladder.labels, strict=True)
     }
     for members in program.families.values():

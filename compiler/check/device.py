@@ -2,7 +2,7 @@
 
 import math
 import re
-from itertools import groupby, pairwise, permutations, takewhile
+from itertools import groupby, permutations, takewhile
 from typing import NamedTuple
 
 import numpy as np
@@ -88,8 +88,8 @@ def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         marked = _marked(program, shots, schedule, i)
         if not marked:
             continue
-        settings = [shots.shots[name].settings for name in block.feeds]
-        steps = [*pairwise(settings), *pairwise(settings[::-1])] if block.ladder else permutations(settings, 2)
+        names = block.climb.steps() if block.climb else permutations(block.feeds, 2)
+        steps = [(shots.shots[a].settings, shots.shots[b].settings) for a, b in names]
         change = max((s for a, b in steps for s in feeder.change_s(a, b).values()), default=0.0)
         takes = change + feeder.settle_s + feeder.feed_jitter_s + feeder.feed_delay_s + ORDERS_S
         least = {feed.family: (room, last, feed) for room, last, feed in sorted(marked, key=lambda one: -one[0])}
@@ -114,10 +114,13 @@ def _marked(program: Program, shots: Shots, schedule: Schedule, index: int) -> l
         return [(block.even - shots.shots[last].predicted.contact_time, last, longest)]
     found, names = [], schedule.feeds
     at = int(np.searchsorted(schedule.block, index))
-    if block.ladder and block.ladder.in_sets and block.balls > (among := block.ladder.up.among):
-        last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
+    if block.ladder and block.climb and block.ladder.in_sets and block.balls > (among := block.ladder.up.among):
         room = float(schedule.at[at + among] - schedule.at[at + among - 1])
-        return [(room - shots.shots[last].predicted.contact_time, last, program.feeds[last])]
+        for rung, balls in enumerate(block.climb.rungs):
+            last = max(balls, key=lambda name: shots.shots[name].predicted.contact_time)
+            left = room - block.climb.early(rung, rung) - shots.shots[last].predicted.contact_time
+            found.append((left, last, program.feeds[last]))
+        return found
     for point in block.points:
         for ball in range(at, at + len(point.feeds) - 1) if point.after_miss == "next point" else ():
             one, two = names[schedule.feed[ball]], names[schedule.feed[ball + 1]]
@@ -142,7 +145,7 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     has the time of all those that it replaces."""
     if schedule is None or program.feeder.kind == "person":
         return []
-    steps = [*_steps(schedule), *_ladder_steps(program, schedule), *_point_steps(schedule)]
+    steps = [*_steps(schedule), *_ladder_steps(schedule), *_point_steps(schedule)]
     changes = (
         _change(program, shots, step, schedule.blocks[step.block].span) for step in _tight(program, shots, steps)
     )
@@ -192,14 +195,13 @@ def _steps(schedule: Schedule) -> list[AxisChange]:
     return steps
 
 
-def _ladder_steps(program: Program, schedule: Schedule) -> list[AxisChange]:
-    """Every step of one rung up or down on each ladder."""
+def _ladder_steps(schedule: Schedule) -> list[AxisChange]:
+    """Every step on a rung, or of one rung up or down, on each ladder."""
     return [
-        AxisChange(a, b, True, program.feeds[b].interval, i)
+        AxisChange(a, b, True, room, i)
         for i, block in enumerate(schedule.blocks)
-        if block.ladder
-        for low, high in pairwise(block.feeds)
-        for a, b in ((low, high), (high, low))
+        if block.climb
+        for (a, b), room in block.climb.steps().items()
     ]
 
 

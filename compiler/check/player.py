@@ -29,7 +29,7 @@ from ..findings.player import (
 from ..model.evaluation import Evaluation
 from ..model.player import USUAL_PACES
 from ..model.program import Best, Feed, FixedBy, Program
-from ..model.schedule import Schedule
+from ..model.schedule import Indices, Schedule, Times
 from ..model.shots import Shots
 from ..model.way import gone
 from ..moves import (
@@ -181,8 +181,8 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     contact = np.array([p.contact_time for p in flown])
     seen = [program.seen_by(program.feeds[name].player) for name in schedule.feeds]
     x = np.array([_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)])
-    first, then = schedule.feed[:-1], schedule.feed[1:]
-    time = np.diff(schedule.at) + contact[then] - contact[first]
+    first, then, gaps, blocks = _pairs(schedule)
+    time = gaps + contact[then] - contact[first]
     starts = [program.feeds[name].start for name in schedule.feeds]
     placed_ = np.array([start is not None and start[1] is not None for start in starts])
     time -= np.where(placed_[then], contact[then], 0.0)
@@ -194,7 +194,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     whose = np.array([schedule.players.index(player) for player in schedule.players])
     same = whose[first] == whose[then]
     if in_line and every:
-        same &= ~_steps_up(schedule, every)
+        same[: schedule.balls - 1] &= ~_steps_up(schedule, every)
     late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then) & same)
     found, told = [], set()
     for i in late:
@@ -204,13 +204,30 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             before, after = (schedule.feeds[k] for k in pair)
             start = bool(placed_[then[i]])
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(max(time[i], 0.0)), start)
-            block = schedule.blocks[schedule.block[i + 1]].span
+            block = schedule.blocks[blocks[i]].span
             feed = program.feeds[after]
             later = rounded_up(feed.interval + float(needed[i] - time[i]))
             to = float(time[i]), seen[pair[1]], (x[pair[0]], y[pair[0]]), (x[pair[1]], y[pair[1]])
             remedies = (*(() if start else _on_the_way(program, feed, *to)), *_later(feed, later))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
+
+
+def _pairs(schedule: Schedule) -> tuple[Indices, Indices, Times, Indices]:
+    """Each ball and the next with the seconds between and the block, as they come, and then the others that may follow
+    each other on a ladder whose rungs are feeds."""
+    index = {name: i for i, name in enumerate(schedule.feeds)}
+    more = [
+        (index[a], index[b], room, i)
+        for i, block in enumerate(schedule.blocks)
+        if block.climb and block.ladder and not block.ladder.quantity
+        for (a, b), room in block.climb.steps().items()
+    ]
+    first, then, room, blocks = zip(*more, strict=True) if more else ((), (), (), ())
+    return (
+        np.array([*schedule.feed[:-1], *first], np.intp), np.array([*schedule.feed[1:], *then], np.intp),
+        np.array([*np.diff(schedule.at), *room]), np.array([*schedule.block[1:], *blocks], np.intp),
+    )  # fmt: skip
 
 
 def _legs(

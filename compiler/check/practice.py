@@ -128,13 +128,14 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
-        if block.ladder is not None:
+        if block.ladder and block.climb:
             most = (
                 (block.ladder.most_sets or block.balls) * block.ladder.up.among
                 if not block.ladder.down
                 else block.balls
             )
-            feeds = [program.feeds[block.feeds[block.ladder.start]]] * min(block.balls, most)
+            begin = block.ladder.start
+            feeds = [program.feeds[balls[begin]] for balls in block.climb.order[: min(block.balls, most)]]
             goals = [(block.span, Hold(None, *block.ladder.up, in_sets=block.ladder.in_sets))]
         else:
             counts = Counter([feed.variation or "" for feed in feeds])

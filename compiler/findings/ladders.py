@@ -8,21 +8,20 @@ class LadderOfFamily(Message):
     name: str
     climbs: str
     feed: str
-    first: str
-    second: str
-    says = "{name} is a family of balls; a ladder climbs with a single ball"
-    title = "A ladder of a family"
+    ladder: str
+    says = "{name} is a family of balls; a ladder changes one line of a single ball"
+    title = "A ladder that changes a line of a family"
     why = (
-        "Each rung is one ball. Otherwise a hit on a rung would not always mean the same. Blocks that end early keep a "
-        "family together; a block that does not reach its end goes on all the same after its last ball."
+        "A ladder that says what changes from rung to rung changes it in one ball. So that all balls of a family come "
+        "on each rung, write a feed for each rung, and a ladder that names these feeds."
     )
     example = "feed steady\n    height knee, waist"
     instead = "feed steady\n    height waist"
 
     def advice(self) -> list[str]:
         return [
-            "so that its balls still come by turns, write a block for each rung in place of the ladder, and for each "
-            f"rung after the first a feed with its own {self.climbs}: {self.first}; {self.feed}; {self.second}",
+            f"so that its balls still come by turns, write for each rung after the first a feed with its own "
+            f"{self.climbs}, and name the feeds as the rungs: {self.feed}; {self.ladder}",
             "for a ladder to each side, or with each of its balls, write a feed and a ladder for each",
         ]
 
@@ -45,11 +44,29 @@ class LadderOnTheFull(Message):
 
 
 class LadderWithoutUp(Message):
-    says = "no line says when the ladder goes up, and its variation has no goal"
+    several: bool = False
+    """Whether its rungs have goals that differ."""
+    says = "no line says when the ladder goes up, and {goals}"
     title = "A ladder without a rule for going up"
     why = "The rule is a line under the ladder. Without one, the goal of the feed's variation is the rule."
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
     instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 5 in a row"
+
+    @property
+    def goals(self) -> str:
+        return "its rungs have different goals" if self.several else "its variation has no goal"
+
+
+class HarderOfFeeds(Message):
+    says = "feeds as rungs go up in the order in which they are written"
+    title = "Harder and easier on a ladder of feeds"
+    why = (
+        "The lines `harder` and `easier` put the rungs of one feed in order by what changes from rung to rung. Feeds "
+        "may differ in anything, so their order is the one that is written, the easiest first: say up and down."
+    )
+    otherwise = "say up in place of harder, and down in place of easier"
+    example = "ladder first, second, third, up to 40 balls\n    harder 3 in a row"
+    instead = "ladder first, second, third, up to 40 balls\n    up 3 in a row"
 
 
 class LadderOrder(Message):

@@ -78,7 +78,7 @@ class Block(Record):
             raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
         if len(set(self.shots)) != len(self.shots):
             raise ValueError("a block names each shot once")
-        if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
+        if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.shots != self.shots):
             raise ValueError("the rungs of a ladder are the shots of its block")
         drawn = [shot for point in self.points for shot in point.shots]
         whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)

@@ -9,7 +9,7 @@ from .record import Listed, Record
 
 
 class LaunchTime(Record):
-    """One launch: its shot, or in a ladder any of the rungs' shots. In a block in which a point begins again after a
+    """One launch: its shot, or in a ladder one for each rung. In a block in which a point begins again after a
     missed ball its shot while none is missed, and any of the block's shots."""
 
     at_s: bounds.Clock
@@ -25,7 +25,7 @@ class LaunchTime(Record):
 
     def unmarked(self, ladder: "Ladder | None") -> str:
         """The shot before any mark: of its block's ladder, the one of the rung on which that starts."""
-        return ladder.rungs[ladder.start] if ladder else self.first
+        return self.any_of[ladder.start] if ladder else self.first
 
     def check(self) -> None:
         if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
@@ -57,7 +57,9 @@ class Ladder(Record):
     `up`, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
-    rungs: Annotated[tuple[bounds.Name, ...], Listed(2, 60)]
+    """What the rungs of a feed differ in; empty where each rung is a feed."""
+    rungs: Annotated[tuple[tuple[bounds.Name, ...], ...], Listed(2, 60)]
+    """The shots of each: one, or those of a family, of which each launch has one for each rung."""
     labels: Annotated[tuple[bounds.Words, ...], Listed(2, 60)]
     """What each rung is, in the coach's words, such as "80 km/h"."""
     up: GoalRecord
@@ -69,6 +71,23 @@ class Ladder(Record):
     """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
     most_sets: bounds.Misses | None = None
     """After so many sets on a rung the next is one up, whatever they were."""
+    intervals_s: Annotated[tuple[bounds.Interval, ...], Listed(0, 60)] = ()
+    """Of each rung, where they differ. A ball then comes as long after the one before as the longer of their rungs' two
+    intervals, and the launches have the times of the longest of all."""
+
+    @property
+    def shots(self) -> tuple[str, ...]:
+        """Those of all rungs."""
+        return tuple([shot for rung in self.rungs for shot in rung])
+
+    def at(self, shot: str) -> int | None:
+        """The rung of a shot."""
+        return next((at for at, shots in enumerate(self.rungs) if shot in shots), None)
+
+    def early_s(self, one: int, then: int) -> float:
+        """How much sooner than the plan's launches say a ball comes that is on a rung after one on that or another."""
+        each = self.intervals_s
+        return max(each) - max(each[one], each[then]) if each else 0.0
 
     @property
     def sets(self) -> int | None:
@@ -76,8 +95,10 @@ class Ladder(Record):
         return self.up.among if self.in_sets else None
 
     def check(self) -> None:
-        if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
+        if len(self.labels) != len(self.rungs) or len(set(self.shots)) != len(self.shots) or not all(self.rungs):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
+        if self.intervals_s and len(self.intervals_s) != len(self.rungs):
+            raise ValueError("a ladder has an interval for each rung, or one for all")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         if self.start >= len(self.rungs):

@@ -292,6 +292,14 @@ def _written(value: object) -> str:
     return f"[{','.join(map(_written, value))}]" if isinstance(value, tuple) else _CANONICAL(value)
 
 
+def _fits(ball: LaunchTime, block: Block) -> bool:
+    """Whether a launch names the shots that its block may throw there: in a ladder one of each rung."""
+    if block.ladder:
+        rungs = block.ladder.rungs
+        return len(ball.any_of) == len(rungs) and all(one in of for one, of in zip(ball.any_of, rungs, strict=True))
+    return ball.any_of == (block.shots if block.begins_again else ())
+
+
 def _loose(plan: Plan) -> Iterator[str]:
     """The names and numbers of a plan that refer to nothing in it."""
     variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
@@ -323,7 +331,7 @@ def _loose(plan: Plan) -> Iterator[str]:
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
         elif (
-            ball.any_of != (fed[ball.block].shots if fed[ball.block].ladder or fed[ball.block].begins_again else ())
+            not _fits(ball, fed[ball.block])
             or (ball.shot is None) != bool(fed[ball.block].ladder)
             or ball.first not in fed[ball.block].shots
         ):

@@ -1,6 +1,7 @@
 """What is played, rounds unrolled, and its schedule: the seconds of every launch, block and part."""
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -42,6 +43,32 @@ class DrawnPoint(Frozen):
     """How many of its balls have to be hits; None for all."""
 
 
+class Climb(Frozen):
+    """The balls of a ladder. A ball comes its rung's interval after the one before, or as long as the rung of that one
+    asks, if that is longer."""
+
+    rungs: tuple[tuple[str, ...], ...]
+    """Of each rung; several of a family."""
+    intervals: tuple[float, ...]
+    """Of each rung. The times of the schedule are those of the longest."""
+    order: tuple[tuple[str, ...], ...]
+    """For each ball of the block what comes on each rung."""
+
+    def early(self, one: int, then: int) -> float:
+        """How much sooner than in the schedule a ball comes that is on a rung after one on that or another rung."""
+        return max(self.intervals) - max(self.intervals[one], self.intervals[then])
+
+    def steps(self) -> dict[tuple[str, str], float]:
+        """Each ball with each other that may follow it, on its rung or one up or down, and the seconds between."""
+        return {
+            (a, b): max(self.intervals) - self.early(rung, then)
+            for one, two in pairwise(self.order)
+            for rung, a in enumerate(one)
+            for then, b in enumerate(two)
+            if abs(then - rung) < 2 and a != b
+        }
+
+
 class BlockTimes(Frozen):
     """One entry with its seconds on the session's clock. Its launches lie in start <= at < end."""
 
@@ -73,6 +100,8 @@ class BlockTimes(Frozen):
     rest: BlockRest | None = None
     entry: int = 0
     """Which entry of the sequence it is, or a part or a collect of."""
+    climb: Climb | None = None
+    """Of a ladder."""
 
 
 class PartTimes(NamedTuple):

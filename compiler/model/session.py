@@ -15,6 +15,7 @@ class LadderRules(Frozen):
     after each `up.among` balls, the last of which decides."""
 
     quantity: str
+    """What the rungs of a feed differ in; "" where each rung is a feed."""
     labels: tuple[str, ...]
     up: Goal
     down: int | None

@@ -205,9 +205,9 @@ def _ghosts(unread: Iterable[tuple[str, str]], kind: str) -> list[str]:
 
 
 def _laddered(lines: Iterable[Line]) -> Iterator[str]:
-    """The names of the feeds that ladders take."""
+    """The names of the feeds of which ladders change a line."""
     for line in lines:
-        ladder = isinstance(line.sentence, s.Ladder)
+        ladder = isinstance(line.sentence, s.Ladder) and line.sentence.rungs is not None
         if ladder or line.sentence is None:
             word, name = opening(line.span.text)
             if ladder or near_names(word.lower(), ["ladder"]):

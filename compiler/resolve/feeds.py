@@ -315,36 +315,36 @@ class FeedReader(Frozen):
         )
         return Family(name, members)
 
-    def rungs(self, node: s.Ladder, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
+    def rungs(self, node: s.Rungs, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
         """What a ladder climbs in, the feed once for each rung, and each rung's words. The ladder's line replaces the
         feed's."""
         family = self.read[name]
         assert family
         base = family.members[0]
         base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
-        slot = slot_of(node.rungs)
+        slot = slot_of(node)
         # The player goes with each rung to where the ball is at a height, or meets it on the full as high as it comes.
         left = base.free - {"height"} - ({"stance"} if slot != "bounce height" else set())
         if left:
-            raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.rungs.span)
-        match node.rungs:
+            raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.span)
+        match node:
             case s.Pace():
-                offered = options.paces(node.rungs)
+                offered = options.paces(node)
             case s.Time():
-                offered = options.times(node.rungs)
+                offered = options.times(node)
             case s.Spin():
-                offered = options.spins(node.rungs)
+                offered = options.spins(node)
             case s.Depth():
-                offered = options.depths(node.rungs, self.ground)
+                offered = options.depths(node, self.ground)
             case s.Height():
-                offered = options.heights(node.rungs, self.ground)
+                offered = options.heights(node, self.ground)
         if len(offered) < 2:
-            raise Rejected(LadderOfOne(), node.rungs.span)
+            raise Rejected(LadderOfOne(), node.span)
         if base.depth is None and slot in ("depth", "bounce height"):
-            raise Rejected(LadderOnTheFull(name), node.rungs.span)
+            raise Rejected(LadderOnTheFull(name), node.span)
         if slot in FIXING:
             old = base.phase if slot == "bounce height" else None
-            base = freed(base, way_of([node.rungs]) or old)
+            base = freed(base, way_of([node]) or old)
         rungs = [
             member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)

@@ -1,4 +1,4 @@
-"""The rungs of a ladder: where it starts, and which way is harder."""
+"""A ladder: its rungs, where it starts, which way is harder, and what takes the player up and down."""
 
 from collections.abc import Mapping
 from itertools import pairwise
@@ -11,33 +11,143 @@ from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
-from ...grammar.syntax import keyword
-from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
+from ...grammar.syntax import Line, keyword
+from ..findings.goals import GoalEndsNothing
+from ..findings.ladders import (
+    BetweenNoSets,
+    HarderOfFeeds,
+    LadderOfFamily,
+    LadderOnlyUp,
+    LadderOrder,
+    LadderWithoutUp,
+    NoSuchRung,
+    SetsBothWays,
+    SetsCut,
+    SetsUnlike,
+)
+from ..findings.names import Duplicate
+from ..findings.turns import OneByMarks
 from ..model.player import BODY_SHARES
-from ..model.program import BlockRest, Feed, FixedBy
-from .amounts import Rejected, Rejections, count, quantity
+from ..model.program import BlockRest, BroadGoal, Feed, FixedBy, Goal, LadderRules, Play
+from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
-from .members import Family
+from .paced import every, paced
+from .turns import Known, words_for
 
 
-def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: int) -> None:
-    """Raises Rejected for a family, with the blocks in which its balls come by turns, harder from one to the next."""
-    if family is None or not family.several:
-        return
-    first = family.members[0]
-    made = next((first.said[word].span for word in first.words if word in first.elements), first.span)
-    until = s.Until(up.hits, up.among, every=up.every) if isinstance(up, s.Up) else s.Until()
-    second = named(f"{family.name}-2")
-    among = float((until.among or until.hits or counted(1)).text)
-    each = max(float(node.most.text) // rungs, among)
-    if until.every:
-        each = max(each + -each % among, 2 * among)  # whole sets, of which a second can follow
-    blocks = (
-        text(s.Counted(counted(each), launches("BALLS", each), s.Share(None, one), None, until))
-        for one in (node.feed, second)
-    )
-    climbs = LadderOfFamily(family.name, node.rungs.kind, text(s.Feed(second, None, node.feed)), *blocks)
-    raise Rejected(climbs, node.rungs.span, (("this makes it a family", made),))
+def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Rejections) -> Play | None:
+    """The rungs are balls of the program, or become some; without an `up` line the goal of their variation is the
+    rule."""
+    players = known.players or tuple(player for player in known.readers if player)
+    if len(players) > 1:
+        raise Rejected(OneByMarks(Names(players)), node.span)
+    reader, first = known.readers[players[0] if players else ""], dict[str, s.Word]()
+    for name in node.feeds:
+        one_of(name.text, name.span, reader.known, "feed")
+        if name.text in first:
+            raise Rejected(Duplicate(name.text), name.span, (("first here", first[name.text].span),))
+        first[name.text] = name
+    balls = count(node.most, "balls")
+    rules: dict[str, s.Sentence] = {}
+    for child in line.children:
+        if child.sentence is None:
+            return None
+        if isinstance(child.sentence, s.Note):
+            continue
+        if child.kind in rules:
+            raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", rules[child.kind].span),))
+        rules[child.kind] = child.sentence
+    families = [reader.read.get(name) for name in first]
+    if any(family is None for family in families):
+        return None
+    words = words_for(words, None, players, known)
+    in_sets, most_sets, rest = sets(rules, node, balls)
+    down = rules.get("down")
+    misses = (count(down.number, "misses"), count(down.within, "misses")) if isinstance(down, s.Down) else (None, None)
+    if down is not None and misses[0] is not None and misses[1] is not None and misses[0] > misses[1]:
+        raise Rejected(LadderOnlyUp(misses[0], misses[1]), down.span)
+    play = Play(None, balls, "ladder", (), (), None, words, line.notes, node.span, players=players, rest=rest)
+    if node.rungs is None:
+        climbs, labels, start = "", tuple(first), _of_feeds(rules, tuple(first))
+        play = paced(line, replace(play, shares=tuple((1, name) for name in first)), known)
+        aims = [ball.variation or "" for family in families if family for ball in family.members]
+    else:
+        climbs, start, feeds, labels = _of_one(node, rules, reader, rejections)
+        if isinstance(rule := rules.get("interval"), s.Interval):
+            seconds = quantity(rule.amount, "interval")
+            feeds, play = (
+                tuple(every(feed, rule, seconds) for feed in feeds),
+                replace(play, words=f"{words}, {text(rule)}"),
+            )
+        feeds = _rung_feeds(node.feeds[0].text, feeds, reader)
+        play, aims = replace(play, shares=tuple((1, feed.name) for feed in feeds)), [feeds[0].variation or ""]
+    up = _up(rules, list(dict.fromkeys(aims)), node, reader)
+    if up is None:
+        return None
+    return replace(play, ladder=LadderRules(climbs, labels, up, misses[0], misses[1], start, in_sets, most_sets))
+
+
+def _up(rules: Mapping[str, s.Sentence], aims: list[str], node: s.Ladder, reader: FeedReader) -> Goal | None:
+    """What takes the player up a rung; None where what could not be read may say it."""
+    match rules.get("up"):
+        case s.Up(hits=hits, among=among) if hits:
+            return hits_among(hits, among)
+    goals = [reader.goals.get(aim) for aim in aims]
+    broad = next(((aim, goal) for aim, goal in zip(aims, goals, strict=True) if isinstance(goal, BroadGoal)), None)
+    if broad:
+        raise Rejected(GoalEndsNothing(broad[0], "when the ladder goes up", broad[1].each), node.span)
+    if any(aim and aim not in reader.goals for aim in aims):
+        return None
+    if not isinstance(goals[0], Goal) or set(goals) != {goals[0]}:
+        raise Rejected(LadderWithoutUp(len(set(goals)) > 1), node.span)
+    return goals[0]
+
+
+def _of_feeds(rules: Mapping[str, s.Sentence], names: tuple[str, ...]) -> int:
+    """The rung on which a ladder starts whose rungs are feeds."""
+    for rule in rules.values():
+        if isinstance(rule, s.Up | s.Down) and rule.word.kind in ("HARDER", "EASIER"):
+            raise Rejected(HarderOfFeeds(), rule.span)
+    return _begin(rules, names)
+
+
+def _of_one(
+    node: s.Ladder, rules: Mapping[str, s.Sentence], reader: FeedReader, rejections: Rejections
+) -> tuple[str, int, tuple[Feed, ...], tuple[str, ...]]:
+    """What the rungs of a feed differ in, the rung on which the ladder starts, the rungs, and the words of each."""
+    name = node.feeds[0].text
+    family = reader.read[name]
+    if node.rungs and family and family.several:
+        made = family.members[0]
+        here = next((made.said[word].span for word in made.words if word in made.elements), made.span)
+        second = named(f"{name}-2")
+        ladder = text(changed(node, feeds=(*node.feeds, second), rungs=None))
+        message = LadderOfFamily(name, node.rungs.kind, text(s.Feed(second, None, node.feeds[0])), ladder)
+        raise Rejected(message, node.rungs.span, (("this makes it a family", here),))
+    assert node.rungs
+    climbs, feeds, labels = reader.rungs(node.rungs, name)
+    return climbs, *ordered(rules, feeds, labels, name, reader, rejections)
+
+
+def _rung_feeds(name: str, feeds: tuple[Feed, ...], reader: FeedReader) -> tuple[Feed, ...]:
+    """The rungs of a feed, noted as balls of the program; a second ladder of the same feed has rungs of its own."""
+    reader.ladders[name] = reader.ladders.get(name, 0) + 1
+    if reader.ladders[name] > 1:
+        feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name]}") for f in feeds)
+    reader.extra.update({feed.name: feed for feed in feeds})
+    return feeds
+
+
+def _begin(rules: Mapping[str, s.Sentence], labels: tuple[str, ...]) -> int:
+    """The rung that the line `from` names, or the first."""
+    match rules.get("begin"):
+        case s.Begin(rung):
+            words = " ".join(rung.text.split())
+            words = words if words in labels else words.removesuffix(" to contact")
+            if words not in labels:
+                raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
+            return labels.index(words)
+    return 0
 
 
 def ordered(
@@ -50,14 +160,7 @@ def ordered(
 ) -> tuple[int, tuple[Feed, ...], tuple[str, ...]]:
     """The rung on which the ladder starts, and its rungs: as written, or with a `harder` or `easier` line the easiest
     first. It starts on the rung that is written first, if no `from` line names another."""
-    begin = 0
-    match rules.get("begin"):
-        case s.Begin(rung):
-            words = " ".join(rung.text.split())
-            words = words if words in labels else words.removesuffix(" to contact")
-            if words not in labels:
-                raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
-            begin = labels.index(words)
+    begin = _begin(rules, labels)
     hard = [_hardness(feed, reader) for feed in feeds]
     ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down)]
     if any(way.word.kind in ("HARDER", "EASIER") for way in ways):

@@ -14,8 +14,6 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
-from ..findings.goals import GoalEndsNothing
-from ..findings.ladders import LadderOnlyUp, LadderWithoutUp
 from ..findings.names import Duplicate
 from ..findings.session import (
     BetweenNoRounds,
@@ -34,16 +32,16 @@ from ..findings.session import (
 )
 from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
-from ..model.program import COLLECT_S, BroadGoal, Goal, Hold, Item, LadderRules, Pause, Play, Point, Rounds, Session
+from ..model.program import COLLECT_S, Goal, Hold, Item, Pause, Play, Point, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
 from .goals import ends_nothing, goal_under
 from .in_a_row import runs_of
-from .ladders import ordered, sets, single, whole_sets
+from .ladders import read_ladder, whole_sets
 from .members import Family
-from .paced import every, paced
+from .paced import paced
 from .rested import rested
-from .turns import Known, named, players_of, whose_shares
+from .turns import Known, named, players_of, whose_shares, words_for
 
 
 def read_session(
@@ -65,9 +63,13 @@ def read_session(
     refill, most = _refill(line, rejections), node.most is not None
     goal = rejections.read(lambda: goal_under(line))
     session = Session(node.title.unquoted, lasts, items, line.notes, line.span, refill, node, most, goal)
-    turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
+    shares = {name for play in session.plays for _, name in play.shares}
+    said = next(iter(readers.values())).ground.player.sentence
+    line_of = [trait for trait in said.traits if isinstance(trait, s.ChangingEvery)] if said else []
+    turns = next((one for one in (rotation.sentence, *line_of) if one and one.balls), None)
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
-        balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
+        every = turns.every if isinstance(turns, s.Rotation) else turns.number
+        balls = instead(turns, changed(turns, balls=launches("BALLS", float(every.text) if every else 1)))
         rejections.add(Finding(TurnsOfPoints(), turns.span, remedies=(balls,)))
     return session
 
@@ -125,7 +127,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
     words = node.span.text
     match node:
         case s.Ladder():
-            return _ladder(line, node, words, known, rejections)
+            return read_ladder(line, node, words, known, rejections)
         case s.For():
             if not _holds_blocks(line):
                 raise Rejected(ForNothing(), node.span)
@@ -295,7 +297,7 @@ def _serve(
         raise Rejected(OneByMarks(Names(players)), line.span)
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
-    words = words if whose else _words(words, whom, players, known)
+    words = words if whose else words_for(words, whom, players, known)
     each = count(order.each, "share") if isinstance(order, s.Share) and order.each else 1
     return Play(
         seconds,
@@ -323,11 +325,6 @@ def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int
     return [(number // part, name) for number, name in shares]
 
 
-def _words(words: str, whom: s.For | None, players: tuple[str, ...], known: Known) -> str:
-    """The words of a block, with those who play it where another line says so."""
-    return f"{words} for {' and '.join(players)}" if known.players and not whom else words
-
-
 def _walked(order: s.Cycle | s.Mix, known: Known, rejections: Rejections) -> None:
     """Warns where one family goes in order and another at random: most often the words were meant for both."""
     walk = next((share.walk for share in order.shares if share.walk), None)
@@ -343,56 +340,3 @@ def _walked(order: s.Cycle | s.Mix, known: Known, rejections: Rejections) -> Non
     message = InOrderForOne(one.name.text, walk.text, Names(share.name.text for share in random))
     remedy = instead(order, changed(order, shares=each))
     rejections.add(Finding(message, walk.span, remedies=(remedy,)), breaks=False)
-
-
-def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Rejections) -> Play | None:
-    """The rungs become balls of the program; without an `up` line the goal of the feed's variation is the rule."""
-    name = node.feed
-    players = known.players or tuple(player for player in known.readers if player)
-    if len(players) > 1:
-        raise Rejected(OneByMarks(Names(players)), node.span)
-    reader = known.readers[players[0] if players else ""]
-    one_of(name.text, name.span, reader.known, "feed")
-    balls = count(node.most, "balls")
-    rules: dict[str, s.Sentence] = {}
-    for child in line.children:
-        if child.sentence is None:
-            return None
-        if isinstance(child.sentence, s.Note):
-            continue
-        if child.kind in rules:
-            raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", rules[child.kind].span),))
-        rules[child.kind] = child.sentence
-    if reader.read.get(name.text) is None:
-        return None
-    climbs, feeds, labels = reader.rungs(node, name.text)
-    single(node, reader.read[name.text], rules.get("up"), len(feeds))
-    start, feeds, labels = ordered(rules, feeds, labels, name.text, reader, rejections)
-    up = reader.goals.get(aim := feeds[0].variation or "")
-    down = within = None
-    for rule in rules.values():
-        match rule:
-            case s.Up(hits=hits, among=among) if hits:
-                up = hits_among(hits, among)
-            case s.Interval(amount):
-                seconds = quantity(amount, "interval")
-                feeds, words = tuple(every(feed, rule, seconds) for feed in feeds), f"{words}, {text(rule)}"
-            case s.Down(number=misses, within=among):
-                down, within = count(misses, "misses"), count(among, "misses")
-    if isinstance(up, BroadGoal):
-        raise Rejected(GoalEndsNothing(aim, "when the ladder goes up", up.each), node.span)
-    if up is None and aim and aim not in reader.goals:
-        return None  # what could not be read may be the goal
-    if up is None:
-        raise Rejected(LadderWithoutUp(), node.span)
-    if down is not None and within is not None and down > within:
-        raise Rejected(LadderOnlyUp(down, within), rules["down"].span)
-    reader.ladders[name.text] = reader.ladders.get(name.text, 0) + 1
-    if reader.ladders[name.text] > 1:  # a second ladder of the same feed has rungs of its own
-        feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
-    reader.extra.update({feed.name: feed for feed in feeds})
-    shares = tuple((1, feed.name) for feed in feeds)
-    in_sets, most_sets, rest = sets(rules, node, balls)
-    ladder = LadderRules(climbs, labels, up, down, within, start, in_sets, most_sets)
-    words = _words(words, None, players, known)
-    return Play(None, balls, "ladder", shares, (), ladder, words, line.notes, node.span, players=players, rest=rest)

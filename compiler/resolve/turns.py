@@ -60,6 +60,11 @@ def players_of(line: Line, whom: s.For | None, known: Known) -> tuple[str, ...]:
     return found
 
 
+def words_for(words: str, whom: s.For | None, players: tuple[str, ...], known: Known) -> str:
+    """The words of a block, with those who play it where another line says so."""
+    return f"{words} for {' and '.join(players)}" if known.players and not whom else words
+
+
 def whose_shares(shares: tuple[s.Share, ...], whom: s.For | None, known: Known) -> tuple[tuple[str, ...], ...]:
     """Who plays each share of a block or each ball of a point, where they are for different players: one, or those of a
     point that says it of its own balls. Empty where the whole block is for all of its own.

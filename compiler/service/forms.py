@@ -256,7 +256,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
         rungs = s.Height((s.Series(values, unit),), keyword("OVER_NET"))
     up = s.Up(keyword("UP"), counted(blanks.up), _among(blanks.up, blanks.up_in))
     down = s.Down(keyword("DOWN"), counted(blanks.down), keyword("MISSES"), counted(MISSES_IN))
-    head = s.Ladder(name(blanks.balls[0]), counted(blanks.most), launches("BALLS", blanks.most), rungs)
+    head = s.Ladder((name(blanks.balls[0]),), counted(blanks.most), launches("BALLS", blanks.most), rungs)
     return Line(head, (Line(up), Line(down)))
 
 

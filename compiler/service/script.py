@@ -156,7 +156,7 @@ def _names(node: Node) -> Iterator[NamePlace]:
         case s.AtMost(_, _, of) if of and of.kind == "NAME":
             yield _named(NameKind.FEED, of)
         case s.Ladder():
-            yield _named(NameKind.FEED, node.feed)
+            yield from (_named(NameKind.FEED, feed) for feed in node.feeds)
         case s.Point(name):
             yield _named(NameKind.POINT, name, made=True)
         case s.Feed(name, aims, like):

@@ -129,10 +129,12 @@ Rungs = Pace | Time | Height | Spin | Depth
 
 class Ladder(Sentence):
     kind = "ladder"
-    feed: Word
+    feeds: tuple[Word, ...]
+    """The one whose rungs follow, or those that are its rungs."""
     most: Word
     balls: Word
-    rungs: Rungs
+    rungs: Rungs | None
+    """None where each rung is a feed."""
 
 
 class Begin(Sentence):

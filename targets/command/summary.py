@@ -44,6 +44,16 @@ MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choi
 UNASKED = ("What the columns say: feedwright check --legend",)
 
 
+def _paced_by_marks(compiled: "Compiled") -> bool:
+    """Whether a ladder has rungs with intervals of their own, of which marks decide."""
+    program = compiled.program
+    ladders = [play for play in program.session.plays if play.ladder] if program and program.session else []
+    return program is not None and any(
+        len({program.feeds[ball].interval for share in play.shared for ball in program.members_of(*share)}) > 1
+        for play in ladders
+    )
+
+
 def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> None:
     """Print the table and the totals; `legend`: and what each column of the table says."""
     counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
@@ -57,7 +67,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
         most = "at most " if compiled.early else ""
-        told = [f"{most}{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
+        time = f"{'at most ' * (not most and _paced_by_marks(compiled))}{clock(totals.duration_s)}"
+        told = [f"{most}{points}{plural(totals.balls, 'ball')} in {time} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             marks = ", and with each step of a ladder" if totals.ladders else ""

@@ -93,7 +93,7 @@ def _variation(one: VariationFigures) -> str:
 
 
 def _ladder(ladder: LadderFigures) -> str:
-    name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
+    name = f"Ladder of {ladder.name} ({ladder.program})"
     needed = needed_share(ladder.up, ladder.planned, in_sets=ladder.in_sets)
     up, within = hits_of(*ladder.up, ladder.in_sets), plural(ladder.planned, "ball")
     if needed is None:

@@ -16,6 +16,8 @@ from ...compiler.model.chance import Goal, chance_of_hits, needed_share
 from ...compiler.printable import plural
 from .goal_figures import GoalFigures, goal_figures
 from .points import PointTally, told
+from .progress import climbed
+from .schema import FIRST_FEED
 
 
 class Scope(NamedTuple):
@@ -81,7 +83,7 @@ class VariationFigures:
 
 @dataclass(slots=True)
 class LadderFigures:
-    """A ladder of one feed of one program in one quantity."""
+    """A ladder of one program: of one feed in one quantity, or of several feeds, the first of which it names."""
 
     program: str
     feed: str
@@ -95,6 +97,10 @@ class LadderFigures:
     """By label, of all practices."""
     in_sets: bool = False
     """Whether `up` counts each so many balls by themselves."""
+
+    @property
+    def name(self) -> str:
+        return climbed(self.feed, self.quantity)
 
 
 @dataclass(slots=True)
@@ -237,8 +243,8 @@ def most(balls: str, among: int | None = None) -> int:
 
 _BROAD = """SELECT practices.id, variation, hits, among, in_all, max(planned) FROM goals JOIN practices USING (plan)
     WHERE variation IS NOT NULL GROUP BY practices.id, variation, hits, among, in_all ORDER BY started, practices.id"""
-_LANES = """SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
-    (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
+_LANES = f"""SELECT lanes.id, program, variation, goal, goal_in, planned, ladder, up, up_in, in_sets,
+    CASE WHEN ladder IS NOT NULL THEN {FIRST_FEED} END FROM lanes JOIN plans ON plans.id = lanes.plan"""
 
 
 def _practices(database: sqlite3.Connection, scope: Scope, latest: int | None) -> dict[int, Practice]:
@@ -275,12 +281,14 @@ def _climbed(
 ) -> None:  # fmt: skip
     quantity, hits, feed, in_sets = str(ladder[0]), int(str(ladder[1])), str(ladder[4]), bool(ladder[3])
     up = Goal(hits, int(str(ladder[2] or hits)))
-    labels = tuple(x for (x,) in database.execute("SELECT label FROM shots WHERE lane = ? ORDER BY rung", (lane,)))
+    here = "SELECT other.id FROM lanes JOIN lanes AS other USING (plan, block) WHERE lanes.id = ?"
+    rows = database.execute(f"SELECT DISTINCT rung, label FROM shots WHERE lane IN ({here}) ORDER BY rung", (lane,))
+    labels = tuple(label for _, label in rows)
     known = ladders.setdefault((program, feed, quantity), LadderFigures(program, feed, quantity, up, planned, labels))
     known.up, known.planned, known.labels, known.in_sets = up, planned, labels, in_sets
     (known.ends[practice],) = database.execute(
-        "SELECT label FROM balls JOIN shots ON shots.id = balls.shot WHERE practice = ? AND balls.lane = ? "
-        "ORDER BY ball DESC LIMIT 1",
+        "SELECT label FROM balls JOIN shots ON shots.id = balls.shot WHERE practice = ? AND balls.lane IN "
+        f"({here}) ORDER BY ball DESC LIMIT 1",
         (practice, lane),
     ).fetchone()
 
@@ -291,9 +299,9 @@ def count_rungs(database: sqlite3.Connection, found: Figures) -> None:
         for practice in ladder.ends:
             for label, balls in database.execute(
                 "SELECT label, group_concat(verdict, '') FROM balls JOIN shots ON shots.id = balls.shot "
-                "JOIN lanes ON lanes.id = balls.lane "
-                "WHERE practice = ? AND shots.feed = ? AND lanes.ladder = ? GROUP BY label",
-                (practice, ladder.feed, ladder.quantity),
+                "WHERE practice = ? AND balls.lane IN "
+                f"(SELECT lanes.id FROM lanes WHERE ladder = ? AND {FIRST_FEED} = ?) GROUP BY label",
+                (practice, ladder.quantity, ladder.feed),
             ):
                 ladder.rungs.setdefault(label, Count()).add(balls, None)
 

@@ -223,7 +223,7 @@ def _dots(spots: Iterable[tuple[float, float]], days: "_Days") -> list[str]:
 
 def _named(ladder: LadderFigures) -> str:
     _, unit = _parted(ladder.labels)
-    return f"Ladder of {ladder.feed} in {ladder.quantity}{f', {unit}' if unit else ''}; {ladder.program}"
+    return f"Ladder of {ladder.name}{f', {unit}' if unit else ''}; {ladder.program}"
 
 
 def _y(share: float) -> float:

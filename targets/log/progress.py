@@ -25,6 +25,11 @@ class Verdict(Enum):
     NOT_JUDGED = "n"
 
 
+def climbed(feed: str, quantity: str) -> str:
+    """What a ladder is of: `steady in pace`, or of rungs that are feeds the first and the rest."""
+    return f"{feed} in {quantity}" if quantity else f"{feed} and the feeds after it"
+
+
 @dataclass(frozen=True, slots=True)
 class Rules:
     """One rung up after `up` hits among the last `up_in` judged balls on the rung, or in a row if that is None; one

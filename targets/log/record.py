@@ -26,6 +26,7 @@ from . import LogRefused
 from .goal_figures import rows as goal_rows
 from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
+from .schema import FIRST_FEED
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
 READY_MS = 2000
@@ -175,7 +176,7 @@ class Recorder:
         ladder = self._blocks[block].ladder
         if ladder is None:
             raise ValueError(f"block {block} is no ladder")
-        feed = next(shot.feed for shot in self._plan.shots if shot.id == ladder.rungs[0])
+        feed = next(shot.feed for shot in self._plan.shots if shot.id == ladder.shots[0])
         with told(self.path):
             try:
                 label = last_label(self._database, self._plan.program, feed, ladder.quantity)
@@ -187,7 +188,7 @@ class Recorder:
         block = self._blocks.get(ball.block)
         if block is None or ball.shot not in block.shots:
             raise ValueError(f"the plan has no ball {ball.shot} in block {ball.block}")
-        rung = block.ladder.rungs.index(ball.shot) if block.ladder else None
+        rung = block.ladder.at(ball.shot) if block.ladder else None
         if ball.rung != rung:
             raise ValueError(f"{ball.shot} is on rung {rung} of block {ball.block}, not on {ball.rung}")
 
@@ -257,8 +258,19 @@ class Recorder:
         return row
 
     def _add_lane(self, practice: int, ball: LoggedBall) -> tuple[int, int]:
-        """The lane of a ball with all its possible shots; nothing else is added to a plan later."""
-        plan, block, name = self._plan, self._blocks[ball.block], self._lane_name(ball)
+        """The lane of a ball with all its possible shots, or all lanes of a ladder; nothing else is added to a plan
+        later."""
+        block, names = self._blocks[ball.block], [self._lane_name(ball)]
+        if block.ladder:
+            names = list(dict.fromkeys(self._variations[shot] for shot in block.shots))
+        for name in names:
+            self._insert_lane(practice, block, name)
+        found = self._find(ball)
+        assert found is not None
+        return found
+
+    def _insert_lane(self, practice: int, block: Block, name: str) -> None:
+        plan = self._plan
         goals = {variation.id: variation.goal for variation in plan.variations}
         ladder = block.ladder
         goal = _counted(goals.get(name))
@@ -274,18 +286,17 @@ class Recorder:
         lane = cursor.lastrowid
         for shot in plan.shots:
             if shot.id in block.shots and (shot.variation or "") == name:
-                rung = ladder.rungs.index(shot.id) if ladder else None
+                rung = ladder.at(shot.id) if ladder else None
                 label = ladder.labels[rung] if ladder and rung is not None else None
                 self._database.execute(
                     "INSERT INTO shots (lane, shot, feed, rung, label, player) VALUES (?, ?, ?, ?, ?, ?)",
                     (lane, shot.id, shot.feed, rung, label, shot.player),
                 )
-        found = self._find(ball)
-        assert found is not None
-        return found
 
     def planned(self, block: Block, variation: str) -> int:
-        """The number of a variation's balls in a block of the plan."""
+        """The number of a variation's balls in a block of the plan; on a ladder all of them may be."""
+        if block.ladder:
+            return block.balls
         fed = (ball.first for ball in self._plan.launches if ball.block == block.index)
         return max(1, sum(self._variations[shot] == variation for shot in fed))
 
@@ -298,25 +309,31 @@ def _counted(goal: GoalRecord | None) -> tuple[int | None, int | None]:
 def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: str) -> str | None:
     """The label of the rung of such a ladder at the end of its last practice."""
     last = database.execute(
-        "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within, lanes.up_in, "
+        "SELECT practices.id, practices.in_order, lanes.block, lanes.up, lanes.down, lanes.within, lanes.up_in, "
         "lanes.in_sets, lanes.most_sets FROM lanes JOIN plans ON plans.id = lanes.plan "
         "JOIN practices ON practices.plan = plans.id "
         "WHERE plans.program = ? AND lanes.ladder = ? "
-        "AND EXISTS (SELECT 1 FROM shots WHERE shots.lane = lanes.id AND feed = ?) "
-        "AND EXISTS (SELECT 1 FROM balls WHERE practice = practices.id AND balls.lane = lanes.id) "
+        f"AND {FIRST_FEED} = ? "
+        "AND EXISTS (SELECT 1 FROM balls JOIN lanes AS played ON played.id = balls.lane "
+        "WHERE practice = practices.id AND played.block = lanes.block) "
         "ORDER BY practices.started DESC, practices.id DESC, lanes.block DESC LIMIT 1",
         (program, quantity, feed),
     ).fetchone()
     if last is None:
         return None
-    practice, in_order, lane, *rules = last
-    labels: dict[int, str] = dict(database.execute("SELECT rung, label FROM shots WHERE lane = ?", (lane,)))
+    practice, in_order, block, *rules = last
+    here = "lanes.block = ? AND lanes.plan = (SELECT plan FROM practices WHERE id = ?)"
+    labels: dict[int, str] = dict(
+        database.execute(
+            f"SELECT rung, label FROM shots JOIN lanes ON lanes.id = shots.lane WHERE {here}", (block, practice)
+        )
+    )
     balls = [
         (rung, Verdict(verdict))
         for rung, verdict in database.execute(
-            "SELECT rung, verdict FROM balls JOIN shots ON shots.id = balls.shot "
-            "WHERE practice = ? AND balls.lane = ? ORDER BY ball",
-            (practice, lane),
+            "SELECT rung, verdict FROM balls JOIN shots ON shots.id = balls.shot JOIN lanes ON lanes.id = balls.lane "
+            "WHERE practice = ? AND lanes.block = ? ORDER BY ball",
+            (practice, block),
         )
     ]
     if not in_order:  # of a sheet without the order of its balls, the last one is on the rung where it ended

@@ -6,9 +6,14 @@ of a ladder. A ball's `place` is how many of its block's balls come before it, N
 `up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
 `longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
 themselves, and after `most_sets` of them on a rung the next is one up. `who` of a goal is the player whose count it
-is, "" where all count together; of players in line `places` says which balls of the block these are. CHECK instead of
-STRICT, so that older SQLite libraries can read the file.
+is, "" where all count together; of players in line `places` says which balls of the block these are. A ladder whose
+`ladder` is "" has a feed for each rung, and is known by that of the first. CHECK instead of STRICT, so that older
+SQLite libraries can read the file.
 """
+
+FIRST_FEED = """(SELECT feed FROM shots JOIN lanes AS one ON one.id = shots.lane
+    WHERE one.plan = lanes.plan AND one.block = lanes.block ORDER BY rung, shots.id LIMIT 1)"""
+"""Of a row of `lanes` the feed by which its ladder is known."""
 
 APPLICATION_ID = 0x46645772
 """SQLite's `application_id`: it distinguishes the log from the files of other programs."""

@@ -105,7 +105,7 @@ def _cell(share: float) -> int:
 def _climbed(ladder: LadderFigures) -> str:
     ends = list(ladder.ends.values())[-LAST:]
     dots = "... " if len(ladder.ends) > LAST else ""
-    return f"{ladder.feed} in {ladder.quantity}, last rung of each practice: {dots}{', '.join(ends)}"
+    return f"{ladder.name}, last rung of each practice: {dots}{', '.join(ends)}"
 
 
 def _say(console: Console, text: str) -> None:

@@ -244,8 +244,9 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
         at -= turns.index(block)
     rung: int | None = None
     if block.ladder:
-        rung = block.ladder.rungs.index(shot) if shot in block.ladder.rungs else _rung(row, block)
-        shot = block.ladder.rungs[rung]
+        at_rung, here = block.ladder.at(shot), [one.any_of for one in plan.launches if one.block == block.index]
+        rung = at_rung if at_rung is not None else _rung(row, block)
+        shot = shot if at_rung is not None else here[at % len(here)][rung]
     elif not shot:
         fed = [launch.first for launch in plan.launches if launch.block == block.index]
         shot = fed[at % len(fed)]

@@ -77,17 +77,18 @@ def in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
     among = {one.id: one.goal.window for one in plan.variations if one.goal}
     sheet = f"Block {number}, "
     if block.ladder:
+        balls = [launch.any_of for launch in plan.launches if launch.block == block.index]
         return [
             TypedUnit(
                 block,
-                variations[shot],
+                variations[shots[0]],
                 rung,
-                ((block.index, shot),) * block.balls,
+                tuple((block.index, ball[rung]) for ball in balls),
                 sheet,
                 (),
-                among.get(variations[shot]),
+                among.get(variations[shots[0]]),
             )
-            for rung, shot in enumerate(block.ladder.rungs)
+            for rung, shots in enumerate(block.ladder.rungs)
         ]
     fed = [launch.first for launch in plan.launches if launch.block == block.index] if block.kind == "balls" else []
     return [
@@ -110,7 +111,9 @@ def _told(plan: Plan, named: "Letters", unit: TypedUnit) -> str:
     mine = {shot.id for shot in plan.shots if (shot.variation or "") == unit.variation}
     shots = (shot for block in plan.blocks if block.index in among for shot in block.shots if shot in mine)
     # The paper names all balls of a block, also one that the draw left out.
-    signs = named.short(named.used(shots if unit.rung is None else (unit.balls[0][1],))).replace(", ", " ")
+    rungs = unit.block.ladder.rungs if unit.block.ladder else ()
+    signs = named.short(named.used(shots)) if unit.rung is None else named.rung(rungs[unit.rung])
+    signs = signs.replace(", ", " ")
     titles = {variation.id: variation.title or variation.id for variation in plan.variations}
     one = unit.name if unit.rung is not None else titles.get(unit.variation, unit.variation)
     return f"{unit.sheet}{signs} " + (f'"{one}"' if one else "all balls")

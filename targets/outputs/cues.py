@@ -10,6 +10,7 @@ import wave
 from array import array
 from collections.abc import Mapping
 from functools import cache
+from itertools import pairwise
 from math import pi, sin
 from sys import byteorder
 
@@ -75,9 +76,13 @@ def sounds(plan: Plan, voice: Voice | None = None) -> list[tuple[int, Sound]]:
     """Each sound with the index of its first sample, in order; none starts before another has ended."""
     times = [ball.at_s for ball in plan.launches]
     spoken = _letters(plan) if voice is not None else [""] * len(times)
-    cues: list[tuple[int, Sound]] = [(_sample(time), TONE) for time in times]
+    untimed = _untimed(plan)
+    cues: list[tuple[int, Sound]] = [(_sample(time), TONE) for n, time in enumerate(times) if n not in untimed]
     last, served = -LEAD_S, dict(plan.serves())
     for launch, time in enumerate(times):
+        if launch in untimed:
+            last = time
+            continue
         # Before a ball after a serve the beeps lead to the serve.
         to = served.get(launch, time)
         if to - last >= ROOM_S:
@@ -94,6 +99,13 @@ def sounds(plan: Plan, voice: Voice | None = None) -> list[tuple[int, Sound]]:
         if _free(cues, first, len(_made(sound, voice)), voice):
             cues.append((first, sound))
     return sorted(cues, key=lambda cue: cue[0])
+
+
+def _untimed(plan: Plan) -> set[int]:
+    """The launches whose second the player's hits decide: on a ladder whose rungs have intervals of their own all but
+    the first."""
+    blocks = {block.index for block in plan.blocks if block.ladder and block.ladder.intervals_s}
+    return {n for n, (one, two) in enumerate(pairwise(plan.launches), start=1) if one.block == two.block in blocks}
 
 
 def _letters(plan: Plan) -> list[str]:

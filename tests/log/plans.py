@@ -13,7 +13,8 @@ START = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 def climbing(program: str = "Baseline pairs", labels: tuple[str, ...] = ("80 km/h", "85 km/h", "90 km/h")) -> Plan:
     """`make_plan` and a block 8 after it: a ladder of up to 12 balls, up after 3 in a row, down after 2 misses in 4."""
     plan = make_plan(machine=False, program=program)
-    ladder = Ladder(quantity="pace", rungs=RUNGS, labels=labels, up={"hits": 3, "among": 3}, down_misses=2, down_in=4)
+    rungs = tuple((rung,) for rung in RUNGS)
+    ladder = Ladder(quantity="pace", rungs=rungs, labels=labels, up={"hits": 3, "among": 3}, down_misses=2, down_in=4)
     block = Block(
         index=LADDER, kind="balls", words="ladder steady, up to 12 balls, pace 80, 85, 90 km/h", part=1,
         start_s=164.0, end_s=212.0, balls=12, order="ladder", shots=RUNGS, round=None, notes=(), ladder=ladder,

@@ -65,6 +65,14 @@ def test_the_balls_of_replays_tell_in_which_practices_a_goal_was_reached(tmp_pat
     assert f"Block 2, goal 2 of 3 ({plan.program}): reached in 1 of 2 practices, 2 at best." in advice(read(path))
 
 
+def test_a_goal_of_the_whole_session_is_told_so_in_the_log_and_in_another_one(tmp_path: Path) -> None:
+    path, plan = tmp_path / "p.db", plan_of(script("goal 5 of 8 in all\n4 balls easy\nrest 10 s\n4 balls hard"))
+    played(path, plan, "mhhhnhhm")
+    assert told(path) == {"The whole session, goal 5 of 8 in all": (1, 1, 5)}
+    merge(tmp_path / "merged.db", path)
+    assert told(tmp_path / "merged.db") == told(path)
+
+
 SHEET = script(
     "20 balls  cycle easy, hard\n    goal 12 of 20\n10 balls  hard\n    goal 3 of 5\n"
     "2 rounds\n    goal 12 in all\n    8 balls easy\n        goal 6 of 8\n    rest 30 s\n"

@@ -57,6 +57,15 @@ def test_a_goal_counts_on_from_block_to_block(marks: str, said: list[str]) -> No
     assert [str(one) for one in played(plan_of(SESSION), marks)] == said
 
 
+def test_a_goal_of_the_whole_session_counts_balls_and_points_of_every_block_and_says_so() -> None:
+    """Two of three balls, and of two points that are over the first, whose balls are both hits."""
+    plan = plan_of(script("goal 4 of 6 in all\n3 balls easy\nrest 10 s\n3 points two"))
+    (one,) = played(plan, "hmhhhhm")
+    assert str(one) == "the whole session, goal 4 of 6 in all: 3"
+    lines = afterwards(plan, [recorded(plan, "hmhhhhm" + "h")])
+    assert "The whole session, goal 4 of 6 in all: 3 points won of 5 judged." in lines
+
+
 def recorded(plan: Plan, marks: str) -> Past:
     hits = {"h": True, "m": False, "-": None}
     balls = tuple(

@@ -18,7 +18,7 @@ from .test_points import EVERY_S, SETTLING_S, SHOTS, thrown
 from .world import BLOCKS, SETTINGS, block
 
 SETS = Ladder(
-    quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
+    quantity="pace", rungs=(("slow",), ("steady",), ("fast",)), labels=("65 km/h", "72 km/h", "94 km/h"),
     up={"hits": 2, "among": 3}, down_misses=3, down_in=3, in_sets=True,
 )  # fmt: skip
 BALLS = 9
@@ -28,7 +28,7 @@ def street() -> Street:
     one = block(1, 0, SETS).model_copy(update={"balls": BALLS, "rest": BlockRestRecord(rest_s=20.0, every=3)})
     held = RunShelf(SHOTS, SETTINGS, BLOCKS | {1: one}, first_of={1: 1}, settling={1: SETTLING_S})
     at = [(n - 1) * EVERY_S + (n - 1) // 3 * 20.0 for n in range(1, BALLS + 1)]
-    return Street(shelf=held, places=tuple(Place(n, at[n - 1], SETS.rungs, 1, 0) for n in range(1, BALLS + 1)))
+    return Street(shelf=held, places=tuple(Place(n, at[n - 1], SETS.shots, 1, 0) for n in range(1, BALLS + 1)))
 
 
 def played(marks: str, at_s: float) -> list[str]:
@@ -58,7 +58,7 @@ def played(marks: str, at_s: float) -> list[str]:
     ],
 )
 def test_the_last_ball_of_a_set_decides_the_rung_of_the_next(marks: str, rungs: str) -> None:
-    assert played(marks, 1.0) == [SETS.rungs[int(rung)] for rung in rungs]
+    assert played(marks, 1.0) == [SETS.shots[int(rung)] for rung in rungs]
 
 
 @pytest.mark.parametrize(("late_s", "fourth"), [(20.0, "steady"), (EVERY_S + 20.0 - 0.2, "slow")])
@@ -118,3 +118,50 @@ def test_the_screen_shows_the_rest_inside_a_block_of_points() -> None:
     assert "REST" not in picture(road.host, road.now + 2.0).giant
     road.until(lambda: len(road.host.state.thrown) == 6, limit=90)
     assert picture(road.host, road.now + 2.0).giant[-1] == "REST"
+
+
+OWN = SETS.model_copy(
+    update={"rungs": (("slow", "kicker"), ("steady",), ("fast",)), "intervals_s": (5.0, 3.0, 4.0), "quantity": "",
+            "labels": ("low", "steady", "fast")}
+)  # fmt: skip
+
+
+def by_the_rule(marks: str, rest_s: float) -> list[tuple[str, float]]:
+    """Each ball and how long after the one before, counted plainly: up after a set of three with two hits, down after
+    three misses; the first rung alternates; the longer interval of the two rungs, and a rest between two sets."""
+    rung, found, before = 0, list[tuple[str, float]](), 0
+    for n, _ in enumerate(marks):
+        if n and n % 3 == 0:
+            hits = marks[n - 3 : n].count("h")
+            before, rung = rung, min(rung + 1, 2) if hits >= 2 else max(rung - 1, 0) if hits == 0 else rung
+        else:
+            before = rung
+        shot = [("slow", "kicker")[n % 2], "steady", "fast"][rung]
+        longer = max(OWN.intervals_s[rung], OWN.intervals_s[before])
+        found.append((shot, longer + (rest_s if n and n % 3 == 0 else 0.0)))
+    return found
+
+
+@pytest.mark.parametrize("marks", ["hhmhmhhhm", "hhhmmmhmh", "mhmhhhmmm", "hhhhhhhhh"])
+def test_rungs_that_are_feeds_have_their_own_intervals_and_take_turns_inside(marks: str) -> None:
+    """The balls of a family come in their order, and each ball after the longer interval of its rung and the one
+    before, also over a rest and where the mark of the set comes late."""
+    one = block(1, 0, OWN).model_copy(update={"balls": BALLS, "rest": BlockRestRecord(rest_s=20.0, every=3)})
+    held = RunShelf(SHOTS, SETTINGS, BLOCKS | {1: one}, first_of={1: 1}, settling={1: SETTLING_S})
+    rows = [(("slow", "kicker")[n % 2], "steady", "fast") for n in range(BALLS)]
+    at = [n * 5.0 + n // 3 * 20.0 for n in range(BALLS)]
+    road = Street(shelf=held, places=tuple(Place(n + 1, at[n], rows[n], 1, 0) for n in range(BALLS)))
+    done = 0
+    while road.host.phase is not RunPhase.ENDED:
+        road.turn()
+        host = road.host
+        if len(host.state.thrown) > done and road.now - host.state.thrown[-1].at_s >= 1.2:
+            host.mark(road.now, marks[done] == "h")
+            done += 1
+        assert road.now < 150
+    assert road.code == 0
+    came = [(two.ball.shot, two.at_s - one.at_s) for one, two in pairwise(road.host.state.thrown)]
+    expected = by_the_rule(marks, 20.0)
+    assert thrown(road) == [shot for shot, _ in expected]
+    assert [shot for shot, _ in came] == [shot for shot, _ in expected[1:]]
+    assert [gap for _, gap in came] == pytest.approx([gap for _, gap in expected[1:]], abs=0.05)

@@ -101,7 +101,7 @@ def kept(db: Path) -> list[tuple[int, str]]:
 
 def test_balls_and_verdicts_reach_the_log(tmp_path: Path) -> None:
     thrown = play(tmp_path / "log.sqlite", [True, False, None])
-    rungs = list(climbing().blocks[LADDER].ladder.rungs)  # type: ignore[union-attr]
+    rungs = list(climbing().blocks[LADDER].ladder.shots)  # type: ignore[union-attr]
     assert kept(tmp_path / "log.sqlite") == [(rungs.index(shot), v) for shot, v in zip(thrown, "hmn", strict=True)]
 
 
@@ -114,8 +114,8 @@ def test_the_next_practice_begins_on_the_rung_last_held(tmp_path: Path) -> None:
     ladder = climbing().blocks[LADDER].ladder
     assert ladder
     first = play(tmp_path / "log.sqlite", [True] * ladder.up.hits)
-    assert set(first) == {ladder.rungs[0]}
-    assert play(tmp_path / "log.sqlite", [None])[0] == ladder.rungs[1]
+    assert set(first) == {ladder.shots[0]}
+    assert play(tmp_path / "log.sqlite", [None])[0] == ladder.shots[1]
 
 
 def test_each_run_is_a_practice_of_its_own_however_often_it_goes_on(tmp_path: Path) -> None:

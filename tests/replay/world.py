@@ -28,7 +28,7 @@ SETTINGS: dict[str, Settings] = {
     "fast": (26000, 9000, 0, 6000, 0),
 }
 LADDER = Ladder(
-    quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
+    quantity="pace", rungs=(("slow",), ("steady",), ("fast",)), labels=("65 km/h", "72 km/h", "94 km/h"),
     up={"hits": 1, "among": 1}, down_misses=1, down_in=2,
 )  # fmt: skip
 
@@ -36,7 +36,7 @@ LADDER = Ladder(
 def block(index: int, part: int, ladder: Ladder | None = None) -> Block:
     return Block(
         index=index, kind="balls", words=f"block {index}", part=part, start_s=0.0, end_s=1.0, balls=1,
-        order="ladder" if ladder else "same", shots=ladder.rungs if ladder else ("steady",), round=None, notes=(),
+        order="ladder" if ladder else "same", shots=ladder.shots if ladder else ("steady",), round=None, notes=(),
         ladder=ladder,
     )  # fmt: skip
 

@@ -97,6 +97,7 @@ def test_what_is_offered_is_not_refused() -> None:
         ('feed a # side of ', set(), {"feed"}),
         ('program "court ', set(), {"singles"}),
         ('feed a\nsession "S"\n    3 min ', {"a", "mix", "cycle"}, {"court"}),
+        ('feed a\nfeed b\nsession "S"\n    ladder a, ', {"b", "up to"}, {"a"}),
         ("gibberish here ", set(), {"feed"}),
     ],
 )  # fmt: skip

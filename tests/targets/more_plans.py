@@ -89,7 +89,7 @@ def ladder(machine: bool) -> Plan:
     )
     rungs = tuple(shot.id for shot in shots)
     rules = Ladder(
-        quantity="pace", rungs=rungs, labels=tuple(f"{70 + n} km/h" for n in range(1, 6)),
+        quantity="pace", rungs=tuple((rung,) for rung in rungs), labels=tuple(f"{70 + n} km/h" for n in range(1, 6)),
         up={"hits": 3, "among": 3}, down_misses=2, down_in=4,
     )  # fmt: skip
     block = plan.blocks[0].model_copy(

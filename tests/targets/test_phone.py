@@ -46,7 +46,7 @@ def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(p
     wanted: list[tuple[str, str]] = []
     for block in plan.blocks:
         if block.kind != "balls" or block.ladder:
-            wanted.append(("ladder", named.of[block.ladder.rungs[block.ladder.start]]) if block.ladder
+            wanted.append(("ladder", named.of[block.ladder.shots[block.ladder.start]]) if block.ladder
                           else (block.kind, block.kind.capitalize()))  # fmt: skip
         else:
             balls = [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
@@ -128,7 +128,7 @@ def test_a_tap_a_swipe_a_key_and_a_button_go_on_and_a_reload_stays(driver: Any, 
 
 def test_on_a_ladder_the_feeder_takes_the_rung_up_and_down(driver: Any, tmp_path: Path) -> None:
     browser.visit(driver, tmp_path, phone.render(plan := ladder(machine=False)))
-    rungs = plan.blocks[0].ladder.rungs if plan.blocks[0].ladder else ()
+    rungs = plan.blocks[0].ladder.shots if plan.blocks[0].ladder else ()
     for _ in range(2):
         driver.find_element("id", "next").click()
     named = letters(plan).of
@@ -239,7 +239,7 @@ def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
     played, pressed, wanted = list[tuple[int, Verdict]](), list[str](), dict[int, str]()
     for _ in range(block.balls):
         rung = climb(Rules.of(block.ladder), played).rung if played else block.ladder.start
-        wanted[len(pressed)] = named[block.ladder.rungs[rung]]
+        wanted[len(pressed)] = named[block.ladder.shots[rung]]
         hit = random.random() < 0.7
         played.append((rung, Verdict.HIT if hit else Verdict.MISS))
         pressed += [button := "hit" if hit else "miss", *(["undo", button] if len(played) % 5 == 0 else [])]

@@ -336,7 +336,7 @@ def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:
     rules = fed.ladder.model_copy(update={"start": 2})
     text = text_of(plan.model_copy(update={"blocks": (fed.model_copy(update={"ladder": rules}), *plan.blocks[1:])}))
     assert (
-        re.findall(r"It starts on (\S+),", text) == [letters(plan).of[rules.rungs[2]]] and text.count("tarts on") == 1
+        re.findall(r"It starts on (\S+),", text) == [letters(plan).of[rules.shots[2]]] and text.count("tarts on") == 1
     )
 
 

@@ -205,7 +205,7 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     told = "feedwright replay on a computer sets it between balls, or the machine's own program" in how
     settings = {shot.id: shot.settings for shot in plan.shots}
     pauses = {block.index for block in plan.blocks if block.kind != "balls"}
-    climbs = [{tuple(settings[rung].items()) for rung in block.ladder.rungs} for block in plan.blocks if block.ladder]
+    climbs = [{tuple(settings[rung].items()) for rung in block.ladder.shots} for block in plan.blocks if block.ladder]
     changes = any(len(rungs) > 1 for rungs in climbs) or any(
         settings[one.first] != settings[two.first] and not pauses & set(range(one.block, two.block))
         for one, two in pairwise(plan.launches)

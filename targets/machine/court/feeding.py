@@ -98,7 +98,7 @@ class Ledger:
         if self._log.has(mark.ball):
             self._log.judge(mark.ball, mark.verdict)
         else:
-            rung = block.ladder.rungs.index(shot) if block.ladder else None
+            rung = block.ladder.at(shot) if block.ladder else None
             self._log.ball(block.index, shot, rung, _moment(mark.at_s), mark.verdict, mark.ball, keyed=True)
         found.shots[mark.ball], found.verdicts[mark.ball] = shot, mark.verdict
 

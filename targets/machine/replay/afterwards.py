@@ -10,7 +10,7 @@ from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
 from ...log.points import course, of_points, score, summed, told
-from ...log.progress import Tally, Verdict
+from ...log.progress import Tally, Verdict, climbed
 from ...log.until import holding, over
 from ...outputs.blocks import numbered
 from ...outputs.sheet.words import until
@@ -118,9 +118,10 @@ def _goals(plan: Plan, runs: Sequence[Past]) -> list[str]:
             for who, theirs in takers_of(plan, goal).items():
                 found = so_far(goal, blocks, balls, variations, who, theirs)
                 if found.judged:
-                    alone = goal.variation is None or (goal.each and not goal.in_all)
+                    alone = (goal.variation is None and not goal.whole) or (goal.each and not goal.in_all)
                     where = f"Block {number[goal.blocks[0]]}, " if alone else ""
-                    lines.append(f"{where}{visible(found.told)}.")
+                    said = f"{where}{visible(found.told)}."
+                    lines.append(said[:1].upper() + said[1:] if goal.whole else said)
     return lines
 
 
@@ -130,7 +131,7 @@ def _ladders(plan: Plan, run: Past) -> list[str]:
     }
     found, feeds = standings(plan, run), {shot.id: shot.feed for shot in plan.shots}
     return [
-        f"The ladder of {visible(feeds[block.ladder.rungs[0]])} in {block.ladder.quantity} stands on "
+        f"The ladder of {visible(climbed(feeds[block.ladder.shots[0]], block.ladder.quantity))} stands on "
         f"{visible(block.ladder.labels[found[block.index].rung])}."
         for block in plan.blocks
         if block.ladder and block.index in found and block.index in played

@@ -118,13 +118,13 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
         ladder = block.ladder
         if ladder is None:
             continue
-        rungs, start = ladder.rungs, run.rungs.get(block.index)
+        start = run.rungs.get(block.index)
         standing: Standing | None = None
         for ball in run.balls:
-            if block_of.get(ball.ball) == block.index and ball.shot in rungs and ball.fate != "missed":
-                rung = rungs.index(ball.shot)
+            rung = ladder.at(ball.shot) if block_of.get(ball.ball) == block.index else None
+            if rung is not None and ball.fate != "missed":
                 standing = step(Rules.of(ladder), standing or Standing(rung), verdict(ball.hit), rung)
-        if standing is None and start is not None and 0 <= start < len(rungs):
+        if standing is None and start is not None and 0 <= start < len(ladder.rungs):
             standing = Standing(start)
         if standing is not None:
             found[block.index] = standing

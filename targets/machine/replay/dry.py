@@ -54,6 +54,7 @@ def _manners(template: Template) -> Iterator[str]:
 
 def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Feeder) -> Iterator[str]:
     template, block, free_s, ladders = feeder.template, None, 0.0, Ladders(shelf)
+    latest = False
     for place in covered:
         if template and template.ready is not None:
             begin = "" if free_s else "; wheels begin to turn when the four-character code is typed"
@@ -63,7 +64,9 @@ def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Fe
             block = place.block
             yield f"            {visible(shelf.blocks[block].words)}"
         at = walk_s + place.at_s - covered[0].at_s
-        yield f"{at:8.3f} s  ball {place.number}: {ball_words(shelf.shots[ladders.choose(place)])}"
+        said, ladder = f"{at:8.3f} s{' at the latest' * latest}", shelf.blocks[block].ladder
+        latest = latest or bool(ladder and ladder.intervals_s)  # from here on the marks decide the second
+        yield f"{said}  ball {place.number}: {ball_words(shelf.shots[ladders.choose(place)])}"
         if template:
             free_s = at + max(feeder.slowest_feed_s, template.pause_s)
             yield from _filled(shelf, place, template, template.throw)

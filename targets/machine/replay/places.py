@@ -1,8 +1,8 @@
 """The balls of a run: its places in order, each with the checked shots that may be thrown there; ladders."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise, product
+from itertools import product
 
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
@@ -92,8 +92,9 @@ def shelf(
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:
     """The longest change between two balls of a block, s."""
     of = {shot.id: shot.settings for shot in plan.shots}
-    settings = [of[name] for name in block.shots]
-    steps = [*pairwise(settings), *pairwise(settings[::-1])] if block.ladder else product(settings, repeat=2)
+    rung = {shot: at for at, shots in enumerate(block.ladder.rungs) for shot in shots} if block.ladder else {}
+    follow = [(a, b) for a, b in product(block.shots, repeat=2) if abs(rung.get(a, 0) - rung.get(b, 0)) < 2]
+    steps = [(of[a], of[b]) for a, b in follow]
     changes = (seconds for a, b in steps for seconds in feeder.change_s(a, b).values())
     return max(changes, default=0.0) + feeder.settle_s + feeder.feed_jitter_s
 
@@ -157,9 +158,12 @@ def arming(run: Iterable[Place]) -> tuple[Place, ...]:
 class Rungs:
     """A consistent ladder: at least one rung, a label for each, and valid rules."""
 
-    shots: tuple[str, ...]
+    shots: tuple[tuple[str, ...], ...]
+    """Of each rung."""
     rules: Rules
     start: int = 0
+    early: Callable[[int, int], float] = lambda one, then: 0.0
+    """How much sooner than the plan says a ball comes that is on a rung after one on that or another rung, s."""
 
     @classmethod
     def of(cls, ladder: Ladder | None) -> "Rungs | None":
@@ -167,12 +171,12 @@ class Rungs:
         if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
             return None
         try:
-            return cls(tuple(ladder.rungs), Rules.of(ladder), ladder.start)
+            return cls(tuple(ladder.rungs), Rules.of(ladder), ladder.start, ladder.early_s)
         except ValueError:
             return None
 
     def at(self, shot: str) -> int | None:
-        return self.shots.index(shot) if shot in self.shots else None
+        return next((at for at, shots in enumerate(self.shots) if shot in shots), None)
 
 
 class Ladders:
@@ -201,7 +205,13 @@ class Ladders:
         if rungs is None:
             return place.shots[0]
         wanted = rungs.shots[self._standing[place.block].rung]
-        return wanted if wanted in place.shots else place.shots[0]
+        return next((shot for shot in place.shots if shot in wanted), place.shots[0])
+
+    def early(self, place: Place, before: str, shot: str) -> float:
+        """How much sooner than the plan says the ball of a place comes, after the shot before it, s."""
+        rungs = self._rungs.get(place.block)
+        one, then = (rungs.at(before), rungs.at(shot)) if rungs else (None, None)
+        return rungs.early(one, then) if rungs and one is not None and then is not None else 0.0
 
     def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
         """Count a ball. It counts for no rung if it was on its way when its ladder stepped."""

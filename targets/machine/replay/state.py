@@ -68,6 +68,8 @@ class State:
     left: tuple[Run, int] | None = None
     """What is left of the block that marks ended last: its run and the index of its next ball; None once the next block
     is armed."""
+    early: dict[int, float] = field(default_factory=dict)
+    """By how much each ball of this arming came sooner than the plan says, s."""
     alone: int = 0
     """Launches that nobody asked for."""
     missed: int = 0
@@ -163,11 +165,26 @@ class State:
         """It is armed: note the places that the arming covers."""
         covered = self.armed_places()
         self.first, self.last = (covered[0] if covered else None), self.next + len(covered)
-        self.aimed, self.left = False, None
+        self.aimed, self.left, self.early = False, None, {}
 
     def offset(self, place: Place) -> float:
-        """Seconds after the arming's first ball."""
-        return place.at_s - (self.first.at_s if self.first else place.at_s)
+        """Seconds after the arming's first ball. On a ladder whose rungs have intervals of their own, balls come sooner
+        than the plan says."""
+        if self.first is None:
+            return 0.0
+        early = self.early.get(place.number)
+        if early is None:
+            early = max(self.early.values(), default=0.0)
+            if place is self.place:
+                early += self._sooner(place, self.shot if self.aimed else self.choose(place))
+        return place.at_s - self.first.at_s - early
+
+    def _sooner(self, place: Place, shot: str) -> float:
+        """By how much the ball of a place comes sooner after the one before than the plan says, s."""
+        last = self.thrown[-1].ball if self.thrown else None
+        if last is None or place is self.first or (last.run, last.place.block) != (self.run, place.block):
+            return 0.0
+        return self.ladders.early(place, last.shot, shot)
 
     def skip_block(self) -> None:
         here = self.place
@@ -210,6 +227,7 @@ class State:
         self.run.record.sent(place.number, self.shot)
 
     def announce(self, ball: RunBall) -> RunBall:
+        self.early[ball.number] = max(self.early.values(), default=0.0) + self._sooner(ball.place, ball.shot)
         self.noted, self.in_doubt = None, ball
         self.next += 1
         return ball

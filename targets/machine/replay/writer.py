@@ -132,7 +132,7 @@ class Log:
 
     def _add(self, key: tuple[str, int], block: int, shot: str, when: datetime) -> None:
         ladder = self._ladders.get(block)
-        rung = ladder.rungs.index(shot) if ladder else None
+        rung = ladder.at(shot) if ladder else None
         self._numbers[key] = self._of(key[0]).ball(block, shot, rung, when, Verdict.NOT_JUDGED, key[1])
 
     def _judge(self, key: tuple[str, int], verdict: Verdict) -> None:

@@ -131,7 +131,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
 
 def _session(plan: Plan) -> str:
     told = f"{clock(plan.totals.duration_s)} min, {plural(plan.totals.balls, 'ball')}"
-    total = words.at_most(any(block.ends_early for block in plan.blocks), told)
+    shorter = any(block.ends_early or (block.ladder and block.ladder.intervals_s) for block in plan.blocks)
+    total = words.at_most(shorter, told)
     return total if plan.session == plan.program else f"{plan.session} · {total}"
 
 

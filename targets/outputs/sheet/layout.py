@@ -187,7 +187,7 @@ def _balls(
     """The pictures with the rows of the table among or after them, and the rows that may stand around them."""
     if not data.rows:
         return [], []
-    climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
+    climbing = {letter for part in data.parts for ladder in part.rungs for letter in ladder.letters}
     rallied = {e.id for part in data.parts for e in part.variations if not climbing.issuperset(e.letters)}
     # A ladder's own rule counts hits, and one count is enough.
     entries = [

@@ -30,6 +30,11 @@ class Letters:
         used = self.used(among)
         return " or ".join(used) if len(used) < 3 else f"one of {listed(used)}"
 
+    def rung(self, shots: Sequence[str]) -> str:
+        """What a rung of a ladder is called: A where A1 and A2 come on it in turn."""
+        used = self.used(shots)
+        return used[0] if len(used) == 1 else used[0].rstrip("0123456789")
+
     def player(self, shot: str) -> str:
         """Whose it is; empty of a player without a name."""
         return self._shots[shot].player or ""
@@ -63,7 +68,8 @@ class Letters:
 def letters(plan: Plan) -> Letters:
     """A letter for each feed, with numbers if the shots of a feed differ, as in a family over heights or on the rungs
     of a ladder."""
-    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    ladders = [block.ladder for block in plan.blocks if block.ladder]
+    rungs = {rung for ladder in ladders if ladder.quantity for rung in ladder.shots}
     fed = {shot.id: _fed(shot) for shot in plan.shots}
     return Letters(lettered(fed, rungs, plan.feeder.kind == "person"), {shot.id: shot for shot in plan.shots})
 

@@ -154,10 +154,10 @@ def sheet(plan: Plan, hitter: bool = False) -> Sheet:
 def _rows(plan: Plan, named: Letters) -> dict[str, Row]:
     """By letter. The same ball has the same words on the whole sheet."""
     rungs = {
-        rung: label
+        shots[0]: label
         for block in plan.blocks
-        if block.ladder
-        for rung, label in zip(block.ladder.rungs, block.ladder.labels, strict=True)
+        if block.ladder and block.ladder.quantity
+        for shots, label in zip(block.ladder.rungs, block.ladder.labels, strict=True)
     }
     ids = [shot for block in plan.blocks for shot in block.shots]
     kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}

@@ -57,7 +57,7 @@
     const one = cards[at], done = folded(practice.marks);
     if (one.kind === "ladder") {
       const ball = one.ball + climbed(one, done).played;
-      if (ball < one.ball + one.balls) mark(ball, one.shots[climbed(one, done).rung], verdict);
+      if (ball < one.ball + one.balls) mark(ball, one.shots[ball - one.ball][climbed(one, done).rung], verdict);
       show();
     } else {
       const was = done.get(one.ball);
@@ -102,7 +102,7 @@
       if (set && set[1] === played) [rung, recent, sets] = [set[0], [], 0];
       const ball = done.get(one.ball + played);
       if (!judged(ball)) break;
-      if (one.shots.indexOf(ball.shot) !== rung) continue;
+      if (one.shots[played].indexOf(ball.shot) !== rung) continue;
       const hit = ball.verdict === "hit";
       if (one.sets) { // the last ball of a set decides
         recent = [...recent, hit];
@@ -261,7 +261,8 @@
   const show = () => {
     const one = cards[at], done = folded(practice.marks), ladder = one.kind === "ladder" ? climbed(one, done) : null;
     const rung = ladder ? one.rungs[ladder.rung] : null;
-    const letter = rung ? rung[0] : letterOf(one, done);
+    const fed = rung ? one.shots[Math.min(ladder.played, one.balls - 1)][ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
+    const letter = rung ? shots[fed].letter : letterOf(one, done);
     const sums = tallies(done), was = done.get(one.ball);
     const next = one.kind === "rest" && cards[at + 1].kind === "ball" ? cards[at + 1] : one; // after a rest inside a block
     card.className = one.kind;
@@ -271,7 +272,7 @@
     find("big").textContent = letter;
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
-      ...goals.map((goal) => `${[...(goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
+      ...goals.map((goal) => `${[...(goal.whole ? ["The whole session"] : goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
     ];
     const advised = one.kind === "end" && told ? told.advice : [];
     lines([...one.lines, ...summed, ...advised, ...(rung || one.kind === "ball" ? balls[letter] ?? [] : [])]);
@@ -287,7 +288,6 @@
     }
     marking.hidden = !one.ball && !practice.marks.length;
     find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
-    const fed = rung ? one.shots[ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
     const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
     const mine = goals.filter(({ of, blocks, balls: theirs }) => blocks.includes(one.block) &&
       (of === null || (fed >= 0 && shots[fed].of === of)) && (!theirs || theirs.includes(one.ball + (ladder ? ladder.played : 0))));

@@ -114,7 +114,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "goals": [
             {"of": goal.variation and visible(goal.variation), "hits": goal.hits, "among": goal.among,
              "all": goal.in_all, "blocks": [index + 1 for index in goal.blocks],
-             "said": goal.words + (f", {visible(called(who))}" if who else ""),
+             "whole": goal.whole, "said": goal.words + (f", {visible(called(who))}" if who else ""),
              "balls": theirs and sorted(begin[block] + at for block, at in theirs)}
             for goal in plan.goals for who, theirs in takers_of(plan, goal).items()
         ],
@@ -145,7 +145,8 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
         card |= {"ball": at + 1, "block": block.index + 1}
         if ladder := block.ladder:
             card |= {"balls": block.balls, "up": ladder.up.hits, "up_in": ladder.up.among, "down": ladder.down_misses}
-            card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
+            fed = plan.launches[at : at + block.balls]
+            card |= {"within": ladder.down_in, "shots": [[place[shot] for shot in one.any_of] for one in fed]}
             card |= {
                 "sets": ladder.in_sets,
                 "most": ladder.most_sets,

@@ -53,7 +53,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     else:
         told += rungs
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
-    climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
+    climbing = {letter for ladder in part.rungs for letter in ladder.letters}
     most = MOST_LINES if brief < TERSE else 1
     scores = _scores(form, part, _counted(part, climbing), most)
     whole = Chunk((head, *told, *steps, *scores))
@@ -170,7 +170,7 @@ def _told(step: Item) -> str:
 
 
 def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
-    rungs = [[letter, shown(f"fed {label}")] for letter, label in ladder.rungs]
+    rungs = [[letter, shown(label if ladder.feeds else f"fed {label}")] for letter, label in ladder.rungs]
     boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
     if ladder.sets:
         boxes, held, whole = _set_boxes(ladder.boxes, ladder.sets, max(1, MOST_SETS // len(rungs)))

@@ -336,6 +336,7 @@ def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False, res
     start = f"{begins}, or where the last practice ended."
     stays = f"Stay on {names[-1]} after more hits"
     stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
+    stays += ". The first ball on a rung comes after the longer of the two intervals" if ladder.intervals_s else ""
     if among := ladder.sets:
         up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
         down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
