@@ -380,7 +380,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     **dict.fromkeys(("fed", "share", "percent"), _share),
     "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
-    "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
+    "game": lambda p: s.Game(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first, p.optional("BETWEEN_ROUNDS")),
     "collect": lambda p: s.Collect(p.first, p.optional("BETWEEN_ROUNDS")),

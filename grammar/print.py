@@ -29,7 +29,7 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
+    | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
     | s.BlockRest | s.MostSets
     | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
@@ -47,7 +47,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
-        case s.Rounds() | s.Score() | s.Missed() | s.Won() | s.MostSets() | s.For():
+        case s.Rounds() | s.Game() | s.Missed() | s.Won() | s.MostSets() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -335,7 +335,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return words, number, *((of, "in a row") if of else ("alike",))
         case s.Rounds(number, rounds):
             return number, rounds
-        case s.Score(word, number):
+        case s.Game(word, number):
             return word, number
         case s.Rest(amount, between) | s.Collect(amount, between):
             return node.kind, amount, between

@@ -82,7 +82,7 @@ UNDER = {
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "goal", "note"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("interval", "blockrest", "until", "goal", "note"),
-    "counted": ("interval", "blockrest", "score", "until", "goal", "note"),
+    "counted": ("interval", "blockrest", "game", "until", "goal", "note"),
     "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
     "rest": ("note",),
     "collect": ("note",),
@@ -92,12 +92,12 @@ UNDER = {
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
+    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
     "mostsets": "at most so many sets on a rung",
 }  # fmt: skip
 OPENED_BY = {
-    "serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest",
+    "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
     "blockrest": "rest", "won": "won with", "mostsets": "at most",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""

@@ -20,12 +20,12 @@ from ..findings.names import Duplicate
 from ..findings.session import (
     BetweenNoRounds,
     CountedAs,
+    GameInstead,
+    GameOfBalls,
+    GameTooFar,
     InOrderForOne,
     PercentOf,
     RoundsEmpty,
-    ScoreInstead,
-    ScoreOfBalls,
-    ScoreTooFar,
     SessionEmpty,
     TurnsOfPoints,
     UntilNoGoal,
@@ -168,16 +168,16 @@ def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
 
 def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
     """The points that end a block, if a line under it says so."""
-    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Score)]
+    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Game)]
     if not said:
         return None
     if said[1:]:
         raise Rejected(Duplicate("first to"), said[1].span, (("first here", said[0].span),))
     number = count(said[0].number, "score")
     if not of_points:
-        raise Rejected(ScoreOfBalls(), said[0].span)
+        raise Rejected(GameOfBalls(), said[0].span)
     if number > (play.count or 0):
-        raise Rejected(ScoreTooFar(number, play.count or 0), said[0].span)
+        raise Rejected(GameTooFar(number, play.count or 0), said[0].span)
     return number
 
 
@@ -193,10 +193,10 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if under:
         play = replace(play, words=f"{play.words}, {until.span.text}")
     if play.first_to:
-        score = next(child.span for child in line.children if isinstance(child.sentence, s.Score))
+        score = next(child.span for child in line.children if isinstance(child.sentence, s.Game))
         raise Rejected(Duplicate("what ends the block"), until.span, (("at a score", score),))
     if until.hits is None and any(name in known.points for _, name in play.shares):
-        most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
+        most_of_them = GameInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
     if len(play.players) > 1 and not _together(play.shares, known):
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))

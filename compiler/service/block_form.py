@@ -121,7 +121,7 @@ def _once_more(
     timed = block.amount if isinstance(block, s.Timed) else None
     minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
     under = tuple(
-        Line(one.sentence) for one in line.children if isinstance(one.sentence, s.Interval | s.Until | s.Score | s.Goal)
+        Line(one.sentence) for one in line.children if isinstance(one.sentence, s.Interval | s.Until | s.Game | s.Goal)
     )
     copy = Line(changed(block, order=filled(block.order, other)), under)
     return put(script, (copy,), minutes, (seconds_of(before) if before else None) or 0.0)

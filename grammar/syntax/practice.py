@@ -88,10 +88,10 @@ class Counted(Sentence):
     until: Until | None = None
 
 
-class Score(Sentence):
+class Game(Sentence):
     """A game: its block ends when one side has so many points."""
 
-    kind = "score"
+    kind = "game"
     word: Word
     number: Word
 

@@ -63,8 +63,8 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
-    """Of a game: a block that ends when one side has `to` points. A single ball beside points counts as one."""
+class Game:
+    """A block that ends when one side has `to` points. A single ball beside points counts as one."""
 
     tally: PointTally
     to: int
@@ -79,9 +79,9 @@ class Score:
         return f"game to {self.to}: {self.tally.won} to {self.tally.lost}{ended}"
 
 
-def score(block: Block, now: Course) -> Score | None:
-    """The score of a block after so many balls; None if it is no game."""
-    return None if block.first_to is None else Score(sum(now.tallies.values(), PointTally()), block.first_to)
+def game_of(block: Block, now: Course) -> Game | None:
+    """A block that is a game, after so many balls; None for another."""
+    return None if block.first_to is None else Game(sum(now.tallies.values(), PointTally()), block.first_to)
 
 
 def course(block: Block, balls: Iterable[PointBall]) -> Course:

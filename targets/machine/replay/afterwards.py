@@ -9,7 +9,7 @@ from ....compiler.model.takers import takers_of
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
-from ...log.points import course, of_points, score, summed, told
+from ...log.points import course, game_of, of_points, summed, told
 from ...log.progress import Tally, Verdict
 from ...log.until import holding, over
 from ...outputs.blocks import numbered
@@ -88,7 +88,7 @@ def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
     played = [(plan.blocks[block], balls) for run in runs for block, balls in counted_balls(plan, run).items()]
     courses = [(block, course(block, balls)) for block, balls in played if block.points]
     total = of_points(plan, summed(now.tallies for _, now in courses))
-    games = [f"Block {number[block.index]}, {game}." for block, now in courses if (game := score(block, now))]
+    games = [f"Block {number[block.index]}, {game}." for block, now in courses if (game := game_of(block, now))]
     return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()] + games
 
 

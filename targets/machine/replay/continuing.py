@@ -8,7 +8,7 @@ from pathlib import Path
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
-from ...log.points import PointBall, course, left_out, score
+from ...log.points import PointBall, course, game_of, left_out
 from ...log.progress import Rules, Standing, Verdict, step
 from ...log.until import holding, over
 from .journal import HELD, Journal, Past, past, records
@@ -159,7 +159,7 @@ def passed(plan: Plan, run: Past) -> Past:
     while ahead <= run.last and ahead <= len(plan.launches):
         index = plan.launches[ahead - 1].block
         block, balls = plan.blocks[index], counted.get(index, ())
-        game = score(block, course(block, balls)) if block.points else None
+        game = game_of(block, course(block, balls)) if block.points else None
         ended = over(holding(block, balls, variations)) or (game and game.over)
         if not ended and not left_out(block, balls, ahead - first_of[index]):
             break

@@ -4,7 +4,7 @@ points won so far, and whether a block is over."""
 from dataclasses import replace
 
 from ...log.goals import GoalSoFar, so_far
-from ...log.points import Course, PointBall, PointTally, Score, course, in_point, left_out, score, shot_of, summed
+from ...log.points import Course, Game, PointBall, PointTally, course, game_of, in_point, left_out, shot_of, summed
 from ...log.progress import Verdict
 from ...log.until import HoldSoFar, holding, over
 from . import words
@@ -78,12 +78,12 @@ class Points:
             balls[:] = [replace(one, verdict=verdict) if one.index == index else one for one in balls]
             self._courses.pop(key, None)
 
-    def score(self, run: Run, place: Place) -> Score | None:
-        """Of the game to which a place belongs, so far; None if its block is no game. Test balls play none."""
+    def game(self, run: Run, place: Place) -> Game | None:
+        """The game to which a place belongs, so far; None if its block is no game. Test balls play none."""
         block = self._shelf.blocks.get(place.block)
         if block is None or block.first_to is None or run.title == TEST_BALLS:
             return None
-        return score(block, self._course((run.word, place.block)))
+        return game_of(block, self._course((run.word, place.block)))
 
     def holdings(self, run: Run, place: Place) -> tuple[HoldSoFar, ...]:
         """How far the block of a place is with what it goes on for, if it says so. Test balls count for nothing."""
@@ -109,9 +109,9 @@ class Points:
 
     def over(self, run: Run, place: Place) -> str:
         """Why the block of a place is over, in words; "" while it goes on."""
-        game, holdings = self.score(run, place), self.holdings(run, place)
-        if game and game.over:
-            return words.game_over(game.tally)
+        played, holdings = self.game(run, place), self.holdings(run, place)
+        if played and played.over:
+            return words.game_over(played.tally)
         return words.held(holdings) if over(holdings) else ""
 
     @property
