@@ -57,8 +57,8 @@ Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _COMMA = re.compile(r"\d,\d")
-_ENDS = re.compile(r"(until|first\s+to|goal)(?![\w-])")
-"""What says when a block ends or what it asks for, and belongs to it also where it is not indented."""
+_ENDS = re.compile(r"(until|first\s+to|goal|score)(?![\w-])")
+"""What says when a block ends, what it asks for or counts, and belongs to it also where it is not indented."""
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -129,9 +129,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
             problem = Finding(LineTooLong(LONGEST_LINE), Span(span.source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(span.source, span.start - indent, span.start))
-        close_to(indent + 1)
-        if not (stack[-1].indent == indent and "until" in stack[-1].homely and _ENDS.match(span.text)):
-            close_to(indent)
+        beside = _ENDS.match(span.text) and next((b for a, b in pairwise(stack) if a.indent < indent <= b.indent), None)
+        close_to(beside.indent + 1 if beside and "until" in beside.homely else indent)
         over, homely = stack[-1], stack[-1].homely
         if len(stack) > DEEPEST:
             if over.known:

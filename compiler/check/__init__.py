@@ -40,6 +40,7 @@ from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
 from .rests import rests, sets
+from .scores import scores
 from .sharing import sharing
 from .stature import taken
 
@@ -52,7 +53,8 @@ EACH: tuple[Question, ...] = (
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
-    changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, alike, shares, unused, sharing,
+    changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, scores, alike,
+    shares, unused, sharing,
 )  # fmt: skip
 
 

@@ -77,12 +77,15 @@ from .practice import Refill as Refill
 from .practice import Rest as Rest
 from .practice import Rounds as Rounds
 from .practice import Rungs as Rungs
+from .practice import Score as Score
+from .practice import ScoreGoal as ScoreGoal
 from .practice import Session as Session
 from .practice import SetRest as SetRest
 from .practice import Share as Share
 from .practice import Timed as Timed
 from .practice import Until as Until
 from .practice import Up as Up
+from .practice import Worth as Worth
 from .sentences import Accept as Accept
 from .sentences import Air as Air
 from .sentences import Altitude as Altitude
