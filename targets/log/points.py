@@ -60,6 +60,8 @@ class Course:
     """Of each point that is over, in their order: a hit if it was won, a miss if it was lost."""
     firsts: tuple[int, ...] = ()
     """Which ball of the block each of them began with, from zero."""
+    names: tuple[str, ...] = ()
+    """What each of them is called."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,8 @@ def _course(point: int, step: int, over: Sequence[tuple[str, Verdict, int]]) -> 
     tallies: dict[str, PointTally] = {}
     for name, result, _ in over:
         tallies[name] = tallies.get(name, PointTally()) + _COUNTED[result]
-    return Course(point, step, tallies, tuple(result for _, result, _ in over), tuple(first for *_, first in over))
+    names, results, firsts = zip(*over, strict=True) if over else ((), (), ())
+    return Course(point, step, tallies, results, firsts, names)
 
 
 def of_points(plan: Plan, tallies: dict[str, PointTally]) -> dict[str, PointTally]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from ...log.goals import GoalSoFar, so_far
 from ...log.points import Course, Game, PointBall, PointTally, course, game_of, in_point, left_out, shot_of, summed
 from ...log.progress import Verdict
+from ...log.scores import ScoreSoFar, score_of
 from ...log.until import HoldSoFar, holding, over
 from . import words
 from .journal import TEST_BALLS
@@ -23,6 +24,7 @@ class Points:
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
         self._counted = {index for goal, _ in shelf.goals for index in goal.blocks}
+        self._counted |= {index for index, block in shelf.blocks.items() if block.score}
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
@@ -93,6 +95,14 @@ class Points:
         variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
         return holding(block, self._of((run.word, place.block)), variations)
 
+    def score(self, run: Run, place: Place) -> ScoreSoFar | None:
+        """The score of the block of a place so far; None if it has none. Test balls count for nothing."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or block.score is None or run.title == TEST_BALLS:
+            return None
+        balls = {index: self._of((run.word, index)) for index, one in self._shelf.blocks.items() if one.score}
+        return score_of(self._shelf.blocks, place.block, balls)
+
     def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
         """How far the run is with the goals that count the block of a place; of goals that each has for themselves,
         those of whoever gets its ball. Test balls count for nothing."""
@@ -112,6 +122,9 @@ class Points:
         played, holdings = self.game(run, place), self.holdings(run, place)
         if played and played.over:
             return words.game_over(played.tally)
+        score = self.score(run, place)
+        if score and score.end is not None:
+            return words.score_over(score.now)
         return words.held(holdings) if over(holdings) else ""
 
     @property

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from ...log.goals import GoalSoFar
 from ...log.points import Game
 from ...log.progress import Verdict
+from ...log.scores import ScoreSoFar
 from ...log.until import HoldSoFar
 from .flow import CORRECT_S, JUDGE_S, Halt
 from .journal import TEST_BALLS
@@ -132,6 +133,12 @@ class State:
         this one."""
         place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
         return self.points.holdings(self.run, place) if place else ()
+
+    @property
+    def score(self) -> ScoreSoFar | None:
+        """That of the block of the next ball, or of the last one."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        return self.points.score(self.run, place) if place else None
 
     @property
     def goals(self) -> tuple[GoalSoFar, ...]:
