@@ -3,6 +3,7 @@ ladders, and what to type next."""
 
 import shlex
 from collections.abc import Sequence
+from itertools import pairwise
 
 from ....compiler.model.plan import Plan
 from ....compiler.model.takers import takers_of
@@ -117,7 +118,7 @@ def _scores(plan: Plan, runs: Sequence[Past]) -> list[str]:
     blocks = {block.index: block for block in plan.blocks}
     for balls in (counted_balls(plan, run) for run in runs):
         played = [index for index in balls if blocks[index].score]
-        for index, later in zip(played, [*played[1:], -1], strict=True):
+        for index, later in pairwise([*played, -1]):
             after = blocks.get(later)
             if after and after.score and after.score.goes_on:
                 continue
