@@ -67,7 +67,7 @@ class GameTooFar(Message):
 
 class GameInstead(Hint):
     score: int
-    says = "a block of points ends at a score, on the line below it: first to {score}"
+    says = "a block of points can be a game, as the line below it says: first to {score}"
 
 
 class UntilOfPoints(Message):
