@@ -41,6 +41,8 @@ from .syntax import (
     Quantity,
     Rest,
     Rounds,
+    Score,
+    ScoreGoal,
     Sentence,
     Session,
     SetRest,
@@ -240,6 +242,11 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Until(), _:
             told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
             hint = LikelySlip(told)
+        case ((Score() | ScoreGoal()), Ladder()):
+            hint = LikelySlip("a ladder has its own count: hits take the player up, and misses down")
+        case ((Score() | ScoreGoal()), _):
+            said = " ".join(sentence.span.text.split())
+            hint = LikelySlip(f"it stands under the block or the rounds that it counts: 20 balls steady; {said}")
         case Goal(), Point(name):
             asked = sentence.span.text.removeprefix("goal").strip()
             told = f"a goal of points stands under their block: 12 points {name.text}; goal {asked}"

@@ -75,7 +75,7 @@ class ScoreTooFar(Message):
     count: int
     goal: bool = False
     points: bool = False
-    says = "{asked} score {score}, and its {count} {what} bring the score no further than {best}"
+    says = "{asked} score {score}: no marks of its {count} {what} bring it further than {best}"
     title = "A score that no player can reach"
     why = (
         "All hits together, or all misses, do not move the score so far, or a bound of the score holds it back. Ask "
@@ -99,7 +99,7 @@ class ScoreFar(Message):
     chance: Portion
     goal: bool = False
     severity = Severity.NOTE
-    says = "good replies are {share:of ten} in ten: {odds} of {asked} score {score}"
+    says = "replies are good {share:of ten} in ten: {odds} of {asked} score {score}"
     title = "A score that is out of reach"
     why = (
         "How likely a score is follows ball by ball from how many of ten replies are good, each by itself (a Markov "

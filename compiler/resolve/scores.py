@@ -107,7 +107,7 @@ def _rules(said: s.Score, names: tuple[str, ...]) -> Score:
 def _unknown(said: s.Score, part: s.Worth, names: tuple[str, ...]) -> Rejected:
     near = near_names(part.what.text, list(names))
     others = tuple(one for one in said.parts if one is not part)
-    remedies = tuple(instead(part.what, word(name)) for name in near)
+    remedies = tuple(instead(part, changed(part, what=word(name))) for name in near)
     if not near and others:
         remedies = (instead(said, changed(said, parts=others)),)
     return Rejected(ScoreOfNone(Names(near), part.what.text, Names(names)), part.what.span, remedies=remedies)
