@@ -46,7 +46,7 @@ def _slow(line: Line) -> Line:
     under = tuple(
         replace(one, sentence=s.Interval(amount(LONG_S, 0, "s"))) if isinstance(one.sentence, s.Interval) else one
         for one in line.children
-        if one.sentence and not isinstance(one.sentence, s.Goal | s.Score | s.ScoreGoal)
+        if one.sentence and not isinstance(one.sentence, s.Goal)
     )
     return replace(line, children=under)
 
