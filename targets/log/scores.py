@@ -70,6 +70,18 @@ def score_of(
     return ScoreSoFar(score, now.score, end, judged)
 
 
+def counted_with(blocks: Mapping[int, Block], index: int) -> list[Block]:
+    """All blocks that the score of a block counts, before and after it, in their order."""
+    found = _counted(blocks, index)
+    for later in sorted(one for one in blocks if one > index):
+        score = blocks[later].score
+        if score and not score.goes_on:
+            break
+        if score:
+            found.append(blocks[later])
+    return found
+
+
 def _counted(blocks: Mapping[int, Block], index: int) -> list[Block]:
     """The blocks that a score counts up to this one, in their order."""
     found = [blocks[index]]
