@@ -103,8 +103,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
     above: list[str] = []
     head, alike = "", Counter[tuple[str, str]]()
 
-    def close_to(indent: int) -> None:
-        while stack[-1].indent >= indent:
+    def close_to(indent: int, but: _Open | None = None) -> None:
+        while stack[-1].indent >= indent and stack[-1] is not but:
             done = stack.pop()
             if done.kept:
                 stack[-1].children.append(done.close())
@@ -132,7 +132,7 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(span.source, span.start - indent, span.start))
         beside = _ENDS.match(span.text) and next((b for a, b in pairwise(stack) if a.indent < indent <= b.indent), None)
-        close_to(beside.indent + 1 if beside and "until" in beside.homely else indent)
+        close_to(indent, beside if beside and "until" in beside.homely else None)
         over, homely = stack[-1], stack[-1].homely
         if len(stack) > DEEPEST:
             if over.known:

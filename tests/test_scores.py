@@ -239,3 +239,9 @@ def test_ends_beside_other_ends_are_refused() -> None:
     plan["blocks"][0]["until"] = [{"variation": None, "hits": 3, "among": 3, "counts": "hits", "in_sets": False}]
     with pytest.raises(PlanRefused, match="only thing that ends it"):
         read(sealed(plan))
+
+
+def test_lines_that_are_not_indented_belong_to_the_block_above() -> None:
+    said = "20 balls easy", "    score miss -1", "    until score 9", "    goal score 3"
+    outside = session(*(line.strip() for line in said))
+    assert plan_of(outside).blocks[0].score == plan_of(session(*said)).blocks[0].score
