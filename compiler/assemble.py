@@ -262,9 +262,28 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             ),
             first_to=block.first_to,
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
+            score=_score(block),
             rest=doc.BlockRestRecord(rest_s=short(block.rest.seconds), every=block.rest.every) if block.rest else None,
         )
         for i, block in enumerate(schedule.blocks)
+    )
+
+
+def _score(block: BlockTimes) -> doc.ScoreRecord | None:
+    rules = block.score
+    if rules is None:
+        return None
+    return doc.ScoreRecord(
+        start=rules.start,
+        worth=dict(rules.worth),
+        miss=rules.miss,
+        row=rules.row,
+        bonus=rules.bonus,
+        least=rules.least,
+        most=rules.most,
+        ends=rules.ends,
+        goal=rules.goal,
+        goes_on=rules.goes_on,
     )
 
 

@@ -8,8 +8,9 @@ from ..grammar.frozen import Frozen
 from .model.chance import chance_in_all, chance_of_hits, chance_won
 from .model.compiled import GoalAhead
 from .model.evaluation import Evaluation
-from .model.program import BroadGoal, Item, Pause, Program, Rounds, Variation
+from .model.program import BroadGoal, Pause, Program, Rounds, Variation
 from .model.schedule import BlockTimes, Schedule
+from .model.session import played
 from .model.takers import FedBlock, Places, takers
 
 
@@ -59,7 +60,11 @@ class CountedGoal(Frozen):
 def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) -> list[CountedGoal]:
     """Those of variations first, then those of the session in its order; each only if it counts a ball."""
     session = program.session
-    under = _under(session.items if session else ())[0]
+    under = [
+        (item.goal, entries, item.count if isinstance(item, Rounds) else 0)
+        for item, entries in played(session.items if session else ())
+        if not isinstance(item, Pause) and item.goal
+    ]
     over_all = [variation for variation in program.variations.values() if variation.broad]
     whole = session.goal if session else None
     if not (under or over_all or whole):
@@ -133,7 +138,7 @@ class _Counting:
                 begins.append(at)
                 at += len(point.feeds)
             return list(zip(begins, self._won(block), strict=True))
-        marked = block.until or block.first_to or block.ladder or block.even is not None
+        marked = block.ends_early or block.ladder or block.even is not None
         marked = marked or any(point.after_miss == "next point" for point in block.points)
         replies = self._evaluation.replies
         found = list[tuple[int, float | None]]()
@@ -149,27 +154,9 @@ class _Counting:
         for point in block.points:
             each = [self._evaluation.replies.get(name) for name in point.feeds]
             known = [reply.share for reply in each if reply]
-            surely = block.even is None and not (block.until or block.first_to) and len(known) == len(each)
+            surely = block.even is None and not block.ends_early and len(known) == len(each)
             found.append(chance_won(known, point.won_with) if surely else None)
         return found
-
-
-def _under(items: tuple[Item, ...], at: int = 0) -> tuple[list[tuple[BroadGoal, range, int]], int]:
-    """Each goal of the session with the entries of the sequence that it counts, once for each time that rounds repeat
-    it, and of how many rounds, 0 of a block; and how many entries there are up to the end of the items."""
-    found: list[tuple[BroadGoal, range, int]] = []
-    for item in items:
-        begins, rounds = at, 0
-        if isinstance(item, Rounds):
-            rounds = item.count
-            for number in range(1, item.count + 1):
-                inner, at = _under(item.played(number), at)
-                found += inner
-        else:
-            at += 1
-        if not isinstance(item, Pause) and item.goal:
-            found.append((item.goal, range(begins, at), rounds))
-    return found, at
 
 
 def goals_ahead(goals: Iterable[CountedGoal], schedule: Schedule) -> tuple[GoalAhead, ...]:

@@ -9,6 +9,7 @@ from .model.compiled import EarlyEnd
 from .model.evaluation import Evaluation
 from .model.program import Feed, Hold, Program
 from .model.schedule import BlockTimes, Schedule
+from .scores import counted_scores, score_ends
 
 
 class Likelihood(Frozen):
@@ -43,10 +44,13 @@ def early_ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> 
 
 
 def _ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> Iterator[EarlyEnd]:
+    scores = {one.blocks[0]: one for one in counted_scores(program, schedule, evaluation)}
     for index, block in enumerate(schedule.blocks):
         words = " ".join(block.words.split())
         if block.first_to:
             yield EarlyEnd(words, block.balls, None)
+        elif block.score and block.score.ends:
+            yield score_ends(scores[index], words, block.balls)
         elif block.until:
             feeds = fed(program, schedule, index)
             # The balls of different variations are different balls.

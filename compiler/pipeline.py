@@ -202,6 +202,7 @@ def _judged(
     from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
+    from .scores import counted_scores, scores_ahead
     from .solve import solve
 
     sequence = read.sequence
@@ -225,6 +226,7 @@ def _judged(
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     goals = goals_ahead(broad_goals(program, scheduled, evaluation), scheduled) if scheduled else ()
+    goals += scores_ahead(counted_scores(program, scheduled, evaluation), program, scheduled) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
     came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, goals, (), counts)
     return _Judged(read.said, program, shots, scheduled, checked, found, came)

@@ -16,6 +16,7 @@ from .kept import Kept, latest
 from .model.program import COLLECT_S, PART_REST_S, Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, Climb, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
+from .scores import with_scores
 
 ROOM_S = 1e-4
 """A ball fits if at least this is left of its block: the plan gives seconds to 0.1 ms, and in the plan too the ball has
@@ -61,7 +62,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     of_names = program.points, program.families, program.versions, tuple(program.players)
     of_all = program.seed, program.feeder.hopper, program.player, program.rotation
     decides = sequence, refill, flight, same, of_feeds, *of_names, *of_all
-    return latest(_TIMES, program.source.name, decides, work).here(sequence, refill)
+    times, findings = latest(_TIMES, program.source.name, decides, work).here(sequence, refill)
+    return with_scores(times, program), findings
 
 
 class _Timed(NamedTuple):
@@ -254,7 +256,7 @@ class _Clock(Changing):
         """The most balls of a block that stays whole, because marks decide what comes; 0 for another."""
         if item.order == "ladder":
             return item.count or 0
-        if even is None and item.first_to is None and not item.until:
+        if even is None and not item.ends_early:
             return 0
         if item.count is not None:
             return item.count * max(len(self.program.balls(name)) for _, name in item.shares)

@@ -1,58 +1,15 @@
 """What was read of one sentence -> its node: puts each word and each part of a rule into a field."""
 
 from collections.abc import Callable
-from itertools import pairwise
-from typing import Any, TypeVar
+from typing import Any
 
 from . import syntax as s
 from .frozen import replace
 from .reader import Branch, Token
+from .rule_parts import RuleParts
 from .source import Span
 from .syntax import Node, Word
 from .terminals import KEYWORDS
-
-N = TypeVar("N", bound=Node)
-
-
-class _Parts:
-    """What a rule holds: nodes, and words by terminal. The grammar guarantees that what is asked for is there."""
-
-    __slots__ = ("all", "nodes")
-
-    def __init__(self, parts: list[Any]) -> None:
-        self.all: list[Word] = []
-        self.nodes: list[Any] = []
-        for part in parts:
-            (self.all if type(part) is Word else self.nodes).append(part)
-
-    def word(self, *kinds: str) -> Word:
-        for word in self.all:
-            if word.kind in kinds:
-                return word
-        raise AssertionError(kinds)
-
-    def optional(self, *kinds: str) -> Word | None:
-        for word in self.all:
-            if word.kind in kinds:
-                return word
-        return None
-
-    def words(self, kind: str) -> tuple[Word, ...]:
-        return tuple([word for word in self.all if word.kind == kind])
-
-    def behind(self, *kinds: str) -> Word | None:
-        """The word after the last of these keywords."""
-        return next((then for word, then in [*pairwise(self.all)][::-1] if word.kind in kinds), None)
-
-    @property
-    def first(self) -> Any:
-        return self.nodes[0] if self.nodes else None
-
-    def one(self, kind: type[N]) -> N | None:
-        return next((node for node in self.nodes if type(node) is kind), None)
-
-    def but(self, *kinds: type[Node]) -> tuple[Any, ...]:
-        return tuple([node for node in self.nodes if type(node) not in kinds])
 
 
 def build(tree: Branch, line: Span) -> Any:
@@ -67,7 +24,7 @@ def build(tree: Branch, line: Span) -> Any:
     rule = tree.rule
     if len(parts) == 1 and rule in _INLINE and type(parts[0]) is not Word:
         return parts[0]
-    node = _RULES[rule](_Parts(parts))
+    node = _RULES[rule](RuleParts(parts))
     return node.at(Span(source, parts[0].span.start, parts[-1].span.end))
 
 
@@ -90,16 +47,16 @@ _INLINE = frozenset(
 """Rules that add nothing to the one node they hold."""
 
 
-def _quantity(p: _Parts) -> Node:
+def _quantity(p: RuleParts) -> Node:
     return s.GivenAmount(p.word("NAME")) if p.optional("GIVEN") else s.Quantity(p.word("NUMBER"), p.word("UNIT"))
 
 
-def _bounds(p: _Parts) -> Node:
+def _bounds(p: RuleParts) -> Node:
     low, high = p.words("NUMBER")
     return s.Bounds(low, high, p.word("UNIT"))
 
 
-def _distance(p: _Parts) -> Node:
+def _distance(p: RuleParts) -> Node:
     line = p.optional("BASELINE", "SERVICE_LINE")
     if line is None:
         return s.FromNet(p.first, p.word("FROM_NET"))
@@ -107,38 +64,38 @@ def _distance(p: _Parts) -> Node:
     return s.FromLine(p.first, way, line) if way else s.OnLine(line)
 
 
-def _row(p: _Parts) -> Node:
+def _row(p: RuleParts) -> Node:
     distances = p.first if isinstance(p.first, s.Series) else tuple(p.nodes)
     return s.Row(distances, p.optional("INSIDE", "BEHIND"), p.all[-1])
 
 
-def _offset(p: _Parts) -> Node:
+def _offset(p: RuleParts) -> Node:
     if p.first is None:
         return s.OnCentre(p.word("CENTRE"))
     centre = p.optional("OF_CENTRE", "TO_FOREHAND_SIDE", "TO_BACKHAND_SIDE")
     return s.FromCentre(p.first, p.optional("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
 
 
-def _ball(p: _Parts) -> Node:
+def _ball(p: RuleParts) -> Node:
     if not (state := p.optional("STATE")):
         return s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME"))
     return s.Ball(None, None, (Word("NAME", state.text).at(state.span), *p.words("NAME")))
 
 
-def _lateral(p: _Parts) -> Node:
+def _lateral(p: RuleParts) -> Node:
     if len(p.nodes) == 2:
         return s.Across(*p.nodes)
     centre = p.optional("OF_CENTRE")
     return s.Within(p.first, centre) if centre else s.NamedSide(p.words("NAME"))
 
 
-def _surface(p: _Parts) -> Node:
+def _surface(p: RuleParts) -> Node:
     if p.optional("FRICTION"):
         return s.SurfaceMeasured(*p.words("NUMBER"))
     return (s.SurfacePace if p.optional("PACE") else s.SurfaceNamed)(p.word("NAME"))
 
 
-def _trait(p: _Parts) -> Node:
+def _trait(p: RuleParts) -> Node:
     match p.all[0].kind, p.all[-1].kind:
         case "CALLED", _:
             return s.Called(p.word("NAME"))
@@ -163,7 +120,7 @@ def _trait(p: _Parts) -> Node:
     return s.ChangingEvery(p.optional("NUMBER"), p.word("BALLS", "POINTS"))
 
 
-def _spot(p: _Parts) -> Node:
+def _spot(p: RuleParts) -> Node:
     if p.optional("HOPPER"):
         return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
     if way := p.optional("RAISED_TO", "LETS_GO_AT"):
@@ -171,7 +128,7 @@ def _spot(p: _Parts) -> Node:
     return s.PlayersSide(side) if (side := p.optional("ON_PLAYERS_SIDE")) else s.Screen()
 
 
-def _weather(p: _Parts) -> Node:
+def _weather(p: RuleParts) -> Node:
     if p.optional("WIND"):
         return s.Wind(p.first, p.word("NAME"))
     if level := p.optional("SEA_LEVEL"):
@@ -179,14 +136,14 @@ def _weather(p: _Parts) -> Node:
     return {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}[p.all[0].kind](p.first)
 
 
-def _wish(p: _Parts) -> Node:
+def _wish(p: RuleParts) -> Node:
     if way := p.optional("AT_LEAST", "AT_MOST"):
         net = p.optional("OVER_NET")
         return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
     return s.Into(p.word("NAME"))
 
 
-def _toward(p: _Parts) -> Node:
+def _toward(p: RuleParts) -> Node:
     if middle := p.optional("DOWN_THE_MIDDLE"):
         return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if centre := p.optional("OF_CENTRE"):
@@ -198,22 +155,22 @@ def _toward(p: _Parts) -> Node:
     return s.Toward(s.NamedSide(names).at(names[0].span.to(names[1].span)) if names else p.first)
 
 
-def _level(p: _Parts) -> Node:
+def _level(p: RuleParts) -> Node:
     if top := p.optional("TOP_OF_BOUNCE"):
         return s.TopOfBounce(top)
     return _most(p) if p.optional("LOWEST", "HIGHEST") else _bar(p)
 
 
-def _most(p: _Parts) -> Node:
+def _most(p: RuleParts) -> Node:
     return s.Utmost(p.all[0])
 
 
-def _time(p: _Parts) -> Node:
+def _time(p: RuleParts) -> Node:
     choices = p.but(s.Steps) or (s.Utmost(p.all[1]).at(p.all[1].span),)
     return s.Time(choices, p.optional("TO_CONTACT"), p.one(s.Steps))
 
 
-def _bar(p: _Parts) -> Node:
+def _bar(p: RuleParts) -> Node:
     return s.Name(_height_named(p.word("NAME")))
 
 
@@ -222,29 +179,29 @@ def _height_named(name: Word) -> Word:
     return Word(name.kind, "waist").at(name.span) if name.text == "belt" else name
 
 
-def _where(p: _Parts) -> Node:
+def _where(p: RuleParts) -> Node:
     level = p.first or s.Name(_height_named(p.word("NAME"))).at(p.word("NAME").span)
     return s.Where(level, p.optional("RISING", "FALLING"))
 
 
-def _bound(p: _Parts) -> Node:
+def _bound(p: RuleParts) -> Node:
     kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
     what, way, *_ = p.all
     return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT", "ON_THE_FULL"))
 
 
-def _turned(p: _Parts) -> Node:
+def _turned(p: RuleParts) -> Node:
     way, turn = p.optional("AT_MOST", "AT_LEAST"), p.optional("TOPSPIN", "BACKSPIN")
     assert way
     return s.SpinBound(way, p.first, None, turn)
 
 
-def _limit(p: _Parts) -> Node:
+def _limit(p: RuleParts) -> Node:
     way = p.optional("ABOVE", "BELOW")
     return s.Limit(s.Nothing(way, p.first).at(way.span.to(p.first.span)) if way else p.first)
 
 
-def _turn(p: _Parts) -> Node:
+def _turn(p: RuleParts) -> Node:
     kinds = {"TOPSPIN": s.Topspin, "BACKSPIN": s.Backspin}
     kind = p.all[0].kind
     if kind == "FLAT":
@@ -259,21 +216,21 @@ def _turn(p: _Parts) -> Node:
     return kinds[way.kind](s.Name(Word("NAME", much.text).at(much.span)).at(much.span) if much else p.first)
 
 
-def _share(p: _Parts) -> Node:
+def _share(p: RuleParts) -> Node:
     walk = p.optional("IN_ORDER", "THERE_AND_BACK")
     number, of_each = p.optional("NUMBER"), p.optional("OF_EACH") is not None
     percent, whom = p.optional("PERCENT"), p.one(s.For)
     return s.Share(None if of_each else number, p.word("NAME"), walk, percent, whom, number if of_each else None)
 
 
-def _order(p: _Parts) -> Node:
+def _order(p: RuleParts) -> Node:
     if not p.nodes:
         return _share(p)
     limits = tuple(node for node in p.nodes if isinstance(node, s.AtMost))
     return (s.Cycle if p.optional("CYCLE") else s.Mix)(p.but(s.AtMost), limits)
 
 
-def _served(p: _Parts) -> tuple[Any, Any, Any]:
+def _served(p: RuleParts) -> tuple[Any, Any, Any]:
     """What a block plays, for whom and until when. Who plays all of it was read as who plays its last share."""
     order, whom = p.nodes[-1 - sum(isinstance(node, s.For | s.Until) for node in p.nodes)], p.one(s.For)
     *others, last = (order,) if isinstance(order, s.Share) else (*order.shares, *order.limits)
@@ -284,27 +241,38 @@ def _served(p: _Parts) -> tuple[Any, Any, Any]:
     return order, whom, p.one(s.Until)
 
 
-def _height(p: _Parts) -> s.Height:
+def _until(p: RuleParts) -> s.Until:
+    if p.optional("SCORE"):
+        return s.Until(ends=p.words("NUMBER"))
+    return s.Until(p.optional("NUMBER"), p.behind(*AMONG), p.optional("MISSES"), p.optional("EVERY"))
+
+
+def _worth(p: RuleParts) -> s.Worth:
+    row = p.optional("IN_A_ROW")
+    return s.Worth(row or p.all[0], p.all[-1], p.all[0] if row else None)
+
+
+def _height(p: RuleParts) -> s.Height:
     return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
 
 
-def _pace(p: _Parts) -> s.Pace:
+def _pace(p: RuleParts) -> s.Pace:
     return s.Pace(p.but(s.Steps), p.one(s.Steps))
 
 
-def _depth(p: _Parts) -> s.Depth:
+def _depth(p: RuleParts) -> s.Depth:
     return s.Depth(p.but(s.Steps), p.one(s.Steps))
 
 
-def _spin(p: _Parts) -> s.Spin:
+def _spin(p: RuleParts) -> s.Spin:
     return s.Spin(tuple(p.nodes))
 
 
-_RUNGS: dict[str, Callable[[_Parts], Node]] = {
+_RUNGS: dict[str, Callable[[RuleParts], Node]] = {
     "PACE": _pace, "TIME": _time, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth,
 }  # fmt: skip
 
-_RULES: dict[str, Callable[[_Parts], Node]] = {
+_RULES: dict[str, Callable[[RuleParts], Node]] = {
     "program": lambda p: s.Program(p.word("TITLE")),
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
     "ceiling": lambda p: s.Ceiling(p.first),
@@ -375,12 +343,15 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "session": lambda p: s.Session(p.word("TITLE"), p.first, p.optional("AT_MOST")),
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
-    "until": lambda p: s.Until(p.optional("NUMBER"), p.behind(*AMONG), p.optional("MISSES"), p.optional("EVERY")),
+    "until": _until,
+    "score": lambda p: s.Score(tuple(p.nodes)),
+    "worth": _worth,
+    "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE")),
     **dict.fromkeys(("for", "whom"), lambda p: s.For(p.words("NAME"))),
     "order": _order,
     **dict.fromkeys(("fed", "share", "percent"), _share),
     "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
-    "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
+    "game": lambda p: s.Game(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first, p.optional("BETWEEN_ROUNDS")),
     "collect": lambda p: s.Collect(p.first, p.optional("BETWEEN_ROUNDS")),

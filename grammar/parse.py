@@ -41,6 +41,8 @@ from .syntax import (
     Quantity,
     Rest,
     Rounds,
+    Score,
+    ScoreGoal,
     Sentence,
     Session,
     SetRest,
@@ -57,8 +59,8 @@ Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _COMMA = re.compile(r"\d,\d")
-_ENDS = re.compile(r"(until|first\s+to|goal)(?![\w-])")
-"""What says when a block ends or what it asks for, and belongs to it also where it is not indented."""
+_ENDS = re.compile(r"(until|first\s+to|goal|score)(?![\w-])")
+"""What says when a block ends, what it asks for or counts, and belongs to it also where it is not indented."""
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -101,8 +103,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
     above: list[str] = []
     head, alike = "", Counter[tuple[str, str]]()
 
-    def close_to(indent: int) -> None:
-        while stack[-1].indent >= indent:
+    def close_to(indent: int, but: _Open | None = None) -> None:
+        while stack[-1].indent >= indent and stack[-1] is not but:
             done = stack.pop()
             if done.kept:
                 stack[-1].children.append(done.close())
@@ -129,9 +131,8 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
             problem = Finding(LineTooLong(LONGEST_LINE), Span(span.source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(span.source, span.start - indent, span.start))
-        close_to(indent + 1)
-        if not (stack[-1].indent == indent and "until" in stack[-1].homely and _ENDS.match(span.text)):
-            close_to(indent)
+        beside = _ENDS.match(span.text) and next((b for a, b in pairwise(stack) if a.indent < indent <= b.indent), None)
+        close_to(indent, beside if beside and "until" in beside.homely else None)
         over, homely = stack[-1], stack[-1].homely
         if len(stack) > DEEPEST:
             if over.known:
@@ -241,6 +242,11 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Until(), _:
             told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
             hint = LikelySlip(told)
+        case ((Score() | ScoreGoal()), Ladder()):
+            hint = LikelySlip("a ladder has its own count: hits take the player up, and misses down")
+        case ((Score() | ScoreGoal()), _):
+            said = " ".join(sentence.span.text.split())
+            hint = LikelySlip(f"it stands under the block or the rounds that it counts: 20 balls steady; {said}")
         case Goal(), Point(name):
             asked = sentence.span.text.removeprefix("goal").strip()
             told = f"a goal of points stands under their block: 12 points {name.text}; goal {asked}"

@@ -29,8 +29,8 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
-    | s.BlockRest | s.MostSets
+    | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
+    | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
     | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -47,7 +47,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
-        case s.Rounds() | s.Score() | s.Missed() | s.Won() | s.MostSets() | s.For():
+        case s.Rounds() | s.Game() | s.Missed() | s.Won() | s.MostSets() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -317,12 +317,20 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
             return number, balls, order, whom, *_after(",", until)
+        case s.Until(ends=(first, *others)):
+            return "until", "score", first, *[piece for end in others for piece in ("or", end)]
         case s.Until(hits, among, misses, every):
             if hits is None:
                 return "until", "the goal"
             if misses and among:
                 return "until", hits, misses, "in", every, among
             return "until", hits, misses, *_of_so_many(among, every)
+        case s.Score(parts):
+            return "score", *_listed(parts)
+        case s.Worth(what, number, row):
+            return row, what, number
+        case s.ScoreGoal(number, score):
+            return "goal", score, number
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):
@@ -335,7 +343,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return words, number, *((of, "in a row") if of else ("alike",))
         case s.Rounds(number, rounds):
             return number, rounds
-        case s.Score(word, number):
+        case s.Game(word, number):
             return word, number
         case s.Rest(amount, between) | s.Collect(amount, between):
             return node.kind, amount, between

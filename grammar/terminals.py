@@ -31,7 +31,7 @@ KEYWORDS = {
     "FLAT": "flat",
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
     "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height", "HIGH": "high",
-    "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "HOPPER": "hopper",
+    "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "HIT": "hit", "HOPPER": "hopper",
     "IF_MISSED": "if missed", "IN_COURT": "in court", "PAST_SERVICE_LINE": "past service line", "PLAYS": "plays",
     "POINT": "point", "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
@@ -46,12 +46,13 @@ KEYWORDS = {
     "OF_CENTRE": "of centre", "OF_EACH": "of each",
     "ON": "on", "ON_A_RUNG": "sets on a rung",
     "ONE_SIDE": "to one side", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
-    "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
+    "OR": "or", "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",
     "RAISED_TO": "raised to",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
     "RISING": "rising", "ROTATION": "rotation",
-    "ROUNDS": "rounds", "SCATTER": "scatter", "SEA_LEVEL": "sea level", "SEED": "seed", "SERVICE_LINE": "service line",
+    "ROUNDS": "rounds", "SCATTER": "scatter", "SCORE": "score", "SEA_LEVEL": "sea level", "SEED": "seed",
+    "SERVICE_LINE": "service line",
     "SESSION": "session", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline", "SIDESPIN": "sidespin",
     "SLOWEST": "slowest", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance",
     "STARTS": "starts", "STEPS": "steps", "STICKS": "sticks",
@@ -79,10 +80,12 @@ UNDER = {
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
-    "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "goal", "note"),
+    "rounds": (
+        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "score", "goal", "scoregoal", "note",
+    ),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
-    "timed": ("interval", "blockrest", "until", "goal", "note"),
-    "counted": ("interval", "blockrest", "score", "until", "goal", "note"),
+    "timed": ("interval", "blockrest", "until", "score", "goal", "scoregoal", "note"),
+    "counted": ("interval", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
     "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
     "rest": ("note",),
     "collect": ("note",),
@@ -92,13 +95,13 @@ UNDER = {
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
+    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
-    "mostsets": "at most so many sets on a rung",
+    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score",
 }  # fmt: skip
 OPENED_BY = {
-    "serves": "player", "missed": "if missed", "refill": "collect", "score": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most",
+    "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

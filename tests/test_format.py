@@ -240,6 +240,7 @@ def test_every_kind_of_sentence_is_among_those_generated() -> None:
 @settings(max_examples=share(60))
 @example("feed a\n    side middle\n   # between brothers\n  depth deep\n")
 @example("feed a\n    # under a head without lines\nfeed b\n")
+@example('session "s"\n 9 rounds\n   3 min a\n  goal score 2\n')
 @given(scripts())
 def test_it_keeps_the_tree_and_the_comments_and_twice_is_once(text: str) -> None:
     once = canonical(text)

@@ -16,13 +16,13 @@ point attack
 
 session "Two minutes", lasts {lasts}
     {block}
-        {score}
+        {game}
     rest      {rest}
     {timed}
 """
 DIGITS = {
     "stance": "1 m behind baseline", "plays": "then two", "lasts": "30 min", "block": "21 points attack",
-    "score": "first to 11", "rest": "90 s", "timed": "2 min     mix 2 two, three, at most 2 alike",
+    "game": "first to 11", "rest": "90 s", "timed": "2 min     mix 2 two, three, at most 2 alike",
 }  # fmt: skip
 SAID = [
     ("stance", "half a metre behind baseline", "0.5 m behind baseline"),
@@ -31,7 +31,7 @@ SAID = [
     ("lasts", "half an hour", "30 min"),
     ("lasts", "an hour", "60 min"),
     ("block", "twenty points attack", "20 points attack"),
-    ("score", "first to eleven", "first to 11"),
+    ("game", "first to eleven", "first to 11"),
     ("rest", "1 min 30 s", "90 s"),
     ("rest", "one minute and thirty seconds", "90 s"),
     ("rest", "half a minute", "0.5 min"),
@@ -54,6 +54,6 @@ def test_a_name_stays_a_name() -> None:
 
 
 def test_what_is_wrong_is_marked_where_the_word_stands() -> None:
-    source = Source("t.feed", SCRIPT.format(**DIGITS | {"score": "first to eleven points"}))
+    source = Source("t.feed", SCRIPT.format(**DIGITS | {"game": "first to eleven points"}))
     (fault,) = parse(source)[1]
     assert fault.span.text == "points" and "digits" not in " ".join(fault.advice)

@@ -13,7 +13,7 @@ from feedwright.compiler.verify import verify
 from feedwright.grammar.finding import Severity
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
-from feedwright.targets.log.points import PointBall, Score, course, score, shot_of
+from feedwright.targets.log.points import Game, PointBall, course, game_of, shot_of
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -134,10 +134,10 @@ def test_the_pair_wins_a_point_when_all_its_balls_go_in() -> None:
         assert over(holding(block, verdicts(plan, marks), {})) is ends, marks
 
 
-def test_a_game_of_the_pair_is_one_score() -> None:
+def test_the_pair_plays_one_game() -> None:
     plan = plan_of("    3 points  pair\n        first to 2")
-    now = score(plan.blocks[0], course(plan.blocks[0], verdicts(plan, "+++-  +++")))
-    assert isinstance(now, Score) and now.over and str(now) == "game to 2: 2 to 1, won"
+    now = game_of(plan.blocks[0], course(plan.blocks[0], verdicts(plan, "+++-  +++")))
+    assert isinstance(now, Game) and now.over and str(now) == "game to 2: 2 to 1, won"
 
 
 def test_the_sheet_says_whose_each_ball_of_a_point_is() -> None:

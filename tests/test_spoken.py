@@ -90,6 +90,22 @@ rest for 30 seconds between each set    | rest 30 s between rounds
 collect the balls between sets          | collect 2 min between rounds
 until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
+30 balls fore, 4 lives                  | 30 balls fore, until score 0; score from 4, hit 0, miss -1
+30 balls mix fore, back, until all lives are gone | until score 0; score from 5, hit 0, miss -1
+worth slice 1, drive 2 and fore 3       | score slice 1, drive 2 and fore 3
+slice 1 point, drive 2 points           | score slice 1, drive 2
+a lob counts 3                          | score lob 3
+lob is worth double                     | score lob 2
+every error costs 2 points              | score miss -2
+lose 1 point for each miss              | score miss -1
+hit 1, miss -1                          | score hit 1, miss -1
+bonus 2 after 4 in a row                | score 4 in a row +2
+4 in a row earn a life                  | score 4 in a row +1
+24 balls fore, first to 10              | 24 balls fore, until score 10; score hit 1
+36 balls fore, until score reaches 20   | 36 balls fore, until score 20
+goal a score of 12                      | goal score 12
+score begins with 5                     | score from 5
+score not below 0                       | score at least 0
 48 balls steady, until 12 of every 16 balls | 48 balls steady, until 12 of every 16
 24 points attack, until 6 won of every 8 | 24 points attack, until 6 of every 8
 16 balls steady, until 12 of 16, at most 3 times | until 12 of every 16

@@ -17,7 +17,7 @@ from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.log.goals import so_far
-from feedwright.targets.log.points import PointBall, course, score
+from feedwright.targets.log.points import PointBall, course, game_of
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
 from feedwright.targets.machine.replay.afterwards import afterwards
@@ -83,7 +83,7 @@ def test_goals_and_ends_of_points_count_with_that_chance() -> None:
 def test_game_end_and_goal_count_a_point_with_one_miss_as_won() -> None:
     plan = plan_of(script("5 points two\n        first to 2"))
     (block,) = plan.blocks
-    assert str(score(block, course(block, balls_of(plan, "hmhmhmhmm")))) == "game to 2: 1 to 2, lost"
+    assert str(game_of(block, course(block, balls_of(plan, "hmhmhmhmm")))) == "game to 2: 1 to 2, lost"
     plan = plan_of(script("5 points two, until 2 in a row\n        goal 3 in all"))
     (block,) = plan.blocks
     fed = balls_of(plan, "hmhmhhmmh")

@@ -43,6 +43,7 @@ from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
 from .rests import rests, sets
+from .scores import scores
 from .sharing import sharing
 from .stance import met_far_back
 from .stature import taken
@@ -56,7 +57,8 @@ EACH: tuple[Question, ...] = (
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
-    changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, alike, shares, unused, sharing,
+    changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, scores, alike,
+    shares, unused, sharing,
 )  # fmt: skip
 
 

@@ -303,7 +303,7 @@ def _in_parts(program: Program, blocks: list[BlockTimes], held: int, begun: bool
     if count == 1:
         return (above(span, collect),)
     said = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0].children[0].sentence
-    if any(block.until for block in blocks):  # in one part, as long as the balls last
+    if any(block.until or (block.score and block.score.ends) for block in blocks):  # in one part
         fewer = held * int(said.number.text) // balls if isinstance(said, Counted) else 0
         fewer -= fewer % next((hold.among for hold in blocks[0].until if hold.in_sets), 1)
         return (Edit(span, text(changed(said, number=counted(fewer)))),) if isinstance(said, Counted) and fewer else ()

@@ -55,7 +55,7 @@ def _for_each(play: Play, every: int) -> tuple[Remedy, ...]:
     if not isinstance(said, Counted) or play.count is None:
         return ()
     found = []
-    if play.count % len(players) == 0 and not play.until:
+    if play.count % len(players) == 0 and not play.ends_early:
         each = counted(play.count // len(players))
         first, *more = (changed(said, number=each, whom=For((named(player),))) for player in players)
         found.append(instead(said, first, *more))

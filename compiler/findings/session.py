@@ -47,7 +47,7 @@ class OneSession(Hint):
     says = "a script has one session: another day is another script, which may take the balls of this one: {use}"
 
 
-class ScoreOfBalls(Message):
+class GameOfBalls(Message):
     says = "first to counts points, and this block counts balls"
     title = "A game of balls"
     why = "A game ends when one side has won so many points. A point is one or several balls with a name."
@@ -55,7 +55,7 @@ class ScoreOfBalls(Message):
     instead = "point rally\n    plays steady\n\n21 points rally\n    first to 11"
 
 
-class ScoreTooFar(Message):
+class GameTooFar(Message):
     score: int
     points: int
     says = "first to {score} in a block of {points} points: no side can get there"
@@ -65,9 +65,9 @@ class ScoreTooFar(Message):
     instead = "21 points attack\n    first to 11"
 
 
-class ScoreInstead(Hint):
+class GameInstead(Hint):
     score: int
-    says = "a block of points ends at a score, on the line below it: first to {score}"
+    says = "a block of points can be a game, as the line below it says: first to {score}"
 
 
 class UntilOfPoints(Message):

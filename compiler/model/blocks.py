@@ -4,7 +4,7 @@ from itertools import accumulate
 from typing import Literal
 
 from . import bounds
-from .by_marks import HoldRecord, Ladder, PointRecord
+from .by_marks import HoldRecord, Ladder, PointRecord, ScoreRecord
 from .record import Record
 
 
@@ -38,6 +38,7 @@ class Block(Record):
     """All that is drawn, in order: while no ball is missed, its launches. So many points, won or lost, may end it."""
     until: tuple[HoldRecord, ...] = ()
     """These hits end it before its last ball, once all of them came."""
+    score: ScoreRecord | None = None
     rest: BlockRestRecord | None = None
 
     @property
@@ -53,7 +54,7 @@ class Block(Record):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until)
+        return bool(self.first_to or self.until or (self.score and self.score.ends))
 
     @property
     def sets(self) -> int | None:
@@ -88,6 +89,9 @@ class Block(Record):
             raise ValueError("only a block of balls or points without a score has hits that end it")
         if self.points and any(hold.variation is not None or hold.hits > len(self.points) for hold in self.until):
             raise ValueError("what ends a block of points counts its points")
+        names = {point.name for point in self.points} or set(self.shots)
+        if self.score and (self.score.worth.keys() != names or (self.score.ends and (self.first_to or self.until))):
+            raise ValueError("a score counts the balls or points of its block, and is the only thing that ends it")
         if self.rest and (self.kind != "balls" or self.begins_again):
             raise ValueError("only a block of balls, or of points that do not begin again, rests inside")
         if self.rest and self.ladder and self.rest.every != self.ladder.sets:

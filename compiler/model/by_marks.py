@@ -1,6 +1,7 @@
 """What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block, and
 whether a block is over before its last ball."""
 
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from ...grammar.units import hits_of, misses_of
@@ -129,6 +130,41 @@ class HoldRecord(GoalRecord):
         super().check()
         if self.in_sets and self.variation is not None:
             raise ValueError("what ends a block counts all its balls in sets")
+
+
+class ScoreRecord(Record):
+    """A count that hits and misses move; in a block with points those that are won, or lost."""
+
+    start: bounds.Score
+    worth: Mapping[bounds.Name, bounds.Adds]
+    """What a hit of each shot of the block adds, or each of its points that is won, by the name of that."""
+    miss: bounds.Adds
+    row: bounds.Goal | None = None
+    """After each so many hits in a row it adds `bonus`, too."""
+    bonus: bounds.Adds = 0
+    least: bounds.Score | None = None
+    most: bounds.Score | None = None
+    """After each mark it is held between these two."""
+    ends: Annotated[tuple[bounds.Score, ...], Listed(0, 2)] = ()
+    """What ends the block: from the start upwards, downwards, or either."""
+    goal: bounds.Score | None = None
+    """It should be so much or more after the last block that it counts."""
+    goes_on: bool = False
+    """Whether it begins with what it was after the block before that has one, in place of `start`."""
+
+    def check(self) -> None:
+        if (
+            not (self.least if self.least is not None else self.start)
+            <= self.start
+            <= (self.most if self.most is not None else self.start)
+        ):
+            raise ValueError("a score begins within its bounds")
+        if self.start in self.ends or len({end > self.start for end in self.ends}) < len(self.ends):
+            raise ValueError("a score has one end above its start, one below it, or both")
+        if self.ends and self.goes_on:
+            raise ValueError("a score that goes on ends no block")
+        if (self.row is None) != (self.bonus == 0):
+            raise ValueError("a score has a bonus for hits in a row, or neither")
 
 
 class PointRecord(Record):

@@ -24,6 +24,8 @@ class EarlyEnd(Frozen):
     """The most balls."""
     chance: float | None
     """That it ends before its last ball or with it; None of a game, and where no reply is asked for."""
+    ends: tuple[tuple[int, float], ...] = ()
+    """Of a score each of its ends, with how likely it is."""
 
 
 class GoalAhead(Frozen):

@@ -23,6 +23,7 @@ from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
+from .by_marks import ScoreRecord as ScoreRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .limits import LimitRecord as LimitRecord
 from .record import Record
@@ -322,6 +323,9 @@ def _loose(plan: Plan) -> Iterator[str]:
         elif not {hold.variation for hold in block.until} <= {None, *(shots[name].variation for name in block.shots)}:
             yield f"block {block.index} waits for hits of a variation that it does not play"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    for index, block in fed.items():
+        if block.score and block.score.goes_on and not any(fed[one].score for one in fed if one < index):
+            yield f"block {index} goes on with a score, and no block before it has one"
     aims = {(ball.block, shots[ball.first].variation) for ball in plan.launches if ball.first in shots}
     yield from loose_goals(plan.goals, fed.keys(), aims)
     shown = defaultdict[int, list[str]](list)

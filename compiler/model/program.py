@@ -33,6 +33,7 @@ from .session import LadderRules as LadderRules
 from .session import Pause as Pause
 from .session import Play as Play
 from .session import Rounds as Rounds
+from .session import Score as Score
 from .session import Session as Session
 from .way import Wait
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Span
-from .program import BlockRest, Hold, LadderRules, Pause, Play
+from .program import BlockRest, Hold, LadderRules, Pause, Play, Score
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -93,6 +93,8 @@ class BlockTimes(Frozen):
     """The points, won or lost, that end it before its last ball."""
     until: tuple[Hold, ...] = ()
     """The good replies that do, once all of them came."""
+    score: Score | None = None
+    """Its own, or that of the rounds around it."""
     points: tuple[DrawnPoint, ...] = ()
     """In a block with points all that is drawn for it, in order: the balls of its launches."""
     even: float | None = None
@@ -102,6 +104,11 @@ class BlockTimes(Frozen):
     """Which entry of the sequence it is, or a part or a collect of."""
     climb: Climb | None = None
     """Of a ladder."""
+
+    @property
+    def ends_early(self) -> bool:
+        """Whether marks may end it before its last ball."""
+        return bool(self.first_to or self.until or (self.score and self.score.ends))
 
 
 class PartTimes(NamedTuple):

@@ -1,5 +1,6 @@
 """The session of a program: blocks of balls, ladders, rounds and pauses, in their order."""
 
+from collections.abc import Iterator
 from itertools import repeat
 
 from ...grammar import syntax as s
@@ -77,6 +78,33 @@ class BroadGoal(Frozen):
         return hits_of(self.hits, self.among, in_all=self.in_all, each=self.each)
 
 
+class Score(Frozen):
+    """A count of a block or of rounds, which hits and misses move; in a block with points, those won or lost."""
+
+    start: int = 0
+    hit: int = 1
+    """What a hit adds whose ball has no number of its own."""
+    miss: int = 0
+    named: tuple[tuple[str, int], ...] = ()
+    """What a hit of these feeds, points and variations adds."""
+    row: int | None = None
+    """After each so many hits in a row it adds `bonus`, too."""
+    bonus: int = 0
+    least: int | None = None
+    most: int | None = None
+    ends: tuple[int, ...] = ()
+    """What ends the block once it is reached: from the start upwards, downwards, or either."""
+    goal: int | None = None
+    """The block, or all rounds, should end with so many or more."""
+    worth: tuple[tuple[str, int], ...] = ()
+    """What a hit of each ball of a block adds, or each of its points that is won; known once it is scheduled."""
+    goes_on: bool = False
+    """Whether it begins with what the block before ended with: in rounds, and after a collect inside a block."""
+    sentence: s.Score | None = aside(default=None)
+    until: s.Until | None = aside(default=None)
+    asked: s.ScoreGoal | None = aside(default=None)
+
+
 class InARow(Frozen):
     """At most so many balls in a row of some shares of a mix, by their indices."""
 
@@ -112,6 +140,7 @@ class Play(Frozen):
     """What ends it, once all of them are met."""
     goal: BroadGoal | None = None
     """What a line under it asks for; it ends nothing."""
+    score: Score | None = None
     rest: BlockRest | None = None
     continued: bool = False
     """Whether a collect has interrupted it."""
@@ -125,6 +154,11 @@ class Play(Frozen):
         """Each share, and who plays it."""
         each = self.whose or repeat(self.players)
         return tuple((name, players) for (_, name), players in zip(self.shares, each, strict=False))
+
+    @property
+    def ends_early(self) -> bool:
+        """Whether marks may end it before its last ball."""
+        return bool(self.first_to or self.until or (self.score and self.score.ends))
 
 
 COLLECT_S = 120.0
@@ -151,6 +185,8 @@ class Rounds(Frozen):
     span: Span = aside()
     goal: BroadGoal | None = None
     """Over all rounds."""
+    score: Score | None = None
+    """The same."""
 
     def played(self, number: int) -> "tuple[Play | Pause | Rounds, ...]":
         """What one of its rounds plays, counted from one: what is only between them does not follow the last."""
@@ -159,6 +195,21 @@ class Rounds(Frozen):
 
 
 Item = Play | Pause | Rounds
+
+
+def played(items: tuple[Item, ...], at: int = 0) -> Iterator[tuple[Item, range]]:
+    """Each item with the entries of the sequence that it plays, once for each time that rounds repeat it; rounds after
+    what they play."""
+    for item in items:
+        begins = at
+        if isinstance(item, Rounds):
+            for number in range(1, item.count + 1):
+                for inner, entries in played(item.played(number), at):
+                    at = max(at, entries.stop)
+                    yield inner, entries
+        else:
+            at += 1
+        yield item, range(begins, at)
 
 
 class Session(Frozen):

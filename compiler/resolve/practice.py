@@ -1,14 +1,12 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from itertools import chain
 from math import gcd
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, changed, instead, launches
-from ...grammar.edits import name as word
-from ...grammar.facts import BallName, Names
+from ...grammar.edits import changed, instead, launches
+from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
@@ -21,27 +19,26 @@ from ..findings.session import (
     InOrderForOne,
     PercentOf,
     RoundsEmpty,
-    ScoreInstead,
-    ScoreOfBalls,
-    ScoreTooFar,
     SessionEmpty,
     TurnsOfPoints,
-    UntilNoGoal,
-    UntilOfPoints,
-    UntilTooFar,
 )
 from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
-from ..model.program import COLLECT_S, Goal, Hold, Item, Pause, Play, Point, Rounds, Session
-from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
+from ..model.program import COLLECT_S, Item, Pause, Play, Rounds, Session
+from .amounts import Rejected, Rejections, count, one_of, quantity
+from .ends import ended, first_to, together
 from .feeds import FeedReader
-from .goals import ends_nothing, goal_under
+from .goals import goal_under
 from .in_a_row import runs_of
-from .ladders import read_ladder, whole_sets
+from .ladders import read_ladder
 from .members import Family
 from .paced import paced
 from .rested import rested
+from .scores import score_under, scored
 from .turns import Known, named, players_of, whose_shares, words_for
+
+UNPLAYED = (s.Note, s.Goal, s.Score, s.ScoreGoal)
+"""What stands under a line and is no block."""
 
 
 def read_session(
@@ -94,7 +91,7 @@ def _between(node: s.Rest | s.Collect, pause: Pause, known: Known) -> Pause:
 
 
 def _holds_blocks(line: Line) -> bool:
-    return any(not isinstance(child.sentence, s.Note | s.Goal) for child in line.children)
+    return any(not isinstance(child.sentence, UNPLAYED) for child in line.children)
 
 
 def _noted(items: tuple[Item, ...], notes: tuple[str, ...]) -> tuple[Item, ...]:
@@ -113,7 +110,7 @@ def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]
         sentence = child.sentence
         if sentence is None:
             rejections.whole = False
-        elif not isinstance(sentence, s.Note | s.Goal):
+        elif not isinstance(sentence, UNPLAYED):
             items = rejections.read(lambda: _item(child, sentence, rejections, known))  # noqa: B023 - read at once
             if items is None:
                 rejections.whole = False
@@ -144,10 +141,13 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _items(line, rejections, known._replace(rounds=True))
+            inside = known._replace(rounds=True, scored=known.scored or scored(line))
+            items = _items(line, rejections, inside)
             # What comes between rounds ends all but the last of them, wherever its line stands.
             items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
-            return Rounds(rounds, _noted(items, line.notes), node.span, goal_under(line)) if items else None
+            score = score_under(line, items, known)
+            noted = _noted(items, line.notes)
+            return Rounds(rounds, noted, node.span, goal_under(line), score) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
             return _under(line, replace(play, sentence=node), until, known) if play else None
@@ -158,100 +158,16 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
             if play is None:
                 return None
-            goal = _first_to(line, play, bool(points))
-            play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
+            to = first_to(line, play, bool(points))
+            play = replace(play, first_to=to, words=f"{play.words}, first to {to}") if to else play
             return _under(line, replace(play, sentence=node), until, known)
     raise AssertionError(node)
 
 
 def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
-    """A block, with what the lines under it say of its end, its goal, its interval and its rests."""
-    return rested(line, paced(line, replace(_ended(line, play, until, known), goal=goal_under(line)), known), known)
-
-
-def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
-    """The points that end a block, if a line under it says so."""
-    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Score)]
-    if not said:
-        return None
-    if said[1:]:
-        raise Rejected(Duplicate("first to"), said[1].span, (("first here", said[0].span),))
-    number = count(said[0].number, "score")
-    if not of_points:
-        raise Rejected(ScoreOfBalls(), said[0].span)
-    if number > (play.count or 0):
-        raise Rejected(ScoreTooFar(number, play.count or 0), said[0].span)
-    return number
-
-
-def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
-    """A block, with what ends it early if its line or one under it says so."""
-    under = [child.sentence for child in line.children if isinstance(child.sentence, s.Until)]
-    said = [until, *under] if until else under
-    if not said:
-        return play
-    until = said[0]
-    if said[1:]:
-        raise Rejected(Duplicate("until"), said[1].span, (("first here", until.span),))
-    if under:
-        play = replace(play, words=f"{play.words}, {until.span.text}")
-    if play.first_to:
-        score = next(child.span for child in line.children if isinstance(child.sentence, s.Score))
-        raise Rejected(Duplicate("what ends the block"), until.span, (("at a score", score),))
-    if until.hits is None and any(name in known.points for _, name in play.shares):
-        most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
-        raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
-    if len(play.players) > 1 and not _together(play.shares, known):
-        raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
-    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
-
-
-def _together(shares: Iterable[tuple[int, str]], known: Known) -> bool:
-    """Whether several win or lose together all that a block plays: points that say whose each ball is."""
-    return all(isinstance(point := known.points.get(name), Point) and point.whose for _, name in shares)
-
-
-def _one_by_one(play: Play) -> tuple[Edit, ...]:
-    """The block once for each of its players."""
-    said = play.sentence
-    if not isinstance(said, s.Timed | s.Counted):
-        return ()
-    first, *others = (changed(said, whom=s.For((word(player),))) for player in play.players)
-    return (instead(said, first, *others),)
-
-
-def _hold(play: Play, until: s.Until, known: Known) -> Hold:
-    """So many good replies, or misses, whichever balls of the block they answer."""
-    assert until.hits is not None
-    misses = until.misses is not None
-    goal = hits_among(until.hits, until.among, misses)
-    if until.every and play.count and isinstance(play.sentence, s.Counted):
-        whole_sets(play.sentence, play.sentence.number, play.count, goal.among)
-    if play.count and goal.hits > play.count:
-        points = any(name in known.points for _, name in play.shares)
-        raise Rejected(UntilTooFar(goal.hits, play.count, points, misses), until.span)
-    return Hold(None, *goal, "misses" if misses else "hits", until.every is not None)
-
-
-def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
-    """The goal of each variation at which balls of the block aim and that has one."""
-    goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
-    aims, whole = defaultdict[str, float](float), sum(number for number, _ in play.shares)
-    for number, name in play.shares:
-        members = family.members if isinstance(family := known.feeds[name], Family) else ()
-        for ball in members:
-            aims[ball.variation or ""] += (play.count or 0) * number / (whole * len(members))
-    aims.pop("", None)
-    if wrong := ends_nothing(goals, {name: int(balls + 1e-9) for name, balls in aims.items()}, play, until):
-        raise wrong
-    found = {name: Hold(name, *goal) for name in aims if isinstance(goal := goals.get(name), Goal)}
-    if not found and not all(name in goals for name in aims):
-        return ()  # what could not be read may be the goal
-    if not found:
-        raise Rejected(UntilNoGoal(BallName(play.shares[0][1])), until.span)
-    if (needed := sum(hold.hits for hold in found.values())) > (play.count or needed):
-        raise Rejected(UntilTooFar(needed, play.count or 0), until.span)
-    return tuple(found.values())
+    """A block, with what the lines under it say of its end, its goal, its score, its interval and its rests."""
+    play = replace(ended(line, play, until, known), goal=goal_under(line))
+    return rested(line, paced(line, replace(play, score=score_under(line, (play,), known)), known), known)
 
 
 def _serve(
@@ -291,7 +207,7 @@ def _serve(
         return None
     if (
         len(players) > 1
-        and not _together(shares, known)
+        and not together(shares, known)
         and any(getattr(known.points.get(name), "after_miss", "") == "from the start" for _, name in shares)
     ):
         raise Rejected(OneByMarks(Names(players)), line.span)

@@ -32,6 +32,8 @@ class Known(NamedTuple):
     """That line."""
     rounds: bool = False
     """Whether it stands in rounds."""
+    scored: bool = False
+    """Whether these, or rounds around them, have a score."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

@@ -120,9 +120,8 @@ def _once_more(
 
     timed = block.amount if isinstance(block, s.Timed) else None
     minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
-    under = tuple(
-        Line(one.sentence) for one in line.children if isinstance(one.sentence, s.Interval | s.Until | s.Score | s.Goal)
-    )
+    kinds = s.Interval | s.Until | s.Game | s.Goal | s.Score | s.ScoreGoal
+    under = tuple(Line(filled(one.sentence, other)) for one in line.children if isinstance(one.sentence, kinds))
     copy = Line(changed(block, order=filled(block.order, other)), under)
     return put(script, (copy,), minutes, (seconds_of(before) if before else None) or 0.0)
 

@@ -68,6 +68,7 @@ from .practice import Counted as Counted
 from .practice import Cycle as Cycle
 from .practice import Down as Down
 from .practice import For as For
+from .practice import Game as Game
 from .practice import Ladder as Ladder
 from .practice import Mix as Mix
 from .practice import MostSets as MostSets
@@ -77,12 +78,14 @@ from .practice import Rest as Rest
 from .practice import Rounds as Rounds
 from .practice import Rungs as Rungs
 from .practice import Score as Score
+from .practice import ScoreGoal as ScoreGoal
 from .practice import Session as Session
 from .practice import SetRest as SetRest
 from .practice import Share as Share
 from .practice import Timed as Timed
 from .practice import Until as Until
 from .practice import Up as Up
+from .practice import Worth as Worth
 from .sentences import Accept as Accept
 from .sentences import Air as Air
 from .sentences import Altitude as Altitude

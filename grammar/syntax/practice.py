@@ -68,6 +68,33 @@ class Until(Sentence):
     """MISSES where so many misses end it, in place of hits."""
     every: Word | None = None
     """EVERY where each so many balls are counted by themselves, and the last of them decides."""
+    ends: tuple[Word, ...] = ()
+    """The scores that end it, one or two, in place of all these."""
+
+
+class Worth(Node):
+    """A part of a score."""
+
+    what: Word
+    """FROM, HIT, MISSES, AT_MOST, AT_LEAST, IN_A_ROW, or the name whose hits count so."""
+    number: Word
+    row: Word | None = None
+    """So many hits in a row, of IN_A_ROW."""
+
+
+class Score(Sentence):
+    """A count of a block, which hits and misses move."""
+
+    kind = "score"
+    parts: tuple[Worth, ...]
+
+
+class ScoreGoal(Sentence):
+    """The score that a block should end with, or a higher one."""
+
+    kind = "scoregoal"
+    number: Word
+    score: Word = keyword("SCORE")
 
 
 class Timed(Sentence):
@@ -88,10 +115,10 @@ class Counted(Sentence):
     until: Until | None = None
 
 
-class Score(Sentence):
+class Game(Sentence):
     """A game: its block ends when one side has so many points."""
 
-    kind = "score"
+    kind = "game"
     word: Word
     number: Word
 

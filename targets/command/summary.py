@@ -80,10 +80,11 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
             say(line)
         for line in _each(compiled, balls):
             say(line)
-        chances = [(one.words, one.chance) for one in compiled.early]
-        for words, chance in chances + [(one.words, one.chance) for one in compiled.goals]:
+        chances = [(one.words, one.chance, one.ends) for one in compiled.early]
+        for words, chance, ends in chances + [(one.words, one.chance, ()) for one in compiled.goals]:
+            each = [f"{end} reached {times_in_ten(likely)} in ten" for end, likely in ends if len(ends) > 1]
             if chance is not None:
-                for line in _wrapped(f"{words}:", [f"reached {times_in_ten(chance)} in ten"]):
+                for line in _wrapped(f"{words}:", each or [f"reached {times_in_ten(chance)} in ten"]):
                     say(line)
         if totals.loads:
             each = [
@@ -277,7 +278,12 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     return {
         "summary": totals_json(compiled.totals) if compiled.totals else None,
         "early_ends": [
-            {**vars(end), "chance": None if end.chance is None else round(end.chance, 3)} for end in compiled.early
+            {
+                **vars(end),
+                "chance": None if end.chance is None else round(end.chance, 3),
+                "ends": [{"score": score, "chance": round(chance, 3)} for score, chance in end.ends],
+            }
+            for end in compiled.early
         ],
         "goals": [
             {**vars(goal), "chance": None if goal.chance is None else round(goal.chance, 3)} for goal in compiled.goals

@@ -81,13 +81,14 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         uid = identity(plan, counts(typed), when.date().isoformat())
     if options.again:
         uid = secrets.token_hex(16)
-    if not typed.balls and not typed.points:
+    if not (typed.balls or typed.points or typed.scores):
         raise LogRefused("no ball was counted, so nothing was written")
     with Recorder(plan, path) as log:
         began = min((ball.when for ball in typed.balls), default=when)
-        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order, typed.points):
+        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order, typed.points, typed.scores):
             _once_more(options, when)
-            log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order, typed.points)
+            again = secrets.token_hex(16)
+            log.sheet(typed.balls, typed.best, again, began, typed.in_order, typed.points, typed.scores)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
     points = sum(one.tally.played for one in typed.points)
     more = f" and {plural(points, 'point')}" if points else ""

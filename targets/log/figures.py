@@ -18,6 +18,7 @@ from .goal_figures import GoalFigures, goal_figures
 from .points import PointTally, told
 from .progress import climbed
 from .schema import FIRST_FEED
+from .score_figures import ScoreFigures, score_figures
 
 
 class Scope(NamedTuple):
@@ -148,11 +149,13 @@ class Figures:
     players: list[PlayerFigures] = field(default_factory=list)
     games: list[GameFigures] = field(default_factory=list)
     goals: list[GoalFigures] = field(default_factory=list)
+    scores: list[ScoreFigures] = field(default_factory=list)
 
     def told(self, program: str) -> list[str]:
-        """A sentence for each goal of a block or a session, each point, each kind of game and each player of a
-        program."""
+        """A sentence for each goal of a block or a session, each score, each point, each kind of game and each player
+        of a program."""
         said = [str(one) for one in self.goals if one.program == program]
+        said += [str(one) for one in self.scores if one.program == program]
         said += [f"point {one.name}: {told(one.total)}" for one in self.points if one.program == program]
         said += [
             f"{plural(one.played, f'game to {one.to}', f'games to {one.to}')}: {one.won} won"
@@ -191,7 +194,8 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
             mine.planned, mine.in_all = planned, bool(in_all)
     counted = _points(database, practices), _players(database, practices), _games(database, practices)
     goals = goal_figures(database, {one.id: (one.program, one.in_order) for one in practices.values()})
-    return Figures(practices, ordered, list(ladders.values()), *counted, goals)
+    scores = score_figures(database, {one.id: one.program for one in practices.values()})
+    return Figures(practices, ordered, list(ladders.values()), *counted, goals, scores)
 
 
 def _points(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PointFigures]:

@@ -60,11 +60,13 @@ class Course:
     """Of each point that is over, in their order: a hit if it was won, a miss if it was lost."""
     firsts: tuple[int, ...] = ()
     """Which ball of the block each of them began with, from zero."""
+    names: tuple[str, ...] = ()
+    """What each of them is called."""
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
-    """Of a game: a block that ends when one side has `to` points. A single ball beside points counts as one."""
+class Game:
+    """A block that ends when one side has `to` points. A single ball beside points counts as one."""
 
     tally: PointTally
     to: int
@@ -79,9 +81,9 @@ class Score:
         return f"game to {self.to}: {self.tally.won} to {self.tally.lost}{ended}"
 
 
-def score(block: Block, now: Course) -> Score | None:
-    """The score of a block after so many balls; None if it is no game."""
-    return None if block.first_to is None else Score(sum(now.tallies.values(), PointTally()), block.first_to)
+def game_of(block: Block, now: Course) -> Game | None:
+    """A block that is a game, after so many balls; None for another."""
+    return None if block.first_to is None else Game(sum(now.tallies.values(), PointTally()), block.first_to)
 
 
 def course(block: Block, balls: Iterable[PointBall]) -> Course:
@@ -160,7 +162,8 @@ def _course(point: int, step: int, over: Sequence[tuple[str, Verdict, int]]) -> 
     tallies: dict[str, PointTally] = {}
     for name, result, _ in over:
         tallies[name] = tallies.get(name, PointTally()) + _COUNTED[result]
-    return Course(point, step, tallies, tuple(result for _, result, _ in over), tuple(first for *_, first in over))
+    names, results, firsts = zip(*over, strict=True) if over else ((), (), ())
+    return Course(point, step, tallies, results, firsts, names)
 
 
 def of_points(plan: Plan, tallies: dict[str, PointTally]) -> dict[str, PointTally]:

@@ -22,11 +22,14 @@ from types import TracebackType
 from typing import NamedTuple, Self
 
 from ...compiler.model.plan import Block, GoalRecord, Plan
+from ...compiler.model.score import end_of
+from ..outputs.sheet.words import score_ends
 from . import LogRefused
 from .goal_figures import rows as goal_rows
 from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
 from .schema import FIRST_FEED
+from .scores import counted_with, score_of
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
 READY_MS = 2000
@@ -63,6 +66,13 @@ class PointCount(NamedTuple):
     block: int
     name: str
     tally: PointTally
+
+
+class ScoreCount(NamedTuple):
+    """What a score came to that begins in a block, as a person counted it."""
+
+    block: int
+    score: int
 
 
 class Recorder:
@@ -131,6 +141,7 @@ class Recorder:
             own = number if keyed and number is not None else max(self._lane_of, default=0) + 1
             lane = self._write(practice, own, ball)
             self._count_points(practice, block)
+            self._count_score(practice, block)
         self._practice = practice
         self._lane_of[own] = lane
         return own
@@ -144,13 +155,14 @@ class Recorder:
             )
             (block,) = self._database.execute("SELECT block FROM lanes WHERE id = ?", (self._lane_of[ball],)).fetchone()
             self._count_points(self._practice, block)
+            self._count_score(self._practice, block)
 
     def sheet(
         self, balls: Sequence[LoggedBall], best: Sequence[LongestStreak], uid: str, when: datetime, in_order: bool,
-        points: Sequence[PointCount] = (),
+        points: Sequence[PointCount] = (), scores: Sequence[ScoreCount] = (),
     ) -> bool:  # fmt: skip
-        """Write a whole practice, all or nothing. Where the order of the balls is known they give the points; else
-        `points` does. False if the log already has the practice `uid`."""
+        """Write a whole practice, all or nothing. Where the order of the balls is known they give the points and the
+        scores; else `points` and `scores` do. False if the log already has the practice `uid`."""
         for ball in balls:
             self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
@@ -166,7 +178,10 @@ class Recorder:
             )
             for block in {ball.block for ball in balls} if in_order else ():
                 self._count_points(practice, block)
+                self._count_score(practice, block)
             self._write_points(practice, points)
+            for one in scores:
+                self._write_score(practice, one.block, one.score)
         return True
 
     def starting_rung(self, block: int) -> int:
@@ -246,6 +261,35 @@ class Recorder:
                 (practice, block, name, tally.won, tally.lost, tally.open, self._blocks[block].first_to)
                 for block, name, tally in points
             ],
+        )
+
+    def _count_score(self, practice: int | None, block: int) -> None:
+        """The score that counts a block, as the balls give it now."""
+        if not self._blocks[block].score:
+            return
+        mine, balls = counted_with(self._blocks, block), dict[int, list[PointBall]]()
+        for of, at, shot, mark in self._database.execute(
+            "SELECT block, place, shots.shot, verdict FROM balls JOIN lanes ON lanes.id = balls.lane "
+            "JOIN shots ON shots.id = balls.shot WHERE practice = ? ORDER BY ball",
+            (practice,),
+        ):
+            held = balls.setdefault(of, [])
+            held.append(PointBall(len(held) if at is None else at, shot, Verdict(mark)))
+        found = score_of(self._blocks, mine[-1].index, balls)
+        self._database.execute("DELETE FROM scores WHERE practice = ? AND block = ?", (practice, mine[0].index))
+        if found and found.judged:
+            self._write_score(practice, mine[0].index, found.now, found.judged)
+
+    def _write_score(self, practice: int | None, block: int, score: int, judged: int = 0) -> None:
+        from ..outputs.blocks import numbered
+
+        rules = self._blocks[block].score
+        assert rules
+        ended = end_of(rules, score) is not None
+        self._database.execute(
+            "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            (practice, block, numbered(self._plan.blocks)[block], score, rules.goal, score_ends(rules), ended, judged),
         )
 
     def _find(self, ball: LoggedBall) -> tuple[int, int] | None:

@@ -7,8 +7,9 @@ of a ladder. A ball's `place` is how many of its block's balls come before it, N
 `longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
 themselves, and after `most_sets` of them on a rung the next is one up. `who` of a goal is the player whose count it
 is, "" where all count together; of players in line `places` says which balls of the block these are. A ladder whose
-`ladder` is "" has a feed for each rung, and is known by that of the first. CHECK instead of STRICT, so that older
-SQLite libraries can read the file.
+`ladder` is "" has a feed for each rung, and is known by that of the first. A row of `scores` has what a score came to
+that begins in a block, `ends` its ends in words, `ended` whether it reached one, and `judged` how many marks are known
+to have moved it, 0 where a person counted. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 FIRST_FEED = """(SELECT feed FROM shots JOIN lanes AS one ON one.id = shots.lane
@@ -140,5 +141,17 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "ALTER TABLE lanes ADD COLUMN most_sets INTEGER "
         "CHECK (most_sets IS NULL OR (typeof(most_sets) = 'integer' AND most_sets > 0))",
     ),
-    ("ALTER TABLE goals ADD COLUMN whole INTEGER NOT NULL DEFAULT 0 CHECK (whole IN (0, 1))",),
+    (
+        "ALTER TABLE goals ADD COLUMN whole INTEGER NOT NULL DEFAULT 0 CHECK (whole IN (0, 1))",
+        """CREATE TABLE scores (
+            practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
+            block INTEGER NOT NULL CHECK (typeof(block) = 'integer' AND block >= 0),
+            sheet INTEGER NOT NULL CHECK (typeof(sheet) = 'integer' AND sheet > 0),
+            score INTEGER NOT NULL CHECK (typeof(score) = 'integer'),
+            goal INTEGER CHECK (goal IS NULL OR typeof(goal) = 'integer'),
+            ends TEXT NOT NULL CHECK (length(ends) <= 40),
+            ended INTEGER NOT NULL CHECK (ended IN (0, 1)),
+            judged INTEGER NOT NULL CHECK (typeof(judged) = 'integer' AND judged >= 0),
+            PRIMARY KEY (practice, block)) WITHOUT ROWID""",
+    ),
 )

@@ -11,15 +11,17 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 from typing import TypeVar
 
 from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
 from . import PLANNED, LogRefused
 from .progress import Verdict
-from .record import LoggedBall, LongestStreak, PointCount
+from .record import LoggedBall, LongestStreak, PointCount, ScoreCount
 from .store import moment
 from .typed_points import counted_points, point_answer, point_row, points_of
+from .typed_scores import score_answer, scores_of
 from .typed_units import TypedUnit, in_a_block, units
 
 T = TypeVar("T")
@@ -27,6 +29,7 @@ LARGEST = 1024 * 1024
 MOST = 20_000
 """Most rows of a CSV: as many as a script may have launches."""
 _ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:(streak|best) ([0-9]{1,5}))?", re.ASCII)
+_COUNTED = ({"block", "hits", "misses"}, {"block", "point", "won", "lost"}, {"block", "score"})
 _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT_JUDGED, "": Verdict.NOT_JUDGED}
 
 
@@ -45,6 +48,7 @@ class Typed:
     best: list[LongestStreak]
     in_order: bool
     points: list[PointCount] = field(default_factory=list)
+    scores: list[ScoreCount] = field(default_factory=list)
 
 
 def answer(text: str, unit: TypedUnit) -> Answer | None:
@@ -102,6 +106,7 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
     """Ask block by block, as the sheet numbers them; `again` shows an error before the next try, None gives up."""
     answers: list[Answer] = []
     points: list[PointCount] = []
+    scores: list[ScoreCount] = []
     last: Block | None = None
     for unit in units(plan):
         if last is not None and last.ladder and unit.block is not last:
@@ -115,9 +120,14 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
             question = f"{unit.number}, {point.asked}"
             count = _until(lambda q=question: ask(q), lambda text, p=point: point_answer(text, p), again)  # type: ignore[misc]
             points += [count] if count else []
+        for score in unit.scores:
+            question = f"{unit.number}, {score.asked}"
+            read = partial(score_answer, score=score)
+            came = _until(lambda q=question: ask(q), read, again)  # type: ignore[misc]
+            scores += [came] if came else []
     if last is not None and last.ladder:
         answers = _ended(answers, last, ask, again)
-    return replace(_as_balls(answers, when), points=points)
+    return replace(_as_balls(answers, when), points=points, scores=scores)
 
 
 def _ended(
@@ -166,21 +176,23 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak` or `best`; or `block,point,won,lost`). Blocks
-    count as on the sheet; what a program writes has `plan block` instead, of all blocks of the plan. Both and rungs
-    count from one."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak` or `best`; or `block,point,won,lost`, or
+    `block,score`). Blocks count as on the sheet; what a program writes has `plan block` instead, of all blocks of the
+    plan. Both and rungs count from one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     columns |= {"block"} if PLANNED in columns else set()
     if {"block", "verdict"} <= columns:
         return Typed(list(_each_ball(rows, plan, when)), [], in_order=True)
-    if {"block", "hits", "misses"} <= columns or {"block", "point", "won", "lost"} <= columns:
+    if any(form <= columns for form in _COUNTED):
         known = units(plan)
         counts = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan, known)))]  # type: ignore[misc]
         typed = _as_balls([one for one in counts if isinstance(one, Answer)], when)
-        return replace(typed, points=[one for one in counts if isinstance(one, PointCount)])
+        points = [one for one in counts if isinstance(one, PointCount)]
+        return replace(typed, points=points, scores=[one for one in counts if isinstance(one, ScoreCount)])
     raise LogRefused(
-        "the CSV needs a first row with block,verdict or block,hits,misses or block,point,won,lost, and rows below it"
+        "the CSV needs a first row with block,verdict or block,hits,misses or block,point,won,lost or block,score, "
+        "and rows below it"
     )
 
 
@@ -255,8 +267,13 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
     return LoggedBall(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
 
 
-def _count(row: dict[str, str], plan: Plan, known: list[TypedUnit]) -> Answer | PointCount | None:
+def _count(row: dict[str, str], plan: Plan, known: list[TypedUnit]) -> Answer | PointCount | ScoreCount | None:
     blocks = _blocks(row, plan)
+    if row.get("score"):
+        scores = scores_of(plan, blocks)
+        if len(scores) != 1:
+            raise LogRefused(f"{_block_told(row)} has {plural(len(scores), 'score')}, and a row counts one")
+        return score_answer(row["score"], scores[0])
     if row.get("point"):
         point = point_row(row, _block_told(row), points_of(plan, blocks))
         return counted_points(point, _number(row.get("won", ""), "won"), _number(row.get("lost", ""), "lost"))
@@ -314,7 +331,9 @@ def counts(typed: Typed) -> bytes:
     """What was typed from a sheet, without the moment: the same on any machine."""
     balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
     points = (f"{one.block} {one.name} {one.tally.won} of {one.tally.played} points" for one in typed.points)
-    return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best), *points]).encode()
+    scores = (f"{one.block} score {one.score}" for one in typed.scores)
+    best = (f"{row.block} {row.variation} {row.best}" for row in typed.best)
+    return "\n".join([*balls, *best, *points, *scores]).encode()
 
 
 def identity(plan: Plan, data: bytes, when: str) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...compiler.model.plan import Block, Plan
 from .typed_points import TypedPoint, points_of
+from .typed_scores import TypedScore, scores_of
 
 if TYPE_CHECKING:
     from ..outputs.sheet.letters import Letters
@@ -26,6 +27,8 @@ class TypedUnit:
     """Its name on the sheet: the number of the block, the letters and the variation."""
     points: tuple[TypedPoint, ...] = ()
     """With the last unit of a block on the sheet, the points of this block."""
+    scores: tuple[TypedScore, ...] = ()
+    """The same of its scores."""
     among: int | None = None
     """Among how many balls its goal counts the hits; None for a streak."""
 
@@ -67,7 +70,8 @@ def units(plan: Plan) -> list[TypedUnit]:
         rest.sort(key=lambda unit: min(place[named.of[shot]] for _, shot in unit.balls))
         found += [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
         if joined:  # a session may begin with a rest
-            found[-1] = replace(found[-1], points=tuple(points_of(plan, blocks)))
+            points, scores = tuple(points_of(plan, blocks)), tuple(scores_of(plan, blocks))
+            found[-1] = replace(found[-1], points=points, scores=scores)
     return found
 
 
@@ -85,8 +89,7 @@ def in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
                 rung,
                 tuple((block.index, ball[rung]) for ball in balls),
                 sheet,
-                (),
-                among.get(variations[shots[0]]),
+                among=among.get(variations[shots[0]]),
             )
             for rung, shots in enumerate(block.ladder.rungs)
         ]
@@ -98,8 +101,7 @@ def in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
             None,
             tuple((block.index, shot) for shot in fed if variations[shot] == name),
             sheet,
-            (),
-            among.get(name),
+            among=among.get(name),
         )
         for name in dict.fromkeys(variations[shot] for shot in fed)
     ]

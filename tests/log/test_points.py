@@ -64,13 +64,13 @@ def test_before_the_first_ball_comes_the_first_of_the_first_point(after_miss: st
 def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:
     of = block(point("ab", after_miss="from the start"), point("ab", after_miss="from the start"))
     balls = [PointBall(0, "a", Verdict.NOT_JUDGED), PointBall(1, "b", Verdict.HIT)]
-    assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)}, (Verdict.NOT_JUDGED,), (0,))
+    assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)}, (Verdict.NOT_JUDGED,), (0,), ("ab",))
 
 
 def test_a_ball_that_was_on_its_way_when_the_miss_was_marked_belongs_to_no_point() -> None:
     of = block(*[point("ab", after_miss="from the start")] * 3)
     balls = [PointBall(0, "a", Verdict.MISS), PointBall(1, "b", Verdict.HIT)]
-    assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)}, (Verdict.MISS,), (0,))
+    assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)}, (Verdict.MISS,), (0,), ("ab",))
     assert shot_of(of, course(of, balls)) == "a"
 
 

@@ -293,7 +293,7 @@ def test_a_game_that_a_mark_decides_between_armings_is_over_too() -> None:
     street.host.mark(street.now, True, 4)
     street.end()
     assert [number for number, _ in street.device.thrown] == [1, 2, 3, 4, 9]
-    assert street.host.state.place is None and street.host.state.score is None  # the last ball belongs to no game
+    assert street.host.state.place is None and street.host.state.game is None  # the last ball belongs to no game
 
 
 def test_the_screen_has_the_score_of_a_game() -> None:
@@ -321,4 +321,4 @@ def test_test_balls_play_no_game() -> None:
     for place in tests.places:
         points.thrown(tests, place, place.shots[0])
         points.marked(tests, place, Verdict.HIT)
-    assert points.score(tests, run[4]) is None and points.score(own, run[4]) is not None
+    assert points.game(tests, run[4]) is None and points.game(own, run[4]) is not None

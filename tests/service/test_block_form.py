@@ -130,3 +130,11 @@ def test_a_ball_comes_to_the_other_side_in_a_block_like_its_own() -> None:
 def test_what_a_block_cannot_be_is_refused(words: str, values: dict[str, object], says: str) -> None:
     with pytest.raises(BlankProblem, match=says):
         changed(words, **values)
+
+
+def test_a_score_comes_to_the_other_side_with_its_balls() -> None:
+    under = "        score     from 3, low 2, miss -1, 3 in a row +1\n        goal      score 4\n"
+    text = HEAD + BLOCKS.replace('        note      "Watch."\n', under)
+    first = script(text)
+    other = edited(first.source, block_mirrored(first, row("6 balls", text)))
+    assert other.endswith(f"    6 balls   low-other\n{under.replace('low', 'low-other')}")

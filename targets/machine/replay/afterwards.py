@@ -3,14 +3,16 @@ ladders, and what to type next."""
 
 import shlex
 from collections.abc import Sequence
+from itertools import pairwise
 
 from ....compiler.model.plan import Plan
 from ....compiler.model.takers import takers_of
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
-from ...log.points import course, of_points, score, summed, told
+from ...log.points import course, game_of, of_points, summed, told
 from ...log.progress import Tally, Verdict, climbed
+from ...log.scores import score_of
 from ...log.until import holding, over
 from ...outputs.blocks import numbered
 from ...outputs.sheet.words import until
@@ -36,6 +38,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
         + _rows(plan, runs)
         + _points(plan, runs)
         + _held(plan, runs)
+        + _scores(plan, runs)
         + _goals(plan, runs)
         + against_plan(plan, thrown)
         + _ladders(plan, runs[-1])
@@ -88,7 +91,7 @@ def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
     played = [(plan.blocks[block], balls) for run in runs for block, balls in counted_balls(plan, run).items()]
     courses = [(block, course(block, balls)) for block, balls in played if block.points]
     total = of_points(plan, summed(now.tallies for _, now in courses))
-    games = [f"Block {number[block.index]}, {game}." for block, now in courses if (game := score(block, now))]
+    games = [f"Block {number[block.index]}, {game}." for block, now in courses if (game := game_of(block, now))]
     return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()] + games
 
 
@@ -106,6 +109,23 @@ def _held(plan: Plan, runs: Sequence[Past]) -> list[str]:
             count = plural(len(balls), "ball")
             came = f"reached with {count} of at most {block.balls}" if ended else f"not reached in {count}"
             lines.append(f"Block {number[index]}, {asked}: {came}.")
+    return lines
+
+
+def _scores(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """The score of each block that has one, or of all rounds that it counts, and with how many balls it came there."""
+    number, lines = numbered(plan.blocks), []
+    blocks = {block.index: block for block in plan.blocks}
+    for balls in (counted_balls(plan, run) for run in runs):
+        played = [index for index in balls if blocks[index].score]
+        for index, later in pairwise([*played, -1]):
+            after = blocks.get(later)
+            if after and after.score and after.score.goes_on:
+                continue
+            if (found := score_of(blocks, index, balls)) and found.judged:
+                count = plural(len(balls[index]), "ball")
+                took = f" with {count} of at most {blocks[index].balls}" if found.score.ends else ""
+                lines.append(f"Block {number[index]}, {found.told}{took}.")
     return lines
 
 

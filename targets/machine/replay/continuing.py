@@ -8,8 +8,9 @@ from pathlib import Path
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
-from ...log.points import PointBall, course, left_out, score
+from ...log.points import PointBall, course, game_of, left_out
 from ...log.progress import Rules, Standing, Verdict, step
+from ...log.scores import score_of
 from ...log.until import holding, over
 from .journal import HELD, Journal, Past, past, records
 from .places import Place, places
@@ -132,8 +133,9 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
 
 
 def counted_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
-    """The balls that a run has thrown of each block with points, an early end or a goal of its own."""
+    """The balls that a run has thrown of each block with points, an early end, a score or a goal of its own."""
     goals = {index for goal in plan.goals for index in goal.blocks}
+    goals |= {block.index for block in plan.blocks if block.score}
     first_of: dict[int, int] = {}
     found: dict[int, list[PointBall]] = {}
     block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
@@ -155,12 +157,13 @@ def passed(plan: Plan, run: Past) -> Past:
     for number, launch in enumerate(plan.launches, start=1):
         first_of.setdefault(launch.block, number)
     counted, variations = counted_balls(plan, run), {shot.id: shot.variation for shot in plan.shots}
-    ahead = run.next
+    ahead, blocks = run.next, {block.index: block for block in plan.blocks}
     while ahead <= run.last and ahead <= len(plan.launches):
         index = plan.launches[ahead - 1].block
         block, balls = plan.blocks[index], counted.get(index, ())
-        game = score(block, course(block, balls)) if block.points else None
-        ended = over(holding(block, balls, variations)) or (game and game.over)
+        score = score_of(blocks, index, counted)
+        game = game_of(block, course(block, balls)) if block.points else None
+        ended = over(holding(block, balls, variations)) or (game and game.over) or (score and score.end is not None)
         if not ended and not left_out(block, balls, ahead - first_of[index]):
             break
         ahead += 1

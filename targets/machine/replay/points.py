@@ -4,8 +4,9 @@ points won so far, and whether a block is over."""
 from dataclasses import replace
 
 from ...log.goals import GoalSoFar, so_far
-from ...log.points import Course, PointBall, PointTally, Score, course, in_point, left_out, score, shot_of, summed
+from ...log.points import Course, Game, PointBall, PointTally, course, game_of, in_point, left_out, shot_of, summed
 from ...log.progress import Verdict
+from ...log.scores import ScoreSoFar, score_of
 from ...log.until import HoldSoFar, holding, over
 from . import words
 from .journal import TEST_BALLS
@@ -23,6 +24,7 @@ class Points:
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
         self._counted = {index for goal, _ in shelf.goals for index in goal.blocks}
+        self._counted |= {index for index, block in shelf.blocks.items() if block.score}
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
@@ -78,12 +80,12 @@ class Points:
             balls[:] = [replace(one, verdict=verdict) if one.index == index else one for one in balls]
             self._courses.pop(key, None)
 
-    def score(self, run: Run, place: Place) -> Score | None:
-        """Of the game to which a place belongs, so far; None if its block is no game. Test balls play none."""
+    def game(self, run: Run, place: Place) -> Game | None:
+        """The game to which a place belongs, so far; None if its block is no game. Test balls play none."""
         block = self._shelf.blocks.get(place.block)
         if block is None or block.first_to is None or run.title == TEST_BALLS:
             return None
-        return score(block, self._course((run.word, place.block)))
+        return game_of(block, self._course((run.word, place.block)))
 
     def holdings(self, run: Run, place: Place) -> tuple[HoldSoFar, ...]:
         """How far the block of a place is with what it goes on for, if it says so. Test balls count for nothing."""
@@ -92,6 +94,14 @@ class Points:
             return ()
         variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
         return holding(block, self._of((run.word, place.block)), variations)
+
+    def score(self, run: Run, place: Place) -> ScoreSoFar | None:
+        """The score of the block of a place so far; None if it has none. Test balls count for nothing."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or block.score is None or run.title == TEST_BALLS:
+            return None
+        balls = {index: self._of((run.word, index)) for index, one in self._shelf.blocks.items() if one.score}
+        return score_of(self._shelf.blocks, place.block, balls)
 
     def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
         """How far the run is with the goals that count the block of a place; of goals that each has for themselves,
@@ -109,9 +119,12 @@ class Points:
 
     def over(self, run: Run, place: Place) -> str:
         """Why the block of a place is over, in words; "" while it goes on."""
-        game, holdings = self.score(run, place), self.holdings(run, place)
-        if game and game.over:
-            return words.game_over(game.tally)
+        played, holdings = self.game(run, place), self.holdings(run, place)
+        if played and played.over:
+            return words.game_over(played.tally)
+        score = self.score(run, place)
+        if score and score.end is not None:
+            return words.score_over(score.now)
         return words.held(holdings) if over(holdings) else ""
 
     @property

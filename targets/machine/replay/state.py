@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from ...log.goals import GoalSoFar
-from ...log.points import Score
+from ...log.points import Game
 from ...log.progress import Verdict
+from ...log.scores import ScoreSoFar
 from ...log.until import HoldSoFar
 from .flow import CORRECT_S, JUDGE_S, Halt
 from .journal import TEST_BALLS
@@ -123,10 +124,10 @@ class State:
         return (self.place, self.shot if self.aimed else self.choose(self.place)) if self.place else None
 
     @property
-    def score(self) -> Score | None:
-        """Of the game to which the next ball belongs, or after the last ball of a run this one."""
+    def game(self) -> Game | None:
+        """The game to which the next ball belongs, or after the last ball of a run this one."""
         place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
-        return self.points.score(self.run, place) if place else None
+        return self.points.game(self.run, place) if place else None
 
     @property
     def holdings(self) -> tuple[HoldSoFar, ...]:
@@ -134,6 +135,12 @@ class State:
         this one."""
         place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
         return self.points.holdings(self.run, place) if place else ()
+
+    @property
+    def score(self) -> ScoreSoFar | None:
+        """That of the block of the next ball, or of the last one."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        return self.points.score(self.run, place) if place else None
 
     @property
     def goals(self) -> tuple[GoalSoFar, ...]:

@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const { balls, cards, ahead, plan, shots, points, games, until, goals } = JSON.parse(document.getElementById("data").textContent);
+  const { balls, cards, ahead, plan, shots, points, games, until, goals, scores } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
   const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
@@ -127,7 +127,7 @@
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
     let point = 0, step = 0, first = 0, marks = [];
-    const results = [], begun = []; // of each point that is over, true if it was won, null if it was not judged, and its first ball
+    const results = [], begun = [], adds = []; // of each point that is over, true if it was won, null if it was not judged, and its first ball
     for (const before of cards) {
       if (before.block !== one.block) continue;
       const { shots: wanted, missed: then, needed } = block[point], ball = done.get(before.ball);
@@ -142,10 +142,11 @@
       const lost = marks.filter((mark) => mark === "miss").length > wanted.length - needed;
       results.push(won || lost ? won : null);
       begun.push(first);
+      adds.push(block[point].adds);
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
     const [won, lost] = [true, false].map((of) => results.filter((result) => result === of).length);
-    return { shot: block[point].shots[step], won, lost, results, begun };
+    return { shot: block[point].shots[step], won, lost, results, begun, adds };
   };
   const beginsAgain = (block) => block.some(({ missed }) => missed === "from the start");
   const leftOut = (one, done) => { // a ball of a point that ended with a miss before it
@@ -198,13 +199,40 @@
     const over = found.every(({ met }) => met);
     return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with what comes next" : ""}`;
   };
+  const ballsOf = (block, before) => cards.slice(0, before ? cards.indexOf(before) : cards.length)
+    .filter((one) => one.block === block).flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n));
+  const score = (block, done, before) => { // of a block and those from which it goes on, before a card or at their end
+    const rules = scores[block], { row, bonus, least, most, ends, start } = rules;
+    let now = start, streak = 0, over = false;
+    for (const each of rules.blocks) {
+      const upTo = each === block ? before : undefined;
+      const { results, adds } = points[each] ? course(upTo ?? { block: each }, done) : { results: null };
+      const moves = results ? results.map((won, n) => [won, adds[n]]) : ballsOf(each, upTo).map((ball) => done.get(ball))
+        .map((was) => judged(was) ? [was.verdict === "hit", scores[each].worth[was.shot]] : [null, 0]);
+      for (const [hit, adds] of moves) {
+        if (hit === null || over) continue;
+        streak = hit && row ? streak + 1 : 0;
+        const full = Boolean(row) && streak === row;
+        now += hit ? adds + (full ? bonus : 0) : rules.miss;
+        now = Math.min(Math.max(now, least ?? -Infinity), most ?? Infinity);
+        streak = full ? 0 : streak;
+        over = ends.some((end) => end > start ? now >= end : now <= end);
+      }
+    }
+    const until = ends.length === 1 && ends[0] > start ? ` of ${ends[0]}` : ends.length ? `, until ${ends.join(" or ")}` : "";
+    return { now, over, said: `score ${now}${until}${rules.goal === null ? "" : `, goal ${rules.goal} or more`}` };
+  };
+  const scored = (one, done) => {
+    if (one.kind !== "ball" || !scores[one.block]) return "";
+    const { said, over } = score(one.block, done, one);
+    return `, ${said}${over ? ", over: go on with what comes next" : ""}`;
+  };
   const reached = ({ of, hits, among, all, blocks, said, balls: theirs }, done) => { // a goal that counts on from block to block
     const counts = (ball) => !theirs || theirs.includes(ball);
     const row = !all && hits === among;
     let recent = [], met = false;
     for (const block of blocks) {
-      const mine = cards.filter((one) => one.block === block);
-      const fed = mine.flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n)).filter(counts).map((ball) => done.get(ball)).filter(judged);
+      const fed = ballsOf(block).filter(counts).map((ball) => done.get(ball)).filter(judged);
       const { results: won, begun } = points[block] && of === null ? course({ block }, done) : {};
       const results = won ? won.filter((result, n) => result !== null && counts(begun[n])) :
         fed.filter(({ shot }) => of === null || shots[shot].of === of).map(({ verdict }) => verdict === "hit");
@@ -268,10 +296,12 @@
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
       (rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
-      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(next, done) + held(next, done);
+      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(next, done) + held(next, done) + scored(next, done);
     find("big").textContent = letter;
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
+      ...Object.keys(scores).map(Number).filter((block) => !Object.values(scores).some(({ blocks }) => blocks.at(-1) !== block && blocks.includes(block)))
+        .map((block) => `Block ${partOf(block)}: ${score(block, done).said}`),
       ...goals.map((goal) => `${[...(goal.whole ? ["The whole session"] : goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
     ];
     const advised = one.kind === "end" && told ? told.advice : [];

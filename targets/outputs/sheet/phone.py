@@ -95,13 +95,15 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         ],
         "points": {
             block.index + 1: [
-                {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss, "needed": one.needed}
+                {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss, "needed": one.needed,
+                 "adds": block.score.worth[one.name] if block.score else 0}
                 for one in block.points
             ]
             for block in plan.blocks
             if block.points
-            and (block.begins_again or block.leaves_out or block.ends_early or block.index in won)
+            and (block.begins_again or block.leaves_out or block.ends_early or block.score or block.index in won)
         },
+        "scores": _scores(plan, place),
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {
             block.index + 1: [
@@ -119,6 +121,20 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             for goal in plan.goals for who, theirs in takers_of(plan, goal).items()
         ],
     }  # fmt: skip
+
+
+def _scores(plan: Plan, place: dict[str, int]) -> dict[int, dict[str, Any]]:
+    """The rules of each block's score, what its balls add by their places, and the blocks from which it goes on."""
+    found: dict[int, dict[str, Any]] = {}
+    chain: list[int] = []
+    for block in plan.blocks:
+        if score := block.score:
+            chain = [*(chain if score.goes_on else []), block.index + 1]
+            worth = {place[name]: adds for name, adds in score.worth.items() if not block.points}
+            rules = {"start": score.start, "miss": score.miss, "row": score.row, "bonus": score.bonus}
+            held = {"least": score.least, "most": score.most, "ends": score.ends, "goal": score.goal}
+            found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain}
+    return found
 
 
 def _goal(goal: GoalRecord | None) -> dict[str, Any] | None:

@@ -3,7 +3,7 @@ tick."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import accumulate
+from itertools import accumulate, takewhile
 
 from ....compiler.model.plan import Block, BroadGoalRecord, Plan, PointRecord
 from ....compiler.model.takers import Places, called, takers_of
@@ -65,6 +65,8 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
                 rows.append(_once(rows, block, row))
+            if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
+                rows.append(_once(rows, block, _score(named, block, blocks)))
     for goal in plan.goals:
         mine = [block for block in blocks if block.index in goal.blocks]
         if mine and goal.each:
@@ -108,6 +110,38 @@ def _counted(plan: Plan, goal: BroadGoalRecord, block: Block, theirs: Places) ->
     return sum((block.index, at) in theirs and goal.variation in (None, aims[name]) for at, name in enumerate(fed))
 
 
+MOST_SCORES = 24
+"""Boxes for a score: two lines of them. Own choice."""
+
+
+def _score(named: Letters, block: Block, blocks: Sequence[Block]) -> PointRow:
+    """With boxes to write it into, for all the blocks that it counts from this one on."""
+    score = block.score
+    assert score
+    on = takewhile(lambda one: not one.score or one.score.goes_on, (one for one in blocks if one.index > block.index))
+    counted = [block, *(one for one in on if one.score)]
+    worth: dict[int, list[str]] = {}
+    for one in counted:
+        for name, adds in one.score.worth.items() if one.score else ():
+            worth.setdefault(adds, []).append(name)
+    points, rounds = any(one.points for one in counted), len({one.round for one in counted}) > 1
+    singles = [name for names in worth.values() for name in names if name in named.of]
+    good = [(_good(named, names, len(worth) > 1, singles), number) for number, names in worth.items()]
+    rule = words.score_rule(score, good, points, rounds) + " Count on from before." * score.goes_on
+    units = sum(len(one.points) or one.balls for one in counted)
+    return PointRow("score", rule, min(units, MOST_SCORES), "at the end", words.SCORE_BOXES)
+
+
+def _good(named: Letters, names: Sequence[str], several: bool, singles: Sequence[str]) -> str:
+    """What adds so much: good balls by their letters, or points by their names, where not all add the same."""
+    letters = named.short(named.of[name] for name in names if name in singles)
+    points = list(dict.fromkeys(name for name in names if name not in singles))
+    if not several:
+        return "a point won" if points else "a good ball"
+    told = [*([f"a good {letters}"] if letters else []), *([f"{' or '.join(points)} won"] if points else [])]
+    return " and ".join(told)
+
+
 def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
     """With a box for each ball or point, where nothing else of the blocks has them."""
     points = any(block.points for block in blocks)
@@ -122,9 +156,9 @@ def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
 
 def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
     """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
-    own = block.round and (block.ends_early or row.name == "goal")
+    own = block.round and (block.ends_early or row.name in ("goal", "score"))
     if not (own and block.round and row.rule in [one.rule for one in told]):
         return row
     units = "points" if block.points else "balls"
-    counts = {"game": "points lost", "until": units, "goal": units}.get(row.name, f"point {row.name}")
+    counts = {"game": "points lost", "until": units, "goal": units, "score": "score"}.get(row.name, f"point {row.name}")
     return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)

@@ -1,0 +1,122 @@
+"""Scores: counts of a block or of rounds that hits and misses move."""
+
+from ...grammar.facts import Names, Portion
+from ...grammar.finding import Hint, Message, OfName, Severity
+
+
+class ScoreOfRounds(Message):
+    says = "the rounds around it have a score, which counts all their blocks on and ends none"
+    title = "A score inside a score"
+    why = (
+        "A score under rounds goes on from block to block and from round to round, and a `goal score` asks what it "
+        "should be at the end. A block ends at a score of its own, which begins anew in each round: then the rounds "
+        "have none."
+    )
+    example = "3 rounds\n    score slice 1, drive 2\n    20 balls cycle slice, drive, until score 20"
+    instead = "3 rounds\n    20 balls cycle slice, drive, until score 20\n        score slice 1, drive 2"
+
+
+class ScoreOfNone(OfName):
+    name: str
+    known: Names
+    says = "the score has a number for {name}, which is not played here"
+    title = "A score of something that is not played"
+    why = (
+        "A number in a score stands behind a feed, a point or a variation of the balls that it counts. All others add "
+        "what `hit` says, 1 if nothing says it."
+    )
+    example = "20 balls cycle slice, drive\n    score lob 3"
+    instead = "20 balls cycle slice, drive\n    score drive 3"
+
+    def advice(self) -> list[str]:
+        return super().advice() or [f"what is played: {', '.join(self.known)}"]
+
+
+class ScoreDown(Hint):
+    says = "a score that goes down begins above its end: score from 5, hit 0, miss -1"
+
+
+class ScoreAtStart(Message):
+    start: int
+    says = "the score begins at {start}, so the block would be over before its first ball"
+    title = "A score that begins at its end"
+    why = "A score begins at 0, or with `from` elsewhere, and the block ends once another score is reached."
+    example = "60 balls steady, until score 0"
+    instead = "60 balls steady, until score 0\n    score from 5, hit 0, miss -1"
+    otherwise = "let it begin elsewhere, or end at another score"
+
+
+class ScoreOneWay(Message):
+    start: int
+    near: int
+    far: int
+    says = "from {start} the score comes to {near} before {far}, so {far} ends nothing"
+    title = "Two ends on one side of the start"
+    why = "Of two ends one lies above the start and one below it. On one side the nearer one always comes first."
+    example = "60 balls steady, until score 10 or 20"
+    instead = "60 balls steady, until score 10 or -5\n    score miss -1"
+
+
+class ScoreOutside(Message):
+    start: int
+    way: str
+    bound: int
+    says = "the score begins at {start}, and is {way} {bound}"
+    title = "A score that begins beyond its bound"
+    why = "A score that is `at most` or `at least` so much begins within that. It begins at 0 if no `from` is said."
+    example = "score from 8, miss -1, at most 5"
+    instead = "score from 5, miss -1, at most 5"
+    otherwise = "change the bound, or where the score begins"
+
+
+class ScoreTooFar(Message):
+    score: int
+    best: int
+    count: int
+    goal: bool = False
+    points: bool = False
+    says = "{asked} score {score}: no marks of its {count} {what} bring it further than {best}"
+    title = "A score that no player can reach"
+    why = (
+        "All hits together, or all misses, do not move the score so far, or a bound of the score holds it back. Ask "
+        "for a nearer score, let marks add more, or give the block more balls."
+    )
+    example = "20 balls steady, until score 30"
+    instead = "20 balls steady, until score 30\n    score hit 2"
+
+    @property
+    def asked(self) -> str:
+        return "goal" if self.goal else "until"
+
+    @property
+    def what(self) -> str:
+        return "points" if self.points else "balls"
+
+
+class ScoreFar(Message):
+    score: int
+    share: Portion
+    chance: Portion
+    goal: bool = False
+    severity = Severity.NOTE
+    says = "replies are good {share:of ten} in ten: {odds} of {asked} score {score}"
+    title = "A score that is out of reach"
+    why = (
+        "How likely a score is follows ball by ball from how many of ten replies are good, each by itself (a Markov "
+        "chain, as in Feller, An Introduction to Probability Theory, vol. 1, XIV and XV). The note comes below one "
+        "chance in ten, our own choice, and not for an end below the start, which nobody plays for. Few replies are "
+        "independent, and the forecast is for a player with the `scatter` of the script."
+    )
+    example = "20 balls steady, until score 20"
+    instead = "20 balls steady, until score 8"
+    otherwise = "ask for a nearer score, or let a miss cost less"
+
+    @property
+    def asked(self) -> str:
+        return "goal" if self.goal else "until"
+
+    @property
+    def odds(self) -> str:
+        if self.chance <= 0:
+            return "no chance"
+        return f"a chance of 1 in {1 / self.chance:,.0f}" if self.chance > 1e-6 else "less than 1 chance in a million"
