@@ -27,7 +27,7 @@ class Verdict(Enum):
 
 def climbed(feed: str, quantity: str) -> str:
     """What a ladder is of: `steady in pace`, or of rungs that are feeds the first and the rest."""
-    return f"{feed} in {quantity}" if quantity else f"{feed} and the feeds after it"
+    return " in ".join((feed, quantity)) if quantity else f"{feed} and the feeds after it"
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,12 +21,13 @@ SCOPES = {
     "unit": ("keyword.other.unit.feed",),
     "title": (
         "string.quoted.double.feed", "string.unquoted.feed", "constant.numeric.feed", "keyword.other.unit.feed",
+        "variable.other.feed",
     ),
     "comment": ("comment.line.number-sign.feed",),
     "name": ("variable.other.feed", "keyword.other.feed", "entity.name.feed"),
 }  # fmt: skip
 """A name that is a keyword elsewhere may have the keyword's colour; an amount that opens a block, that of one made.
-The words after a ladder's `from` are those of a rung."""
+The words after a ladder's `from` are those of a rung, or the name of a feed."""
 
 
 def test_the_file_is_made_from_the_grammar(pytestconfig: pytest.Config) -> None:
