@@ -110,7 +110,7 @@ def all_asked(feed: Feed) -> tuple[object, ...]:
     )
     beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
     bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds), feed.wait if feed.ways else None
-    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free)), feed.between) if feed.open else ()
+    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free)), feed.between, feed.behind) if feed.open else ()
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, feed.bounces, numbers, beside, bounds, open_
 
 

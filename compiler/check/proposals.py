@@ -18,7 +18,7 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..variants import OVER_NET, at_nearest
-from .ball import check_ball, over_head, roomier
+from .ball import HIGH_M, check_ball, over_head, roomier
 from .device import line
 from .in_the_way import away_from_the_aim, in_the_way
 from .met import later, met_elsewhere, part_of
@@ -108,10 +108,14 @@ def _calmest_first(program: Program, name: str, mended: Collection[Remedy]) -> t
     a spin that nobody asked comes last."""
     feed = program.feeds[name]
     arcs = [one for one in mended if OVER_NET in one.text]
-    spins = [one for one in mended if one.text.split()[0] == "spin"]
+    spins = [one for one in mended if _of_spin(one)]
     rest = [one for one in mended if one not in arcs and one not in spins]
     elsewhere = dict.fromkeys((*later(program, feed), *met_elsewhere(program, feed)))
     return (*arcs, *elsewhere, *rest, *spins)
+
+
+def _of_spin(one: Remedy) -> bool:
+    return one.text.split()[0] == "spin"
 
 
 LIFTING, FLATTENING = ("stance", OVER_NET, "pace", "time"), ("stance", "depth", "spin", "pace")
@@ -128,7 +132,8 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
         return part_of(seen, "knee") <= shot.predicted.contact[2] <= part_of(seen, "shoulder")
 
     def flat(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        return (shot.predicted.clearance or 0.0) <= FLATTER_M
+        keeps = feed.topspin != program.feeds[feed.name].topspin  # place and height: no lob is then flat enough
+        return (shot.predicted.clearance or 0.0) <= (HIGH_M if keeps else FLATTER_M)
 
     for kinds, lines, does in ((BelowTheKnee | OverTheShoulder, LIFTING, level), (HighArc, FLATTENING, flat)):
         noted = [f for f in found if isinstance(f.message, kinds)]
@@ -141,6 +146,8 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
             return does(program, feed, shot) and proposable(program, feed, shot)
 
         mended = remedies(program, [name for name in shots.shots if name in balls], {}, suits, lines)
+        # A spin keeps the place and the height that are asked.
+        mended = {name: tuple(sorted(some, key=lambda one: not _of_spin(one))) for name, some in mended.items()}
         found = [
             proposed(program, f, f.message.ball, mended[f.message.ball], balls)
             if isinstance(f.message, OfBall) and f in noted and f.message.ball in balls

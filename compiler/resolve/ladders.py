@@ -12,12 +12,70 @@ from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import keyword
-from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
+from ..findings.bounds import LadderOfOpen
+from ..findings.ladders import (
+    BetweenNoSets,
+    LadderOfFamily,
+    LadderOfOne,
+    LadderOnTheFull,
+    LadderOrder,
+    NoSuchRung,
+    SetsBothWays,
+    SetsCut,
+    SetsUnlike,
+)
+from ..findings.same_ball import SameBallOnly
 from ..model.player import BODY_SHARES
 from ..model.program import BlockRest, Feed, FixedBy
+from ..said_from import said_from
+from . import options
 from .amounts import Rejected, Rejections, count, quantity
 from .feeds import FeedReader
-from .members import Family
+from .members import Family, freed, member, way_of
+from .slots import FIXING, slot_of, word_of
+
+
+def climbed(reader: FeedReader, node: s.Ladder, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
+    """What a ladder climbs in, the feed once for each rung, and each rung's words. The ladder's line replaces the
+    feed's."""
+    family = reader.read[name]
+    assert family
+    base = family.members[0]
+    if base.same_as:
+        raise Rejected(SameBallOnly(name, base.same_as.family, word_of(slot_of(node.rungs))), node.rungs.span)
+    base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
+    slot = slot_of(node.rungs)
+    # The player goes with each rung to where the ball is at a height, or meets it on the full as high as it comes.
+    left = base.free - {"height"} - ({"stance"} if slot != "bounce height" else set())
+    if left:
+        raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.rungs.span)
+    match node.rungs:
+        case s.Pace():
+            offered = options.paces(node.rungs)
+        case s.Time():
+            offered = options.times(node.rungs)
+        case s.Spin():
+            offered = options.spins(node.rungs)
+        case s.Depth():
+            offered = options.depths(node.rungs, reader.ground)
+        case s.Height():
+            offered = options.heights(node.rungs, reader.ground)
+    if len(offered) < 2:
+        raise Rejected(LadderOfOne(), node.rungs.span)
+    if base.depth is None and slot in ("depth", "bounce height"):
+        raise Rejected(LadderOnTheFull(name), node.rungs.span)
+    if slot in FIXING:
+        old = base.phase if slot == "bounce height" else None
+        base = freed(base, way_of([node.rungs]) or old)
+    rungs = [
+        member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
+        for i, option in enumerate(offered, start=1)
+    ]
+    over = " over net" if slot == "net height" else ""
+    labels = [option.words + over for option in offered]
+    if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
+        labels = [text(said_from(rung, reader.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
+    return word_of(slot), tuple(rungs), tuple(labels)
 
 
 def single(node: s.Ladder, family: Family | None, up: s.Sentence | None, rungs: int) -> None:

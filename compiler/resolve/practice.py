@@ -39,7 +39,7 @@ from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
 from .goals import ends_nothing, goal_under
 from .in_a_row import runs_of
-from .ladders import ordered, sets, single, whole_sets
+from .ladders import climbed, ordered, sets, single, whole_sets
 from .members import Family
 from .paced import every, paced
 from .rested import rested
@@ -364,7 +364,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
         rules[child.kind] = child.sentence
     if reader.read.get(name.text) is None:
         return None
-    climbs, feeds, labels = reader.rungs(node, name.text)
+    climbs, feeds, labels = climbed(reader, node, name.text)
     single(node, reader.read[name.text], rules.get("up"), len(feeds))
     start, feeds, labels = ordered(rules, feeds, labels, name.text, reader, rejections)
     up = reader.goals.get(aim := feeds[0].variation or "")
