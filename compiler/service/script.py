@@ -155,7 +155,7 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.FEED, name)
         case s.AtMost(_, _, of) if of and of.kind == "NAME":
             yield _named(NameKind.FEED, of)
-        case s.Ladder():
+        case s.Ladder() | s.Same():
             yield _named(NameKind.FEED, node.feed)
         case s.Point(name):
             yield _named(NameKind.POINT, name, made=True)
