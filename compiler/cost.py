@@ -11,6 +11,7 @@ from ..grammar.units import RPM, of_ten
 from .check.ball import LOB_M
 from .check.figures import measured
 from .check.met import APART_M
+from .findings.bounce import BounceMoved
 from .findings.flight import MetLow, OverTheHead
 from .findings.player import FarToRun, NoTimeToSee
 from .findings.practice import HeightVaries, ZoneSmall
@@ -21,7 +22,7 @@ from .model.way import gone
 from .worth import FLAT, HELD
 
 BOUNCES = "bounces before the player"
-KIND = "another kind of ball"
+KIND, IN_FRONT = "another kind of ball", "from bounce to stance"
 FASTER, SPUN = 1.5, 600 * RPM
 """A ball that is faster by such a factor, or one asked flat that has so much spin, is another kind of ball: a throw in
 place of a toss. Own choice."""
@@ -81,6 +82,8 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
     if old and was and was.best is None and (words := _other_kind(old, shot, _to_be_met_there(finding, feed))):
         yield Difference(KIND, None, words)
     of_zone = isinstance(finding.message, ZoneSmall)
+    if old and isinstance(finding.message, BounceMoved):
+        yield Difference(IN_FRONT, Metres(_in_front(old)), Metres(_in_front(shot)))
     then = _figures(old, was) | _shares(before, ball, of_zone) if old else {}
     for what, now in (_figures(shot, feed) | (_shares(after, ball, of_zone) if old else {})).items():
         known = then.get(what)
@@ -128,6 +131,12 @@ def _figures(shot: SolvedShot, feed: Feed | None) -> dict[str, Measured]:
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
     met = {"height at the player": Metres(flown.contact[2])} if flown.contact[2] > 0 else {}
     return {"pace": Speed(shot.speed), **over, **met, **({} if way is None else {"way": Metres(way)})}
+
+
+def _in_front(shot: SolvedShot) -> float:
+    """How far along the court from its bounce a ball is met, m."""
+    landing, contact = shot.predicted.landing, shot.predicted.contact
+    return contact[1] - landing[1] if landing else 0.0
 
 
 def _shares(compiled: Compiled, ball: str, of_zone: bool) -> dict[str, Measured]:

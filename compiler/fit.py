@@ -113,7 +113,7 @@ def all_asked(feed: Feed) -> tuple[object, ...]:
         tuple((bound.what.name, bound.words) for bound in feed.bounds),
         feed.wait if feed.ways or "stance" in feed.free else None,
     )
-    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free)), feed.between) if feed.open else ()
+    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free)), feed.between, feed.behind) if feed.open else ()
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, feed.bounces, numbers, beside, bounds, open_
 
 

@@ -78,6 +78,8 @@ def flown_settings(worth: Worth) -> FlownSettings:
     feed = worth.feed
     if "stance" not in feed.free:
         rule: tuple[object, ...] = feed.stance, feed.depth is None
+    elif feed.behind is not None:
+        rule = feed.stance, "behind", feed.behind
     else:
         either = () if worth.one_way else tuple((bound.low, bound.high) for bound in feed.stands)
         rule = worth.height, feed.phase == "rising", feed.stance, feed.bounces == (2, 2), worth.topped, either

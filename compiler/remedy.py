@@ -139,10 +139,10 @@ def _anew(
     far = [
         t
         for feed in open_
-        for attribute in dict.fromkeys((fixing(feed), *_besides(misses[feed.name])))
+        for attribute in dict.fromkeys((fixing(feed), *_besides(feed, misses[feed.name])))
         for steps in FARTHER
         for way in (1, -1)
-        if attribute not in feed.free and (t := shifted(program, feed, attribute, way * steps))
+        if (attribute not in feed.free or feed.behind) and (t := shifted(program, feed, attribute, way * steps))
     ]
     far = [t for feed in open_ for t in nearest(program, feed, misses[feed.name])[:1]] + far
     far = [t for t in [*spun, *far] if _near_the_end(t, misses)]
@@ -158,9 +158,11 @@ def _anew(
     return fit
 
 
-def _besides(miss: Miss) -> tuple[str, ...]:
-    """What else is moved: of lines that fight, each is tried where that is told."""
-    return () if isinstance(miss.message, NotTogether) else ("depth",)
+def _besides(feed: Feed, miss: Miss) -> tuple[str, ...]:
+    """What else is moved: how far behind its bounce a ball is met; of other lines that fight, each is tried where that
+    is told."""
+    behind = () if feed.behind is None else ("stance",)
+    return behind if isinstance(miss.message, NotTogether) else ("depth", *behind)
 
 
 def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:

@@ -52,6 +52,13 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     alone that go to the aim."""
     if not explain:  # a small change of a ball that was found is no search for another best one
         feeds = {name: feed.pinned for name, feed in feeds.items()}
+    if elsewhere := {name: feed for name, feed in feeds.items() if feed.same_as}:
+        from .same_ball import met_elsewhere
+
+        there = met_elsewhere(program, elsewhere, solve)
+        progress.done(SOLVING * len(elsewhere))
+        rest = solve(program, {n: feed for n, feed in feeds.items() if n not in elsewhere}, explain, progress)
+        return rest.and_(there, feeds)
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
     found = zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True)

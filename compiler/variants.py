@@ -105,6 +105,8 @@ def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
 
 def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant | None:
     """The feed with one line moved by this many steps; None if the line would make no sense."""
+    if feed.same_as and attribute != "stance":  # it belongs to the other feed
+        return None
     if attribute not in feed.said:  # a zone's side and depth belong to the zone
         return None
     by = steps * STEPS[attribute]
@@ -234,6 +236,12 @@ def _bounds(low: float, high: float) -> Bounds:
 
 
 def _stance(feed: Feed, court: Court, by: float) -> Way | None:
+    said = feed.said.get("stance")
+    if isinstance(said, Stance) and said.behind and feed.behind is not None:
+        behind = _even(feed.behind) + by
+        place = changed(said.behind, amount=amount(behind, 2, "m"))
+        there = feed.stance if feed.depth is None or "depth" in feed.free else feed.depth.aim + behind
+        return (replace(feed, behind=behind, stance=there), changed(said, choices=(place,))) if behind > 0 else None
     if not min(court.service, feed.stance) <= feed.stance + by <= max(court.half_length + RUN_OFF, feed.stance):
         return None  # not a volley, and not behind the fence
     origin = reference(feed, court, "stance")

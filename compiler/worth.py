@@ -17,7 +17,7 @@ from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
+from .physics.outcome import Outcome, Release, landed, met_behind, met_either_way, met_where, outcome
 from .rounding import Rounded
 from .together import Search, Unflown, joined, taken
 
@@ -109,7 +109,7 @@ class Worth:
     @property
     def fixes(self) -> list[tuple[FixedBy, float]]:
         """What its lines fix of the flight; where the stance is open, a height at the player says that."""
-        return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
+        return [fix for fix in self.feed.fixes if not (self.feed.met_at_height and fix[0] is FixedBy.AT_PLAYER)]
 
     @property
     def height(self) -> float:
@@ -122,11 +122,14 @@ class Worth:
         return self.topped or self.feed.phase is not None or not self.feed.stands
 
     def flight(self, release: Release) -> Search[Flight]:
-        """Launches flown to the stance; to where they are at the height asked where the stance is open."""
+        """Launches flown to the stance; where it is open, to the height asked, or so far behind their bounce."""
         feed, n = self.feed, len(release.speed)
         if "stance" not in feed.free:
             stance = np.full(n, feed.stance)
             return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
+        if feed.behind is not None:
+            lanes = np.full(n, feed.behind), np.full(n, feed.stance), np.repeat(self.wanted.full, n)
+            return Flight(*(yield Unflown(met_behind, (release, *lanes))))
         rising, twice = feed.phase == "rising", feed.bounces == (2, 2)
         asked = np.full(n, self.height), np.full(n, rising), np.full(n, feed.stance), np.full(n, twice)
         if self.one_way:
@@ -210,6 +213,8 @@ class Worth:
         near or how far."""
         court, said = self.program.court, [edge for bound in self.feed.stands for edge in (bound.low, bound.high)]
         nearest, farthest = court.service, court.half_length + RUN_OFF_M
+        if self.feed.behind is not None and "depth" not in self.feed.free:
+            return 0.0, inf  # a line says where it is
         nearer = self.anywhere or any(0.0 < edge < nearest for edge in said)
         farther = self.anywhere or any(farthest < edge < inf for edge in said)
         return 0.0 if nearer else nearest, inf if farther else farthest

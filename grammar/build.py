@@ -1,6 +1,7 @@
 """What was read of one sentence -> its node: puts each word and each part of a rule into a field."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from . import syntax as s
@@ -38,7 +39,9 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"})
+OTHERWISE = frozenset(
+    {"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BEHIND_BOUNCE", "SAME_AS", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"}
+)
 """Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER, AMONG = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY")
 _INLINE = frozenset(
@@ -272,8 +275,17 @@ _RUNGS: dict[str, Callable[[RuleParts], Node]] = {
     "PACE": _pace, "TIME": _time, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth,
 }  # fmt: skip
 
+
+def _alone(word: str, *kinds: type[s.Sentence]) -> dict[str, Callable[[RuleParts], Node]]:
+    """Sentences that say one word."""
+    return {kind.kind: partial(lambda kind, p: kind(p.word(word)), kind) for kind in kinds}
+
+
 _RULES: dict[str, Callable[[RuleParts], Node]] = {
-    "program": lambda p: s.Program(p.word("TITLE")),
+    **_alone("NAME", s.Accept, s.Zone, s.Into, s.Point, s.Same),
+    **_alone("TITLE", s.Program, s.Use, s.Note),
+    **_alone("NUMBER", s.Seed),
+    **{kind.lower(): rule for kind, rule in _RUNGS.items()},
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
     "ceiling": lambda p: s.Ceiling(p.first),
     "surface": _surface,
@@ -291,20 +303,15 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     ),
     "weather": _weather,
     "limit": _limit,
-    "seed": lambda p: s.Seed(p.word("NUMBER")),
     "given": lambda p: s.Given(p.word("NAME"), p.first),
-    "use": lambda p: s.Use(p.word("TITLE")),
-    "accept": lambda p: s.Accept(p.word("NAME")),
-    "zone": lambda p: s.Zone(p.word("NAME")),
     "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
-    "depth": _depth,
-    "into": lambda p: s.Into(p.word("NAME")),
     "stance": lambda p: s.Stance(p.but(s.Steps), p.one(s.Steps), p.optional(*AFTER)),
     "standing": lambda p: s.Way(*p.nodes),
     "together": lambda p: s.Together(tuple(p.nodes)),
     "line": lambda p: s.Name(p.all[0]),
     "where": _where,
-    "place": lambda p: s.Name(p.word("NAME")),
+    "behindbounce": lambda p: s.BehindBounce(p.first, p.word("BEHIND_BOUNCE")),
+    **dict.fromkeys(("place", "amount"), lambda p: s.Name(p.word("NAME"))),
     "distance": _distance,
     "row": _row,
     "lateral": _lateral,
@@ -317,25 +324,18 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "toward": _toward,
     "goal": lambda p: s.Goal(p.word("NUMBER"), p.behind("OF"), p.optional("IN_ALL"), p.optional("EACH")),
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
-    "height": _height,
     "level": _level,
     **dict.fromkeys(("phase", "bounced"), lambda p: s.Phase(p.all[0])),
-    "spin": _spin,
     "spins": lambda p: s.Spins(tuple(p.nodes)),
     "some": lambda p: s.Spins((s.SomeSpin(p.all[0]).at(p.all[0].span),)),
     "turn": _turn,
-    "amount": lambda p: s.Name(p.word("NAME")),
-    "pace": _pace,
     "speed": _most,
-    "time": _time,
     **dict.fromkeys(("bound", "reached", "way"), _bound),
     "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
     "starts": lambda p: s.Starts(tuple(p.nodes)),
-    "note": lambda p: s.Note(p.word("TITLE")),
-    "point": lambda p: s.Point(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(tuple(p.nodes)),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),

@@ -31,7 +31,7 @@ AnyNode = (
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
     | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
-    | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
+    | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -131,7 +131,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # places
         case s.FromLine(extent, way, line):
             return extent, way, line
-        case s.FromNet(extent, net):
+        case s.FromNet(extent, net) | s.BehindBounce(extent, net):
             return extent, net
         case s.Row(distances, way, line):
             return *_listed(distances if isinstance(distances, tuple) else (distances,)), way, line
@@ -297,6 +297,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, turn, way, bar
         case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end) | s.WayBound(way, bar, end):
             return node.kind, way, bar, end
+        case s.Same(feed):
+            return "ball", "same as", feed
         case s.Interval(amount, between):
             return "interval", amount, between
         # several balls that belong together

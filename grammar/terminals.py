@@ -21,7 +21,8 @@ KEYWORDS = {
     "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
-    "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
+    "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BEHIND_BOUNCE": "behind the bounce", "BELOW": "below",
+    "BETWEEN_CONTACTS": "between contacts",
     "BETWEEN_ROUNDS": "between rounds", "BETWEEN_SETS": "between sets",
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
@@ -51,7 +52,8 @@ KEYWORDS = {
     "RAISED_TO": "raised to",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
     "RISING": "rising", "ROTATION": "rotation",
-    "ROUNDS": "rounds", "SCATTER": "scatter", "SCORE": "score", "SEA_LEVEL": "sea level", "SEED": "seed",
+    "ROUNDS": "rounds", "SAME_AS": "same as", "SCATTER": "scatter", "SCORE": "score", "SEA_LEVEL": "sea level",
+    "SEED": "seed",
     "SERVICE_LINE": "service line",
     "SESSION": "session", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline", "SIDESPIN": "sidespin",
     "SLOWEST": "slowest", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance",
@@ -75,7 +77,7 @@ UNDER = {
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (
-        "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "way", "starts",
+        "side", "depth", "into", "stance", "height", "spin", "pace", "time", "same", "interval", "arc", "way", "starts",
         "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
@@ -97,11 +99,11 @@ SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
-    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score",
+    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score", "same": "ball same as",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

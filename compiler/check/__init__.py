@@ -34,6 +34,7 @@ from ..variants import placed as put
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball
 from .best import best
+from .bounced import bounced, bouncing
 from .broad import broad
 from .device import changes, hopper, line, marks, rhythm
 from .figures import fixing_line, place
@@ -43,6 +44,7 @@ from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
 from .rests import rests, sets
+from .same_ball import another
 from .scores import scores
 from .sharing import sharing
 from .stance import met_far_back
@@ -52,8 +54,8 @@ __all__ = ["bases", "check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
-    best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    outward, unasked, met_far_back, apart, after_serve, corridor, unscreened, taken,
+    best, rhythm, line, net_often, bounds_often, spread, bounced, heights, reply, reaction, pace,
+    outward, unasked, met_far_back, apart, another, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
@@ -133,11 +135,12 @@ def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
     """Those of them that other feeds are like: they stop nothing."""
     heads = (feed.line.sentence for feed in program.feeds.values())
     like = {head.like.text for head in heads if isinstance(head, s.Feed) and head.like}
+    like |= {feed.same_as.family for feed in program.feeds.values() if feed.same_as}
     return frozenset(name for name in _idle(program, schedule) if program.feeds[name].family in like)
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing, usual, as_written, yielding, aimed, moving, lower,
+    wider, bouncing, forgiving, reachable, varied, clearing, usual, as_written, yielding, aimed, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 

@@ -42,6 +42,7 @@ from ..remedy_zone import zone_remedies
 from ..variants import SAID_IN
 from .ball import LOB_M, roomier
 from .best import WORDS
+from .bounced import bounce_moved
 from .figures import fixing_line, place
 from .met import part_of
 
@@ -120,7 +121,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         elif "depth" not in feed.free:
             off, where = _off_aim(feed, shots.shots[name])
             alone = bool(feed.depth and feed.depth.alone) and not where.startswith("to")
-            if off >= (MISSED if alone else MOVED):
+            if off >= (MISSED if alone else MOVED) and not bounce_moved(program, feed, shots.shots[name]):
                 because = _asked(feed, where.startswith("to"), alone, scattering)
                 moved = AimMoved(BallName(name), off, where, because, alone)
                 found.append(Finding(moved, place(feed, "depth", "into", "side")))

@@ -223,7 +223,7 @@ def _high_unasked(feed: Feed, shot: SolvedShot) -> bool:
     """Whether a line says its pace, none how high it flies, and it flies higher than an ordinary ball. A long time asks
     for a lob."""
     said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
-    high = feed.best or feed.arc or FixedBy.OVER_NET in said or feed.depth is None
+    high = feed.best or feed.arc or feed.same_as or FixedBy.OVER_NET in said or feed.depth is None
     high = high or any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
     return FixedBy.PACE in said and not high and (shot.predicted.clearance or 0.0) > HIGH_M
 

@@ -39,7 +39,7 @@ def rounded_up(seconds: float) -> float:
 
 def place(feed: Feed, *attributes: str) -> Span:
     """The line of the first of these attributes that the feed has; else its first line."""
-    return next((feed.said[a].span for a in attributes if a in feed.said), feed.span)
+    return next((feed.said[a].span for a in (*attributes, "same") if a in feed.said), feed.span)
 
 
 def fixing_line(feed: Feed) -> Span:
@@ -84,7 +84,7 @@ def bent(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     given, ordinary = measured(shot), "height over net" in feed.free
     for what, asked in feed.fixes or ((feed.fixed_by, feed.value),):
         value = given.get(what)
-        found = what is FixedBy.AT_PLAYER and "stance" in feed.free  # the stance is where it has this height
+        found = what is FixedBy.AT_PLAYER and feed.met_at_height  # the stance is where it has this height
         if value is None or what not in LINES or found or ordinary or (feed.best and feed.best.what is what):
             continue
         off = abs(value - asked)

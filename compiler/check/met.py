@@ -29,13 +29,13 @@ APART_M = 0.5
 
 def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is a ball met below the knee or over the shoulder though no line asks for such a height, nor a bound keeps it
-    there?"""
+    there, nor is it the ball of another feed?"""
     found = []
     for name, shot in shots.shots.items():
         feed, height = program.feeds[name], shot.predicted.contact[2]
         seen = program.seen_by(feed.player)
         fixed = any(what is FixedBy.AT_PLAYER for what, _ in feed.fixes)  # which says the stance where that is open
-        if fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
+        if fixed or feed.same_as or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
             continue
         knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
         bounds = [bound for bound in feed.bounds if bound.what is FixedBy.AT_PLAYER]

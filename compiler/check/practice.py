@@ -262,7 +262,8 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         if variation.name not in aimed and variation.span.source.name == program.source.name:
             found.append(Finding(VariationUnused(variation.name), variation.span))
     if schedule is not None:
-        played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
+        balls = [program.feeds[name] for block in schedule.blocks for name in block.feeds]
+        played = {one.family for feed in balls for one in (feed, feed.same_as) if one}
         found += unplayed(program, [name for name in program.families if program.called(name) not in played])
         shares = {name for play in (program.session.plays if program.session else ()) for _, name in play.shares}
         for point in program.points.values():

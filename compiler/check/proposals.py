@@ -18,7 +18,7 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
 from ..remedy_place import place_remedies
 from ..variants import OVER_NET, at_nearest
-from .ball import check_ball, over_head, roomier
+from .ball import HIGH_M, check_ball, over_head, roomier
 from .device import line
 from .in_the_way import away_from_the_aim, in_the_way
 from .in_time import in_time
@@ -106,6 +106,10 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
+def _of_spin(one: Remedy) -> bool:
+    return one.text.split()[0] == "spin"
+
+
 LIFTING, FLATTENING = ("stance", OVER_NET, "pace", "time"), ("stance", "depth", "spin", "pace")
 """The lines that are moved of a ball that is met low or high, or flies high, though no line asks for that."""
 FLATTER_M = 1.2  # so high over the net at most a ball is that is proposed in place of a high one. Own choice
@@ -120,7 +124,8 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
         return part_of(seen, "knee") <= shot.predicted.contact[2] <= part_of(seen, "shoulder")
 
     def flat(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        return (shot.predicted.clearance or 0.0) <= FLATTER_M
+        keeps = feed.topspin != program.feeds[feed.name].topspin  # place and height: no lob is then flat enough
+        return (shot.predicted.clearance or 0.0) <= (HIGH_M if keeps else FLATTER_M)
 
     for kinds, lines, does in ((BelowTheKnee | OverTheShoulder, LIFTING, level), (HighArc, FLATTENING, flat)):
         noted = [f for f in found if isinstance(f.message, kinds)]
@@ -133,6 +138,8 @@ def usual(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
             return does(program, feed, shot) and proposable(program, feed, shot)
 
         mended = remedies(program, [name for name in shots.shots if name in balls], {}, suits, lines)
+        # A spin keeps the place and the height that are asked.
+        mended = {name: tuple(sorted(some, key=lambda one: not _of_spin(one))) for name, some in mended.items()}
         found = [
             proposed(program, f, f.message.ball, mended[f.message.ball], balls)
             if isinstance(f.message, OfBall) and f in noted and f.message.ball in balls

@@ -151,8 +151,12 @@ class Feed(Frozen):
     """Where the player waits for it, x and y, if a line says so; without y as far back as it is met."""
     topped: bool = False
     """Whether it is met at the top of its bounce, because it never comes as high as the player stands for."""
+    behind: float | None = None
+    """How far behind its bounce along the court it is met, m, where a line says so; the stance is then left open."""
+    same_as: "Feed | None" = None
+    """The feed whose ball it is, met elsewhere, of a feed that says so."""
     wait: Wait | None = None
-    """The same with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
+    """As `start`, with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
     @property
     def open(self) -> bool:
@@ -175,6 +179,11 @@ class Feed(Frozen):
         said = self.said.get("stance")
         place = said.choices[0] if isinstance(said, s.Stance) else said
         return place if isinstance(place, s.Where) else None
+
+    @property
+    def met_at_height(self) -> bool:
+        """Whether the player stands where the ball is at a height, which then says nothing else of its flight."""
+        return "stance" in self.free and self.behind is None
 
     @property
     def follows(self) -> bool:

@@ -1,10 +1,10 @@
 """The result of each feed: a launch and what it does, or why there is none."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 
 from ...grammar.finding import Message
-from ...grammar.frozen import Frozen
+from ...grammar.frozen import Frozen, replace
 from .program import Feed
 
 
@@ -65,3 +65,13 @@ class Shots(Frozen):
     """What is in the way of more, for each of them."""
     bare: Mapping[str, float] = {}
     """What the best of some would be, SI, without the margin that they keep inside their bounds."""
+
+    def and_(self, more: "Shots", order: Iterable[str]) -> "Shots":
+        """These and others, in that order."""
+        shots, misses = {**self.shots, **more.shots}, {**self.misses, **more.misses}
+        return replace(
+            self,
+            shots={name: shots[name] for name in order if name in shots},
+            misses={name: misses[name] for name in order if name in misses},
+            feeds={**self.feeds, **more.feeds},
+        )

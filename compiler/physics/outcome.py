@@ -129,6 +129,15 @@ def landed(release: Release, doubt: Array, conditions: Conditions) -> Array:
     return landing.position[1]
 
 
+def met_behind(
+    release: Release, behind: Array, instead: Array, full: NDArray[np.bool_], conditions: Conditions
+) -> tuple[Array, Outcome]:
+    """Fly n balls to so far behind where each bounces, `behind` (n,): where that is along the court (n,), m, to the
+    centimetre, and the outcome there; of one that never lands NaN, with the outcome at the plane `instead` (n,)."""
+    stance = np.round(landed(release, np.zeros(len(behind)), conditions) + behind, 2)
+    return stance, outcome(release, np.where(np.isfinite(stance), stance, instead), full, conditions)
+
+
 def met_where(
     release: Release,
     height: Array,

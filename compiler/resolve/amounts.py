@@ -94,6 +94,7 @@ SENSE = {
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),
     "distance": Sense("length", 0, 25, "m"),
+    "distance behind the bounce": Sense("length", 0.2, 15, "m"),
     "way": Sense("length", 0, 25, "m"),
     "height over net": Sense("length", 0, 15, "m"),
     "height at the player": Sense("length", 0.05, 4, "m"),

@@ -62,18 +62,22 @@ def met_between(bounds: Iterable[Bound], ground: Ground) -> Range:
 def with_waits(program: Program) -> dict[str, Feed]:
     """The balls, with where the player waits for them; those that ask for the best bounded by the time that a player
     needs who starts where a line says."""
-    found, unknown = dict(program.feeds), surprising(program)
-    for name, feed in program.feeds.items():
-        if feed.start or feed.ways:
-            x, y = feed.start or (0.0, None)
-            reach = program.seen_by(feed.player).player.reach_at
-            feed = found[name] = replace(feed, wait=Wait(x, y, reach(-1), reach(1)))
-        said = feed.said.get("starts")
-        if feed.best and isinstance(said, s.Starts):
-            least = soonest(program.seen_by(feed.player), feed, name not in unknown)
-            bound = Bound(FixedBy.TIME, least, inf, text(said), said)
-            found[name] = replace(feed, bounds=(*feed.bounds, bound))
-    return found
+    unknown = surprising(program)
+    return {name: _waiting(program, feed, name not in unknown) for name, feed in program.feeds.items()}
+
+
+def _waiting(program: Program, feed: Feed, known: bool) -> Feed:
+    seen = program.seen_by(feed.player)
+    if feed.same_as:
+        feed = replace(feed, same_as=_waiting(program, feed.same_as, known))
+    if feed.start or feed.ways:
+        x, y = feed.start or (0.0, None)
+        feed = replace(feed, wait=Wait(x, y, seen.player.reach_at(-1), seen.player.reach_at(1)))
+    said = feed.said.get("starts")
+    if feed.best and isinstance(said, s.Starts):
+        bound = Bound(FixedBy.TIME, soonest(seen, feed, known), inf, text(said), said)
+        feed = replace(feed, bounds=(*feed.bounds, bound))
+    return feed
 
 
 def _read(node: s.Bound, ground: Ground) -> Bound:

@@ -9,12 +9,12 @@ from ...grammar import syntax as s
 from ...grammar.edits import left_out
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
-from ...grammar.frozen import Frozen, own, replace
+from ...grammar.frozen import Frozen, own
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
 from ...grammar.syntax import Line, Node, Word
-from ..findings.bounds import LadderOfOpen, MostOnTheFull, MostTwice, StanceFound
+from ..findings.bounds import MostOnTheFull, MostTwice, StanceFound
 from ..findings.feeds import (
     FamilyTooLarge,
     FeedIncomplete,
@@ -24,17 +24,16 @@ from ..findings.feeds import (
     TopHasNoPhase,
     Undetermined,
 )
-from ..findings.ladders import LadderOfOne, LadderOnTheFull
 from ..findings.names import Duplicate
 from ..kept import Kept
 from ..model.program import Bound, BroadGoal, Feed, FixedBy, Goal, Range, Zone
-from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, met_between, own_bounds
-from .members import Family, bounces_of, choices, freed, member, said_by, way_of
+from .members import Family, bounces_of, choices, member, said_by, way_of
 from .options import Option
 from .places import Ground
+from .same_ball import same_ball
 from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, word_of
 
 LARGEST_FAMILY = 60
@@ -97,6 +96,10 @@ class FeedReader(Frozen):
             if aims is head.aims:  # reported once, where it is written
                 self.rejections.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
+        if not broken and isinstance(same := slots.get("same"), s.Same):
+            family = same_ball(self, chain, same, variation)
+            self.rejections.whole = self.rejections.whole and family is not None
+            return family
         feed = self._settle(line, head, slots, variation)  # before anything else, so each line reports its own finding
         if broken or not self._complete(head.name, slots, inherited, feed) or feed is None:
             self.rejections.whole = False
@@ -172,7 +175,7 @@ class FeedReader(Frozen):
         elif len(most) > 1:
             twice, also = MostTwice(BallName(name.text)), (("together with this", most[0].span),)
             self.rejections.add(Finding(twice, most[1].span, also, tuple(left_out(line) for line in most)))
-        elif full and isinstance(place := slots.get("stance"), s.Stance) and place.where:
+        elif full and isinstance(place := slots.get("stance"), s.Stance) and place.found:
             self.rejections.add(Finding(StanceFound(), place.span, (("together with this", slots["contact"].span),)))
         elif (free or most) and "arc" in slots:
             self._clash(name, "what is to be found here decides the arc too", slots["arc"], most[0] if most else name)
@@ -196,7 +199,7 @@ class FeedReader(Frozen):
         """Whether the lines of each ball decide as much as there is to decide: the launch, and what is left open. Where
         the stance is, a height at the player says that."""
         for feed in family.members:
-            flight = [what for what, _ in feed.fixes if not ("stance" in feed.free and what is FixedBy.AT_PLAYER)]
+            flight = [what for what, _ in feed.fixes if not (feed.met_at_height and what is FixedBy.AT_PLAYER)]
             lines, wanted = len(flight) + (feed.best is not None), len(feed.free & {"depth", "spin"}) + 1
             if lines < wanted - ("spin" in feed.free) and feed.best is None:  # without a line more it is flat
                 height = "height over net" if "contact" in slots else "height"
@@ -241,18 +244,21 @@ class FeedReader(Frozen):
         place, rhythm, arc, waits = map(slots.get, ("stance", "interval", "arc", "starts"))
         free = left_open(slots)
         where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
-        read = self.rejections.read
+        back, read = place.behind if isinstance(place, s.Stance) else None, self.rejections.read
+        behind = read(lambda: quantity(back.amount, "distance behind the bounce")) if back else None
         within = read(lambda: self._bounds(slots))
         interval = read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
         needed = ["spin"] if "spin" in slots else []
         needed += ["into"] if "into" in slots else ["side"] if "contact" in slots else ["side", "depth"]
-        if not (isinstance(place, s.Stance) and place.where) and "stance" not in free:
+        if "stance" not in free and not (isinstance(place, s.Stance) and place.found):
             needed.append("stance")
         needed += [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
         met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
         if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
+            return None
+        if back and behind is None:
             return None
         if within is None or met is None or (waits and not start) or not all(offers.values()):
             return None
@@ -306,6 +312,7 @@ class FeedReader(Frozen):
             ),
             free=free,
             player=self.ground.player.name,
+            behind=behind,
             bounces=met[0],
             start=start,
         )
@@ -314,46 +321,6 @@ class FeedReader(Frozen):
             for i, choice in enumerate(product(*axes), start=1)
         )
         return Family(name, members)
-
-    def rungs(self, node: s.Rungs, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
-        """What a ladder climbs in, the feed once for each rung, and each rung's words. The ladder's line replaces the
-        feed's."""
-        family = self.read[name]
-        assert family
-        base = family.members[0]
-        base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
-        slot = slot_of(node)
-        # The player goes with each rung to where the ball is at a height, or meets it on the full as high as it comes.
-        left = base.free - {"height"} - ({"stance"} if slot != "bounce height" else set())
-        if left:
-            raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.span)
-        match node:
-            case s.Pace():
-                offered = options.paces(node)
-            case s.Time():
-                offered = options.times(node)
-            case s.Spin():
-                offered = options.spins(node)
-            case s.Depth():
-                offered = options.depths(node, self.ground)
-            case s.Height():
-                offered = options.heights(node, self.ground)
-        if len(offered) < 2:
-            raise Rejected(LadderOfOne(), node.span)
-        if base.depth is None and slot in ("depth", "bounce height"):
-            raise Rejected(LadderOnTheFull(name), node.span)
-        if slot in FIXING:
-            old = base.phase if slot == "bounce height" else None
-            base = freed(base, way_of([node]) or old)
-        rungs = [
-            member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
-            for i, option in enumerate(offered, start=1)
-        ]
-        over = " over net" if slot == "net height" else ""
-        labels = [option.words + over for option in offered]
-        if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
-            labels = [text(said_from(rung, self.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
-        return word_of(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:
         """What a line offers; None if the line is missing or rejected, which is noted."""

@@ -12,12 +12,15 @@ from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import Line, keyword
+from ..findings.bounds import LadderOfOpen
 from ..findings.goals import GoalEndsNothing
 from ..findings.ladders import (
     BetweenNoSets,
     HarderOfFeeds,
     LadderOfFamily,
+    LadderOfOne,
     LadderOnlyUp,
+    LadderOnTheFull,
     LadderOrder,
     LadderWithoutUp,
     NoSuchRung,
@@ -26,12 +29,17 @@ from ..findings.ladders import (
     SetsUnlike,
 )
 from ..findings.names import Duplicate
+from ..findings.same_ball import SameBallOnly
 from ..findings.turns import OneByMarks
 from ..model.player import BODY_SHARES
 from ..model.program import BlockRest, BroadGoal, Feed, FixedBy, Goal, LadderRules, Play
+from ..said_from import said_from
+from . import options
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
+from .members import freed, member, way_of
 from .paced import every, paced
+from .slots import FIXING, slot_of, word_of
 from .turns import Known, words_for
 
 
@@ -125,8 +133,51 @@ def _of_one(
         message = LadderOfFamily(name, node.rungs.kind, text(s.Feed(second, None, node.feeds[0])), ladder)
         raise Rejected(message, node.rungs.span, (("this makes it a family", here),))
     assert node.rungs
-    climbs, feeds, labels = reader.rungs(node.rungs, name)
+    climbs, feeds, labels = climbed(reader, node.rungs, name)
     return climbs, *ordered(rules, feeds, labels, name, reader, rejections)
+
+
+def climbed(reader: FeedReader, node: s.Rungs, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
+    """What a ladder climbs in, the feed once for each rung, and each rung's words. The ladder's line replaces the
+    feed's."""
+    family = reader.read[name]
+    assert family
+    base = family.members[0]
+    if base.same_as:
+        raise Rejected(SameBallOnly(name, base.same_as.family, word_of(slot_of(node))), node.span)
+    base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
+    slot = slot_of(node)
+    # The player goes with each rung to where the ball is at a height, or meets it on the full as high as it comes.
+    left = base.free - {"height"} - ({"stance"} if slot != "bounce height" else set())
+    if left:
+        raise Rejected(LadderOfOpen(name, Names(sorted(left)), slot == "bounce height"), node.span)
+    match node:
+        case s.Pace():
+            offered = options.paces(node)
+        case s.Time():
+            offered = options.times(node)
+        case s.Spin():
+            offered = options.spins(node)
+        case s.Depth():
+            offered = options.depths(node, reader.ground)
+        case s.Height():
+            offered = options.heights(node, reader.ground)
+    if len(offered) < 2:
+        raise Rejected(LadderOfOne(), node.span)
+    if base.depth is None and slot in ("depth", "bounce height"):
+        raise Rejected(LadderOnTheFull(name), node.span)
+    if slot in FIXING:
+        old = base.phase if slot == "bounce height" else None
+        base = freed(base, way_of([node]) or old)
+    rungs = [
+        member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
+        for i, option in enumerate(offered, start=1)
+    ]
+    over = " over net" if slot == "net height" else ""
+    labels = [option.words + over for option in offered]
+    if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
+        labels = [text(said_from(rung, reader.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
+    return word_of(slot), tuple(rungs), tuple(labels)
 
 
 def _rung_feeds(name: str, feeds: tuple[Feed, ...], reader: FeedReader) -> tuple[Feed, ...]:

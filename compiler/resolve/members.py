@@ -34,6 +34,8 @@ def said_by(lines: Mapping[str, tuple[Line, s.Feed]], name: str) -> Iterator[obj
     for one in names:
         line, head = lines[one]
         yield from line.said()
+        others = (child.sentence.feed.text for child in line.children if isinstance(child.sentence, s.Same))
+        names += [other for other in others if other in lines and other not in names]
         if head.like and head.like.text in lines and head.like.text not in names:
             names.append(head.like.text)
 
@@ -71,10 +73,10 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
     best = found.get("best", base.best)
     # What decides the flight comes first; where the stance is open, a height at the player does not.
     fixes = sorted(
-        (*base.fixes, *found.get("fixes", ())), key=lambda fix: "stance" in base.free and fix[0] is FixedBy.AT_PLAYER
+        (*base.fixes, *found.get("fixes", ())), key=lambda fix: base.met_at_height and fix[0] is FixedBy.AT_PLAYER
     )
     found["fixes"] = tuple(fixes)
-    told = [fix for fix in fixes if not ("stance" in base.free and fix[0] is FixedBy.AT_PLAYER)]
+    told = [fix for fix in fixes if not (base.met_at_height and fix[0] is FixedBy.AT_PLAYER)]
     if best:
         found["arc"] = None
     if told or best:
@@ -149,5 +151,5 @@ def freed(base: Feed, phase: str | None) -> Feed:
     gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
     said = {word: base.said[word] for word in words}
-    kept = tuple(fix for fix in base.fixes if "stance" in base.free and fix[0] is FixedBy.AT_PLAYER)
+    kept = tuple(fix for fix in base.fixes if base.met_at_height and fix[0] is FixedBy.AT_PLAYER)
     return replace(base, phase=base.phase if kept else phase, words=words, said=said, best=None, fixes=kept)

@@ -71,7 +71,7 @@ def stance_at(place: Node, ground: Ground) -> float:
 
 def _stepped(node: s.Stance, steps: int, ground: Ground) -> list[float]:
     place = node.choices[0]
-    if isinstance(place, s.Name | s.Where | s.Row):
+    if isinstance(place, s.Name | s.Where | s.BehindBounce | s.Row):
         raise Rejected(StancePlace(), place.span)
     if isinstance(place, s.Way):
         first, last = (ground.distance(end, zone=False).aim for end in (place.first, place.last))

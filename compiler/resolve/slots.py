@@ -92,7 +92,8 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         and not most
         and [slot for slot in FIXING if slot in slots] == ([] if where else ["bounce height"])
     )
-    if "contact" not in slots and (where or alone or (place is None and "bounce height" in slots and enough)):
+    found_there = isinstance(place, s.Stance) and place.found
+    if "contact" not in slots and (found_there or alone or (place is None and "bounce height" in slots and enough)):
         found.add("stance")
     if "contact" not in slots and alone and not says_anywhere(depth):
         found.add("height over net")

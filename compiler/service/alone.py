@@ -5,7 +5,7 @@ from ...grammar.edits import amount, counted, name
 from ...grammar.format import canonical
 from ...grammar.frozen import replace
 from ...grammar.source import Source
-from ...grammar.syntax import Line, Tree, Word, keyword
+from ...grammar.syntax import Line, Tree, Word, keyword, sentences
 from .script import NameKind, Script
 
 LONG_S = 30
@@ -19,18 +19,17 @@ def played(script: Script, feed: str) -> bool:
 
 
 def alone(script: Script, feed: str) -> Source | None:
-    """A script with the head, this feed and those that it is like, and a session of one ball; None if it has no such
-    feed of its own, or if a line of it cannot be read: it would be another ball."""
-    feeds = {said.name.text: said for _, said in script.tree.of(s.Feed)}
+    """A script with the head, this feed and those that it is like or has the ball of, and a session of one ball; None
+    if it has no such feed of its own, or if a line of it cannot be read: it would be another ball."""
+    feeds = {said.name.text: (line, said) for line, said in script.tree.of(s.Feed)}
     unread = {said.name.text for line, said in script.tree.of(s.Feed) if any(not one.sentence for one in line.children)}
     if feed not in feeds:
         return None
-    wanted: list[str] = []
-    each: str | None = feed
-    while each in feeds and each not in wanted:
-        wanted.append(each)
-        like = feeds[each].like
-        each = like.text if like else None
+    wanted = [feed]
+    for each in wanted:
+        line, said = feeds[each]
+        others = [said.like, *(same.feed for _, same in sentences(line.children, s.Same))]
+        wanted += [one.text for one in others if one and one.text in feeds and one.text not in wanted]
     if unread & set(wanted):
         return None
     kept = (line for line in script.tree.lines if line.sentence and not isinstance(line.sentence, s.Session | s.Point))

@@ -124,6 +124,8 @@ def ball_of(script: Script, feed: str) -> tuple[BallBlanks, dict[str, str]]:
         kept.setdefault("flight", "; ".join(_words(_held(slots, "flight"))) or "nothing said")
     if "into" in slots:
         kept |= dict.fromkeys(("side", "depth"), text(slots["into"]))
+    if "same" in slots:
+        kept |= dict.fromkeys(("side", "depth", "flight", "spin"), text(slots["same"]))
     notes = [one.sentence.title.unquoted for one in line.children if isinstance(one.sentence, s.Note)]
     return replace(blanks, kept=tuple(kept), note=" ".join(notes)), kept
 

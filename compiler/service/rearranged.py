@@ -17,6 +17,7 @@ def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ..
     for feed in feeds:
         _, said = made_line(script, feed)
         old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
+        old = [] if _said(script, feed, s.Same) else old  # the other feed says to which side it comes
         lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
         if any(isinstance(one, s.Side) for one in lines):
             names = (_other_name(feed), f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))

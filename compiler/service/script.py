@@ -157,6 +157,8 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.FEED, of)
         case s.Ladder():
             yield from (_named(NameKind.FEED, feed) for feed in node.feeds)
+        case s.Same():
+            yield _named(NameKind.FEED, node.feed)
         case s.Point(name):
             yield _named(NameKind.POINT, name, made=True)
         case s.Feed(name, aims, like):

@@ -188,14 +188,19 @@ _MEASURES = {
 }  # fmt: skip
 
 
+_NAMED = {
+    "AIMS": NameKind.VARIATION, "INTO": NameKind.ZONE, **dict.fromkeys(("LIKE", "LADDER", "SAME_AS"), NameKind.FEED)
+}  # fmt: skip
+"""Keywords after which a name of the script stands."""
+
+
 def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[str, str]]:
     """The names that are known at such a place, each with a word on it; none where a new name is made."""
     opening, last = may.kinds[0], may.kinds[-1]
     if last == "GIVEN":
         return () if len(may.kinds) == 1 else _own(script, NameKind.AMOUNT)
-    own = {"AIMS": NameKind.VARIATION, "LIKE": NameKind.FEED, "INTO": NameKind.ZONE, "LADDER": NameKind.FEED}.get(last)
-    if own:
-        return _own(script, own)
+    if last in _NAMED:
+        return _own(script, _NAMED[last])
     ends = ("COMMA", "THEN", "AND" if opening == "PLAYS" else "")  # what comes then is another ball
     if [kind for kind in may.kinds if kind in ("FOR", *ends)][-1:] == ["FOR"]:
         return _own(script, NameKind.PLAYER)

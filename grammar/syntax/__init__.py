@@ -91,6 +91,7 @@ from .sentences import Air as Air
 from .sentences import Altitude as Altitude
 from .sentences import Arc as Arc
 from .sentences import Ball as Ball
+from .sentences import BehindBounce as BehindBounce
 from .sentences import Ceiling as Ceiling
 from .sentences import Clearance as Clearance
 from .sentences import Court as Court
@@ -114,6 +115,7 @@ from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
 from .sentences import Raised as Raised
 from .sentences import Reply as Reply
+from .sentences import Same as Same
 from .sentences import Screen as Screen
 from .sentences import SeaLevel as SeaLevel
 from .sentences import Seed as Seed

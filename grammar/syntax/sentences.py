@@ -271,9 +271,16 @@ class Where(Node):
     """RISING or FALLING."""
 
 
+class BehindBounce(Node):
+    """So far behind where the ball bounces."""
+
+    amount: Amount
+    words: Word
+
+
 class Stance(Sentence):
     kind = "stance"
-    choices: tuple[Place | Row | Way | Where, ...]
+    choices: tuple[Place | Row | Way | Where | BehindBounce, ...]
     steps: Steps | None = None
     after: Word | None = None
     """AFTER_ONE_BOUNCE or AFTER_TWO_BOUNCES."""
@@ -283,6 +290,17 @@ class Stance(Sentence):
         """The height of the ball, if that says the place."""
         first = self.choices[0]
         return first if isinstance(first, Where) else None
+
+    @property
+    def found(self) -> bool:
+        """Whether the ball says the place."""
+        return isinstance(self.choices[0], Where | BehindBounce)
+
+    @property
+    def behind(self) -> BehindBounce | None:
+        """How far behind the bounce, if that says the place."""
+        first = self.choices[0]
+        return first if isinstance(first, BehindBounce) else None
 
 
 class Together(Sentence):
@@ -336,6 +354,13 @@ class Time(Sentence):
     end: Word | None = None
     """TO_CONTACT, which the most and the least can do without."""
     steps: Steps | None = None
+
+
+class Same(Sentence):
+    """The ball of another feed."""
+
+    kind = "same"
+    feed: Word
 
 
 class Interval(Sentence):

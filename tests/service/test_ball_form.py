@@ -137,6 +137,18 @@ def test_a_ball_is_called_anew_wherever_its_name_stands() -> None:
             changed(TEXT, "low", name=name)
 
 
+def test_the_ball_of_another_feed_keeps_its_flight_and_is_called_anew_there_too() -> None:
+    text = f"{TEXT}\nfeed later, like high\n    ball      same as high\n    stance    4 m behind baseline\n"
+    blanks, kept = ball_of(script(text), "later")
+    assert kept == dict.fromkeys(("side", "depth", "flight", "spin"), "ball same as high") and blanks.stance == 4.0
+    met = changed(text, "later", stance=3.0)
+    assert (
+        feed(met, "later").strip()
+        == "feed later, like high\n    ball      same as high\n    stance    3 m behind baseline"
+    )
+    assert "    ball      same as higher\n" in changed(met, "high", name="higher")
+
+
 def test_a_copy_says_what_differs_from_its_ball() -> None:
     first = script(TEXT)
     blanks = replace(ball_of(first, "low")[0], name="low-wide", side="backhand corner", played="not yet")
