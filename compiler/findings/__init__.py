@@ -4,9 +4,9 @@ from ...grammar import messages as sentence
 from ...grammar.finding import MESSAGES
 
 from . import names, head, feeds, bounds, ladders, session, points, turns  # isort: skip
-from . import flight, feeder, player, practice, goals, nearest  # isort: skip
+from . import flight, feeder, player, scatter, practice, goals, nearest  # isort: skip
 
 __all__ = [
     "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "ladders", "names", "nearest", "player",
-    "points", "practice", "sentence", "session", "turns",
+    "points", "practice", "scatter", "sentence", "session", "turns",
 ]  # fmt: skip
