@@ -14,7 +14,7 @@ from .check.met import APART_M
 from .findings.bounce import BounceMoved
 from .findings.flight import MetLow, OverTheHead
 from .findings.player import FarToRun, NoTimeToSee
-from .findings.practice import HeightVaries, ZoneSmall
+from .findings.scatter import HeightVaries, ZoneSmall
 from .model.compiled import Compiled
 from .model.program import Feed, FixedBy
 from .model.shots import SolvedShot

@@ -12,7 +12,7 @@ from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
 from .findings.bounds import BoundOften, NotTogether
 from .findings.flight import FeederLimit
-from .findings.practice import HeightVaries, ZoneSmall
+from .findings.scatter import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot

@@ -15,7 +15,7 @@ from .evaluate import scatterings
 from .findings.bounds import BoundOften
 from .findings.flight import FeederLimit
 from .findings.nearest import BestTried, HadAtHeight, Nearest
-from .findings.practice import HeightVaries, ZoneSmall
+from .findings.scatter import HeightVaries, ZoneSmall
 from .model.compiled import Compiled
 from .model.enough import enough
 from .model.evaluation import Scattering

@@ -3,9 +3,13 @@
 from collections.abc import Iterator
 from math import isfinite
 
+import numpy as np
+
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import Frozen
 from ..grammar.units import RPM
+from .conditions import conditions_of
+from .evaluate import release_of
 from .model.compiled import Compiled
 from .model.evaluation import GoodReplies, Scattering
 from .model.lettering import Fed, lettered
@@ -13,6 +17,7 @@ from .model.player import stroke
 from .model.program import Feed, Program
 from .model.shots import SolvedShot
 from .model.way import gone
+from .physics.outcome import landed
 
 GRAVE = (Severity.ERROR, Severity.WARNING)
 """What speaks against a ball."""
@@ -39,6 +44,8 @@ class BallVerdict(Frozen):
     """How far the player goes for it, m, where a line says from where, or bounds it."""
     stroke: str = ""
     """`forehand` or `backhand`, where the side of that place says which."""
+    would_land: float | None = None
+    """Where along the court a ball on the full would come down if nobody met it, m."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -48,14 +55,14 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
         return []
     played = _played(program)
     flown = {name: shot for name in played if (shot := shots.shots.get(name)) and isfinite(shot.predicted.contact_time)}
-    letters = _letters(program, flown)
+    letters, lands = _letters(program, flown), _would_land(program, flown)
     return [
         BallVerdict(
             letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
             program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
             tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
-            *(_way(program, program.feeds[name], flown[name]) if name in flown else ()),
+            *(_way(program, program.feeds[name], flown[name]) if name in flown else (None, "")), lands.get(name),
         )
         for name in played
     ]  # fmt: skip
@@ -66,6 +73,15 @@ def _way(program: Program, feed: Feed, shot: SolvedShot) -> tuple[float | None, 
     met, player = shot.predicted.contact, program.seen_by(feed.player).player
     side = stroke(player.hand, player.stature, feed.wait.x, met) if feed.wait else ""
     return gone(feed.wait, met), side
+
+
+def _would_land(program: Program, shots: dict[str, SolvedShot]) -> dict[str, float]:
+    """Where along the court each ball on the full would come down, m."""
+    full = {name: shot for name, shot in shots.items() if shot.predicted.landing is None}
+    if not full:
+        return {}
+    places = landed(release_of([*full.values()]), np.zeros(len(full)), conditions_of(program))
+    return dict(zip(full, places.tolist(), strict=True))
 
 
 def _played(program: Program) -> list[str]:

@@ -19,7 +19,8 @@ from feedwright.compiler.findings.feeder import CollectAdded
 from feedwright.compiler.findings.flight import AskedOfFlight, FeederLimit, NetHit
 from feedwright.compiler.findings.goals import GoalFar, ShorterStreak
 from feedwright.compiler.findings.names import RangeBackwards
-from feedwright.compiler.findings.practice import ManyAlike, ZoneSmall
+from feedwright.compiler.findings.practice import ManyAlike
+from feedwright.compiler.findings.scatter import ZoneSmall
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.reference import page
 from feedwright.compiler.report.render import as_json, human, json_text, made_line

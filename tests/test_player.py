@@ -8,7 +8,7 @@ from feedwright.compiler.check.figures import rounded_up
 from feedwright.compiler.check.player import _body, meets
 from feedwright.compiler.findings.flight import NoStature, OverTheHead
 from feedwright.compiler.findings.player import NoTimeToSee
-from feedwright.compiler.findings.practice import HeightVaries
+from feedwright.compiler.findings.scatter import HeightVaries
 from feedwright.compiler.model.player import Player
 from feedwright.compiler.moves import GROWN_M, Mover, mover, reached, recognised
 from feedwright.compiler.pipeline import Compiled, compile_source

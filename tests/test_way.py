@@ -9,7 +9,8 @@ import pytest
 
 from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.player import stroke
-from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.moves import reached, recognised
+from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.trace import trajectories
 from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
@@ -141,3 +142,28 @@ def test_a_wide_ball_is_met_as_much_farther_out_as_the_page_says() -> None:
         assert shot.predicted.contact_m[1] > 11.885
         assert shot.predicted.contact_m[0] / shot.predicted.landing_m[0] - 1 == pytest.approx(1 / 4, abs=0.04)
     assert "about a quarter farther out than it lands" in PAGE
+
+
+PLAYERS = {
+    "an adult": ("singles", "1.75 m tall", True),
+    "an adult who does not know it, as in a mix": ("singles", "1.75 m tall", False),
+    "`court green`, 1.38 m tall": ("green", "1.38 m tall", True),
+    "`court red`, 1.2 m tall": ("red", "1.2 m tall", True),
+    "in a chair (`two bounces`)": ("singles", "two bounces", True),
+}
+
+
+def test_a_player_gets_as_far_in_a_time_as_the_page_says() -> None:
+    """The sources of the times stand in `compiler/moves.py`."""
+    _, rows = PAGE.split("| the player, who knows which ball comes |")
+    heads, _, *lines = rows.split("\n\n")[0].splitlines()
+    times = [float(cell.removesuffix(" s")) for cell in heads.strip("| ").split(" | ")]
+    told = {cells[0]: [float(far) for far in cells[1:]] for cells in (line.strip("| ").split(" | ") for line in lines)}
+    assert told.keys() == PLAYERS.keys()
+    for name, (court, player, known) in PLAYERS.items():
+        said = SCRIPT.format(starts="", limit=f"    court {court}\n").replace("1.70 m tall", player)
+        seen = read_source(Source("ways.feed", said), ProfileShelf()).program
+        assert seen
+        for time, far in zip(times, told[name], strict=True):
+            needs = [recognised(court, known) + reached(seen, far + more) for more in (0.0, 0.1)]
+            assert needs[0] <= time < needs[1], (name, time)

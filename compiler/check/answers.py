@@ -20,17 +20,14 @@ from ..findings.practice import (
     AimMoved,
     CeilingCounts,
     FeederInTheWay,
-    HeightVaries,
     MachineInTheWay,
     NetOften,
     NoScreen,
-    OrdinaryDepth,
-    OrdinaryHeight,
     ReplyNone,
     ReplyTooFast,
     ReplyUnlikely,
-    ZoneSmall,
 )
+from ..findings.scatter import HeightVaries, OrdinaryDepth, OrdinaryHeight, ZoneSmall
 from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation, Scattering
 from ..model.program import Bound, Feed, FixedBy, Program, Reply

@@ -183,12 +183,12 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     x = np.array([_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)])
     first, then, gaps, blocks = _pairs(schedule)
     time = gaps + contact[then] - contact[first]
-    starts = [program.feeds[name].start for name in schedule.feeds]
-    placed_ = np.array([start is not None and start[1] is not None for start in starts])
+    fed = [program.feeds[name] for name in schedule.feeds]
+    placed_ = np.array([feed.start is not None and feed.start[1] is not None for feed in fed])
     time -= np.where(placed_[then], contact[then], 0.0)
     pairs = list(zip(first.tolist(), then.tolist(), strict=True))
     y = [p.contact[1] for p in flown]
-    ways = {(i, j): _legs(seen[j], (x[i], y[i]), (x[j], y[j]), starts[j]) for i, j in set(pairs)}
+    ways = {(i, j): _legs(seen[j], fed[j], (x[i], y[i]), (x[j], y[j])) for i, j in set(pairs)}
     way = np.array([sum(far for far, _ in ways[pair]) for pair in pairs])
     needed = np.array([sum(takes for _, takes in ways[pair]) for pair in pairs])
     whose = np.array([schedule.players.index(player) for player in schedule.players])
@@ -203,7 +203,9 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             told.add(pair)
             before, after = (schedule.feeds[k] for k in pair)
             start = bool(placed_[then[i]])
-            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(max(time[i], 0.0)), start)
+            straight = _follows_in(program.feeds[after], *((x[k], y[k]) for k in pair))
+            run = Metres(way[i]), Seconds(max(time[i], 0.0))
+            message = FarToRun(BallName(before), BallName(after), *run, start, straight)
             block = schedule.blocks[blocks[i]].span
             feed = program.feeds[after]
             later = rounded_up(feed.interval + float(needed[i] - time[i]))
@@ -231,14 +233,23 @@ def _pairs(schedule: Schedule) -> tuple[Indices, Indices, Times, Indices]:
 
 
 def _legs(
-    program: Program, last: tuple[float, float], next_: tuple[float, float], start: tuple[float, float | None] | None
+    program: Program, feed: Feed, last: tuple[float, float], next_: tuple[float, float]
 ) -> tuple[tuple[float, float], ...]:
     """Each run from one contact towards the next, m, and how long it takes, s. The ready position is on the centre, or
     as far aside as a line says, and as deep as the ball before was met; a start with a depth of its own is the end."""
     moves, (x, y) = mover(program), last
-    ready, deep = start or (0.0, None)
-    legs = ((x - ready, 0.0), (next_[0] - ready, next_[1] - y)) if deep is None else ((x - ready, deep - y),)
+    ready, deep = feed.start or (0.0, None)
+    legs: tuple[tuple[float, float], ...]
+    if _follows_in(feed, last, next_):
+        legs = ((next_[0] - x, next_[1] - y),)
+    else:
+        legs = ((x - ready, 0.0), (next_[0] - ready, next_[1] - y)) if deep is None else ((x - ready, deep - y),)
     return tuple((float(np.hypot(*leg)), moves.time(as_far(program, *leg))) for leg in legs)
+
+
+def _follows_in(feed: Feed, last: tuple[float, float], next_: tuple[float, float]) -> bool:
+    """Whether the player comes straight to the net behind a ball, for one on the full. No source, common practice."""
+    return feed.depth is None and feed.start is None and last[1] - next_[1] > RUN_M
 
 
 def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
@@ -269,7 +280,7 @@ def _on_the_way(
         return ()
     nearer = [n for n in range(1, NEARER_STEPS + 1) if n * STEPS["stance"] <= abs(way)]
     by = {n: n if way > 0 else -n for n in nearer}
-    legs = {n: _legs(seen, last, (x, y + by[n] * STEPS["stance"]), feed.start) for n in nearer}
+    legs = {n: _legs(seen, feed, last, (x, y + by[n] * STEPS["stance"])) for n in nearer}
     soon = [n for n in nearer if sum(takes for _, takes in legs[n]) <= time]
     moved = (shifted(program, feed, "stance", by[n]) for n in soon[:3])
     lines = (placed(feed, "stance", one.sentence) for one in moved if one)

@@ -11,7 +11,8 @@ from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
 from ..findings.figures import PlayedFarOff
 from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
-from ..findings.practice import AimMoved, HeightVaries, NetOften, ZoneSmall
+from ..findings.practice import AimMoved, NetOften
+from ..findings.scatter import HeightVaries, ZoneSmall
 from ..model.evaluation import Evaluation
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot

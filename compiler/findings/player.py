@@ -193,6 +193,8 @@ class FarToRun(Message):
     time: Seconds
     start: bool = False
     """Whether the way ends where a line says that the player starts for the next ball, and the time at its launch."""
+    straight: bool = False
+    """Whether the player comes straight to the net behind the ball before."""
     severity = Severity.WARNING
     says = "from {before} to {goal}"
     title = "Far to run"
@@ -201,7 +203,8 @@ class FarToRun(Message):
         "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
         "short for it: each run from ball to middle and from middle to ball has 2.5 m/s on average over its first 3 m, "
         "with start and stop, and 5 m/s where it is longer, less for small players and backwards (common practice, no "
-        "source). Where `starts` says from where the player starts for the next ball, the way ends there and the time "
+        "source). To a ball on the full that is met more than 3 m nearer to the net the player comes straight. Where "
+        "`starts` says from where the player starts for the next ball, the way ends there and the time "
         "at its launch; of the way on from there no-time-to-see tells. A longer "
         "interval gives the player time, and so does a stance nearer to where the ball before is met."
     )
@@ -212,7 +215,8 @@ class FarToRun(Message):
     def goal(self) -> str:
         if not self.start:
             apart = f"the two are met {self.time:.1 s} apart"
-            return f"{self.after} the player runs {self.way:.1 m} through the middle; {apart}"
+            how = "straight to the net" if self.straight else "through the middle"
+            return f"{self.after} the player runs {self.way:.1 m} {how}; {apart}"
         launched = f"{self.after} is launched {self.time:.1 s} after {self.before} is met"
         return f"where {self.after} starts the player runs {self.way:.1 m}; {launched}"
 

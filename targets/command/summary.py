@@ -40,6 +40,7 @@ HOW_FAR = (
     "Way: how far from where the player waits to where the ball is in reach; F and B:",
     "by that side a forehand or a backhand.",
 )
+IF_MISSED = ("Lands, in brackets: where a ball on the full would, if nobody met it.",)
 MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choice
 UNASKED = ("What the columns say: feedwright check --legend",)
 
@@ -151,7 +152,8 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
     for words in _accepted(balls):
         yield words, None
-    for words in (*legend, *HOW_FAR * (ways and len(legend) > 1)):
+    full, asked = any(ball.would_land is not None for ball in balls), len(legend) > 1
+    for words in (*legend, *HOW_FAR * (ways and asked), *IF_MISSED * (full and asked)):
         yield words, None
 
 
@@ -175,7 +177,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         return ("impossible", "", "", "", "", "", "", "")
     flown = shot.predicted
     over = "-" if flown.clearance is None else f"{flown.clearance:.2f}"
-    lands = "-"
+    lands = "-" if ball.would_land is None else f"({ball.would_land:.1f})"
     if flown.landing is not None:
         x, y = flown.landing
         side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x < 0 else 'R'}"
@@ -321,6 +323,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "speed_mps": round(ball.shot.speed, 2),
             "net_clearance_m": None if flown.clearance is None else round(flown.clearance, 3),
             "landing_m": None if flown.landing is None else [round(part, 2) for part in flown.landing],
+            "would_land_m": None if ball.would_land is None else round(ball.would_land, 2),
             "contact_m": [round(part, 2) for part in flown.contact],
             "contact_s": round(flown.contact_time, 3),
             "contact_phase": flown.phase,
