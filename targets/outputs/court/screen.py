@@ -17,6 +17,9 @@ BODY_M = 0.25
 FARTHEST_M = 1.0
 """An edge farther to the side than this leaves the feeder in the open."""
 
+ALIKE_M = 0.2
+"""Steps of which neither is longer by more than this are alike."""
+
 
 @dataclass(frozen=True, slots=True)
 class Screen:
@@ -28,7 +31,8 @@ class Screen:
 
 def screen(plan: Plan) -> Screen | None:
     """Beside the lines of all balls, on the side on which the shorter step takes the feeder out of the way of every
-    reply: that from which they come. None if its edge would be too far on either."""
+    reply, which is that from which they come; where the steps are alike on that on which it keeps fewer replies from
+    their zones. None if its edge would be too far on either."""
     aside = [0.0]
     for shot in plan.shots:
         (x, y, _), (to_x, to_y) = shot.launch.origin_m, spot(shot)
@@ -40,7 +44,27 @@ def screen(plan: Plan) -> Screen | None:
         Screen(ceil(10 * (max(aside) + GAP_M) - 1e-6) / 10, 1),
     ]
     near = [one for one in sides if abs(one.edge_m) <= FARTHEST_M]
-    return min(near, key=lambda one: round(_step(plan, one), 3), default=None)
+    least = min((_step(plan, one) for one in near), default=0.0)
+    alike = [one for one in near if _step(plan, one) <= least + ALIKE_M]
+    return min(alike, key=lambda one: (round(kept_out(plan, one), 1), round(_step(plan, one), 3)), default=None)
+
+
+def kept_out(plan: Plan, one: Screen) -> float:
+    """The share of balls whose reply it may keep from a place in its zone: it stands there, or on the way there."""
+    x, there = plan.feeder.place_m[0] + one.edge_m, plan.feeder.place_m[1] + AHEAD_M
+    left, right = sorted((x, x + one.side * WIDE_M))
+    zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
+    half = (-plan.court.half_width_m, plan.court.half_width_m, -plan.court.half_length_m, 0.0)
+    behind = set()
+    for shot in plan.shots:
+        from_x, from_y, _ = shot.predicted.contact_m
+        low, high, far, near = zones.get(shot.variation or "") or half
+        if far < there < from_y:  # else all of the zone is before it
+            ends = [(low, far), (high, far), (low, min(near, there)), (high, min(near, there))]
+            passes = [from_x + (to - from_x) * (there - from_y) / (y - from_y) for to, y in ends]
+            if min(passes) < right and max(passes) > left:
+                behind.add(shot.id)
+    return sum(ball.first in behind for ball in plan.launches) / max(len(plan.launches), 1)
 
 
 def _step(plan: Plan, one: Screen) -> float:

@@ -39,7 +39,8 @@ FULL_M, NET_M = 11.885, 0.914
 """Half the length of a full court, whose lines are painted everywhere, and its net (ITF Rules of Tennis, Rule 1)."""
 IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
 """Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
-CONES, REPLIES, TO_START, GO_ON, ACCEPTED = "Cones", "Replies", "To start", "To go on", "Accepted"
+CONES, REPLIES, TO_START, GO_ON = "Cones", "Replies", "To start", "To go on"
+ACCEPTED, ON_SCREEN = "Accepted", "Screen hit"
 """The facts that are left out before anything else, the last one first: it asks for nothing."""
 HIT_HEIGHT, HIT_PLACE = (
     "Hit: place and height in metres, both as asked.",
@@ -122,6 +123,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         made_for,
         *_begin(plan, named),
         ("Counting", _counting(plan, strip)),
+        *_stopped(plan),
         ("How to read", reading),
     )
     notes = tuple(map(words.quoted, plan.notes))
@@ -154,6 +156,14 @@ def _counting(plan: Plan, mixed: bool) -> str:
     high = any(one.reply.over_net_m is not None for one in plan.variations)
     hit = HIT_HEIGHT if high else "Hit: the place as asked."
     return f"{who}. {hit} Streak: most in a row{together}{among}"
+
+
+def _stopped(plan: Plan) -> Iterator[tuple[str, str]]:
+    """What a reply counts that the screen keeps from its zone: where it would have come to can be seen (common
+    practice, no source)."""
+    found = screen.screen(plan) if plan.feeder.screen else None
+    if plan.feeder.screen and (found is None or screen.kept_out(plan, found)):
+        yield ON_SCREEN, "a reply that hits the screen counts as if it flew on"
 
 
 def _goals(plan: Plan, named: Letters) -> Iterator[str]:

@@ -13,7 +13,7 @@ from re import search
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
-from .front import ACCEPTED, CONES, GO_ON, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, PORTS, REPLIES, TO_START
+from .front import ACCEPTED, CONES, GO_ON, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, ON_SCREEN, PORTS, REPLIES, TO_START
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -78,14 +78,14 @@ class FirstPage:
 FULLY = tuple(
     FirstPage(more, places, True, first)
     for more, places, first in (
-        (4, True, True), (3, True, True), (3, False, True), (3, True, False), (3, False, False), (2, True, False),
+        (5, True, True), (3, True, True), (3, False, True), (3, True, False), (3, False, False), (2, True, False),
         (2, False, True), (2, False, False), (1, False, True), (1, False, False), (0, False, True), (0, False, False),
     )
 )  # fmt: skip
 """What is tried on the first page, the most first."""
 BRIEFLY = (
     FULLY[0],
-    FirstPage(4, True),
+    FirstPage(5, True),
     FirstPage(3, True),
     FirstPage(3, True, times=False),
     FirstPage(2, True, times=False),
@@ -237,7 +237,7 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
     cones = _cones(data, plan, 3 <= brief < NAMED or said.places) if brief < LEAST else ""
     replies = ((CONES, cones), (REPLIES, _heights(data, plan, brief)))
     facts = (*facts[:after], *(one for one in replies if one[1]), *facts[after:])
-    facts = tuple(one for one in facts if one[0] not in (REPLIES, TO_START, GO_ON, ACCEPTED)[said.more :])
+    facts = tuple(one for one in facts if one[0] not in (REPLIES, TO_START, GO_ON, ACCEPTED, ON_SCREEN)[said.more :])
     if front.goals:
         facts = (("Goals", "; ".join(f"{goal}: {BLANK}" for goal in front.goals)), *facts)
     labels = [label for label, _ in facts]
@@ -292,6 +292,7 @@ def at_the_foot(
     facts += [(one, text.partition(". ")[0] if one == GO_ON else text.replace(PORTS, "")) for one, text in facts]
     heights = _heights(data, plan, brief)
     every = [(CONES, _cones(data, plan, every=True)), (REPLIES, heights), *facts]
+    every += [one for one in data.front.facts if one[0] == ON_SCREEN]
     for made in (fact(label, text, wide) for label, text in every if text):
         told = [(page, item) for page in pages for item in page if item.data.get("label") == made.data["label"]]
         page, less = told[0] if told else ([], None)
