@@ -205,15 +205,14 @@ class Quest:
             settings = list(product(*self._around(now, counts, width, spins=1 if wide else self._stride)))
             tried = yield from self._set(settings, worth)
             first = int(tried.order()[0])
-            worth = yield from worth.near(tried.release, first)
             moved, now = self._moved(now, settings[first])
-            if smooth and width > 1 / 4**FINER:
+            ends = hopeless or (wide and (looked or bool(worth.careful) or bool(tried.lacks[first] <= 0)))
+            if finer := bool(smooth) and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
-            elif not moved and hopeless:
+            elif not moved and ends:
                 break
-            elif not moved and wide:
-                if looked or worth.careful or tried.lacks[first] <= 0:
-                    break
+            worth = yield from worth.near(tried.release, first)
+            if wide and not (moved or finer):
                 looked = True
                 beside = yield from self._far(now, counts, width, worth)
                 other = yield from self._set(beside, worth)
