@@ -264,10 +264,8 @@ class Quest:
     def _set(self, settings: list[tuple[float, ...]], worth: Worth) -> Search[Tried]:
         """What comes of settings, flown and judged."""
         axes, none = self.program.feeder.axes(), np.zeros(len(settings))
-        values = dict[str, Array]()
-        for (name, axis), told in zip(axes.items(), zip(*settings, strict=True), strict=True):
-            known = {one: axis.value(one) for one in set(told)}
-            values[name] = np.array([known[one] for one in told])
+        told = zip(axes.items(), zip(*settings, strict=True), strict=True)
+        values = {name: np.array(axis.each_value(mine)) for (name, axis), mine in told}
         origin = np.repeat(self.wanted.origin, len(settings), axis=1)
         speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
         release = Release(origin, speed, elevation, azimuth, *self.program.feeder.measured.rolled(*spins))
