@@ -205,15 +205,14 @@ class Quest:
             settings = list(product(*self._around(now, counts, width, spins=1 if wide else self._stride)))
             tried = yield from self._set(settings, worth)
             first = int(tried.order()[0])
-            worth = yield from worth.near(tried.release, first)
             moved, now = self._moved(now, settings[first])
-            if smooth and width > 1 / 4**FINER:
+            ends = hopeless or (wide and (looked or bool(worth.careful) or bool(tried.lacks[first] <= 0)))
+            if finer := bool(smooth) and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
-            elif not moved and hopeless:
+            elif not moved and ends:
                 break
-            elif not moved and wide:
-                if looked or worth.careful or tried.lacks[first] <= 0:
-                    break
+            worth = yield from worth.near(tried.release, first)
+            if wide and not (moved or finer):
                 looked = True
                 beside = yield from self._far(now, counts, width, worth)
                 other = yield from self._set(beside, worth)
@@ -265,10 +264,8 @@ class Quest:
     def _set(self, settings: list[tuple[float, ...]], worth: Worth) -> Search[Tried]:
         """What comes of settings, flown and judged."""
         axes, none = self.program.feeder.axes(), np.zeros(len(settings))
-        values = dict[str, Array]()
-        for (name, axis), told in zip(axes.items(), zip(*settings, strict=True), strict=True):
-            known = {one: axis.value(one) for one in set(told)}
-            values[name] = np.array([known[one] for one in told])
+        told = zip(axes.items(), zip(*settings, strict=True), strict=True)
+        values = {name: np.array(axis.each_value(mine)) for (name, axis), mine in told}
         origin = np.repeat(self.wanted.origin, len(settings), axis=1)
         speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
         release = Release(origin, speed, elevation, azimuth, *self.program.feeder.measured.rolled(*spins))

@@ -33,9 +33,13 @@ def likely(hold: Hold, feeds: Sequence[Feed], evaluation: Evaluation) -> Likelih
     return Likelihood(mine[0], len(mine), share, chance)
 
 
-def fed(program: Program, schedule: Schedule, block: int) -> list[Feed]:
-    """The balls of a block in their order, while no mark changes it."""
-    return [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == block].tolist()]
+def fed(program: Program, schedule: Schedule) -> list[list[Feed]]:
+    """The balls of each block in their order, while no mark changes it."""
+    found: list[list[Feed]] = [[] for _ in schedule.blocks]
+    feeds = [program.feeds[name] for name in schedule.feeds]
+    for feed, block in zip(schedule.feed.tolist(), schedule.block.tolist(), strict=True):
+        found[block].append(feeds[feed])
+    return found
 
 
 def early_ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> tuple[EarlyEnd, ...]:
@@ -44,15 +48,16 @@ def early_ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> 
 
 
 def _ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> Iterator[EarlyEnd]:
+    if not any(block.first_to or block.until or block.score for block in schedule.blocks):
+        return
     scores = {one.blocks[0]: one for one in counted_scores(program, schedule, evaluation)}
-    for index, block in enumerate(schedule.blocks):
+    for index, (block, feeds) in enumerate(zip(schedule.blocks, fed(program, schedule), strict=True)):
         words = " ".join(block.words.split())
         if block.first_to:
             yield EarlyEnd(words, block.balls, None)
         elif block.score and block.score.ends:
             yield score_ends(scores[index], words, block.balls)
         elif block.until:
-            feeds = fed(program, schedule, index)
             # The balls of different variations are different balls.
             each = [_chance(hold, block, feeds, evaluation) for hold in block.until]
             known = [chance for chance in each if chance is not None]

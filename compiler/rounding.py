@@ -190,7 +190,7 @@ def released(trials: list[Trial], wanted: Wanted, feeder: Feeder) -> tuple[Wante
     """What each trial is for, and its launch."""
     owner = np.array([i for i, _, _ in trials], np.intp)
     values = {
-        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
+        name: np.array(axis.each_value([settings[k] for _, _, settings in trials]))
         for k, (name, axis) in enumerate(feeder.axes().items())
     }
     lanes, none = wanted.at(owner), np.zeros(len(owner))

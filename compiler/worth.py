@@ -268,9 +268,10 @@ class Worth:
     def _inset(self, one: Release) -> Search[tuple[float, float]]:
         """How far inside its zone a launch has to come down, m: two standard deviations, and what the least and the
         most drag that balls may have moves it."""
-        away = yield Unflown(landed, (self._scattered(one), np.zeros(6)))
-        deviation = float(np.sqrt(((away[1:] - away[0]) ** 2).sum()))
-        ends = (yield Unflown(landed, (one.at(np.zeros(2, np.intp)), np.array([-1.0, 1.0])))) - away[0]
+        every = self._scattered(one).and_(one.at(np.zeros(2, np.intp)))
+        here, *moved = yield Unflown(landed, (every, np.append(np.zeros(6), [-1.0, 1.0])))
+        away = np.array(moved) - here
+        deviation, ends = float(np.sqrt((away[:5] ** 2).sum())), away[5:]
         found = (max(SURE * deviation, float(way) + SPARE * deviation) for way in (-ends.min(), ends.max()))
         near, far = (end if np.isfinite(end) else EDGE_M for end in found)
         return near, far

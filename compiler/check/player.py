@@ -180,7 +180,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     flown = [shots.shots[name].predicted for name in schedule.feeds]
     contact = np.array([p.contact_time for p in flown])
     seen = [program.seen_by(program.feeds[name].player) for name in schedule.feeds]
-    x = np.array([_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)])
+    x = [_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)]
     first, then, gaps, blocks = _pairs(schedule)
     time = gaps + contact[then] - contact[first]
     fed = [program.feeds[name] for name in schedule.feeds]
@@ -188,9 +188,11 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     time -= np.where(placed_[then], contact[then], 0.0)
     pairs = list(zip(first.tolist(), then.tolist(), strict=True))
     y = [p.contact[1] for p in flown]
-    ways = {(i, j): _legs(seen[j], fed[j], (x[i], y[i]), (x[j], y[j])) for i, j in set(pairs)}
-    way = np.array([sum(far for far, _ in ways[pair]) for pair in pairs])
-    needed = np.array([sum(takes for _, takes in ways[pair]) for pair in pairs])
+    ways = {
+        (i, j): tuple(map(sum, zip(*_legs(seen[j], fed[j], (x[i], y[i]), (x[j], y[j])), strict=True)))
+        for i, j in set(pairs)
+    }
+    way, needed = np.array([ways[pair] for pair in pairs]).T
     whose = np.array([schedule.players.index(player) for player in schedule.players])
     same = whose[first] == whose[then]
     if in_line and every:

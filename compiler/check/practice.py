@@ -125,9 +125,7 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     played: dict[GoalFar, Span] = {}
     longest: dict[str, int] = {}
     every: dict[str, int] = {}
-    for index, block in enumerate(schedule.blocks if schedule else ()):
-        assert schedule is not None
-        feeds = fed(program, schedule, index)
+    for block, feeds in zip(schedule.blocks, fed(program, schedule), strict=True) if schedule else ():
         if block.ladder and block.climb:
             most = (
                 (block.ladder.most_sets or block.balls) * block.ladder.up.among

@@ -1,7 +1,7 @@
 """What feeds the ball: a machine or a person, as its profile states. Checked when the file is read."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Annotated, Literal, Protocol
 
@@ -139,6 +139,11 @@ class Axis(Record):
     def value(self, setting: float) -> float:
         """The value in SI with which the ball leaves at a setting."""
         return self.true(self.stated(setting))
+
+    def each_value(self, settings: Sequence[float]) -> list[float]:
+        """The same of settings, few of which differ."""
+        known = {one: self.value(one) for one in set(settings)}
+        return [known[one] for one in settings]
 
     def step_si(self, value_si: float) -> float:
         """How far apart the settings on both sides of a value are, SI; 0 of what is set without steps."""

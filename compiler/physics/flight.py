@@ -210,10 +210,12 @@ def fly(
             if alone:
                 some, after, arc = some[:1], after[:, :1], Arc(*(value[..., :1] for value in arc.values()))
             arcs.append(arc)
-            end, rise = arc.position[:, -1], arc.velocity[2, -1]
-            here[:, some], relative[:, some], time[some] = end, after, arc.begin + arc.length
-            onward.append(some[((end[2] >= floor[some]) | (rise >= 0)) & (time[some] < most)])
-        live = np.concatenate(onward)
+            end, rise, until = arc.position[:, -1], arc.velocity[2, -1], arc.begin + arc.length
+            further = some[((end[2] >= floor[some]) | (rise >= 0)) & (until < most)]
+            if len(further):
+                here[:, some], relative[:, some], time[some] = end, after, until
+                onward.append(further)
+        live = np.concatenate(onward) if onward else live[:0]
     return Path(start, joined(arcs))
 
 

@@ -86,7 +86,8 @@ def instead_of_none(values: Array, number: float) -> Array:
 
 def nowhere(n: int) -> Moment:
     """A moment that does not happen to any of n balls."""
-    return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
+    rows = np.full((7, n), np.nan)
+    return Moment(rows[0], rows[1:4], rows[4:])
 
 
 def _falling(path: Path, asked: list[tuple[int, Array, Scalars]]) -> list[Moment]:

@@ -112,11 +112,12 @@ def outcome(
     landing, net = crossings(path, (ball.radius_m,), (0.0,))
     followed = ~full if onward is None else onward & ~full
     contact, top, bounces = after_bounce(landing, spin, stance, conditions, followed, peaks=peaks)
+    end = landing
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
         landing = _merged(full, nowhere(len(stance)), landing)
-        top = np.where(full, -np.inf, top)
-    peak = np.fmax(highest(path, _merged(full, contact, landing)), top) if peaks else top
+        top, end = np.where(full, -np.inf, top), _merged(full, contact, landing)
+    peak = np.fmax(highest(path, end), top) if peaks else top
     return _outcome(release, stance, net, landing, contact, peak, bounces, conditions)
 
 
@@ -257,7 +258,7 @@ def after_bounce(
     lanes = np.flatnonzero(onward)
     if not len(lanes):
         return nowhere(n), np.full(n, np.nan), np.zeros(n)
-    drag = None if drag is None else Drag(*(np.broadcast_to(part, n)[lanes] for part in drag.values()))
+    drag = None if drag is None else Drag(*((np.zeros(n) + part)[lanes] for part in drag.values()))
     return _met(_bounced(landing, spin, lanes, conditions, drag), landing, stance, conditions, onward, peaks, drag)
 
 
@@ -288,7 +289,8 @@ def _met(
             second_reached, _, more = after_bounce(later, bounced.turn, stance, once, again, drag)
             reached = _merged(again, second_reached, reached)
             count += more
-    reached = _merged(onward, reached, nowhere(len(lanes)))
+    if not onward.all():
+        reached = _merged(onward, reached, nowhere(len(lanes)))
     bounces[lanes] = np.where(onward, count, 0.0)
     contact.time[lanes] = reached.time
     contact.position[:, lanes], contact.velocity[:, lanes] = reached.position, reached.velocity
@@ -297,7 +299,8 @@ def _met(
 
 def _above(contact: Moment) -> Moment:
     """Without those further below the ground than a ball is followed: how much of them a path has is left to chance."""
-    return _merged(contact.position[2] >= UNDER, contact, nowhere(len(contact.time)))
+    below = contact.position[2] < UNDER
+    return _merged(below, nowhere(len(below)), contact) if below.any() else contact
 
 
 def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
