@@ -213,10 +213,9 @@ class Worth:
         near or how far."""
         court, said = self.program.court, [edge for bound in self.feed.stands for edge in (bound.low, bound.high)]
         nearest, farthest = court.service, court.half_length + RUN_OFF_M
-        if self.feed.behind is not None and "depth" not in self.feed.free:
-            return 0.0, inf  # a line says where it is
-        nearer = self.anywhere or any(0.0 < edge < nearest for edge in said)
-        farther = self.anywhere or any(farthest < edge < inf for edge in said)
+        anywhere = self.anywhere or (self.feed.behind is not None and "depth" not in self.feed.free)  # a line says it
+        nearer = anywhere or any(0.0 < edge < nearest for edge in said)
+        farther = anywhere or any(farthest < edge < inf for edge in said)
         return 0.0 if nearer else nearest, inf if farther else farthest
 
     @property
