@@ -19,6 +19,7 @@ AREAS = {
         "device": "test_clock_laws",
         "player": "test_player",
         "practice": "test_goals",
+        "scores": "test_scores",
         "": "test_findings test_cases test_bounds log/test_ladder_entry",
     }),
     "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
@@ -112,8 +113,11 @@ AREAS = {
         "command": "log/test_exchange log/test_log_commands log/test_next_practice",
         "corrections": "log/test_corrections",
         "points": "log/test_points log/test_point_counts",
+        "score_figures": "log/test_scores",
+        "scores": "replay/test_scores",
         "typed": "log/test_typed",
         "typed_points": "log/test_point_counts",
+        "typed_scores": "log/test_scores",
         "typed_units": "log/test_typed",
         "until": "replay/test_until replay/test_points",
         "": "log/test_progress log/test_against_plan log/test_figures log/test_continued log/test_exchange "
