@@ -92,6 +92,34 @@ def test_the_table_of_profiles_is_what_the_profiles_say() -> None:
     assert set(rows) == told and len(rows) == len(told)
 
 
+def test_the_balls_at_the_net_of_the_guide_are_in_time_and_come_as_high_as_it_says() -> None:
+    guide = (ROOT / "grammar" / "GUIDE.md").read_text("utf-8")
+    row = re.search(r"floater; at the shins \| `(.*?)`, `(.*?)`; `(.*?)`, `(.*?)`, `(.*?)` \|", guide)
+    lobs = re.search(
+        r"`(height 2\.5 m, on the full)`, `height 4 m over net`; (\d) m if .*? first, (\d) m for a deep", guide
+    )
+    assert row and lobs
+    floater, over, shins, low, place = row.groups()
+    high, soon, deep = lobs.groups()
+    balls = [(floater, over, "stance 5 m from net", "5.5 m"), (shins, low, place, "6.5 m")]
+    # The player touches the net, 1 m from it, as the ball leaves.
+    balls += [(high, f"height {soon} m over net", "stance 5.5 m from net", "1 m")]
+    balls += [(high, f"height {deep} m over net", "stance 7 m from net", "1 m")]
+    feeds = "".join(
+        f"feed ball-{i}\n    starts on centre, {start} from net\n    side middle\n    {place}\n"
+        f"    {height}\n    {over}\n    spin flat\n    interval 8 s\n"
+        for i, (height, over, place, start) in enumerate(balls)
+    )
+    found = compiled(
+        'program "At the net"\n    surface hard\n    player right-handed, 1.75 m tall\n'
+        f"    feeder machine academy, on centre, on baseline, behind a screen\naccept height-varies\n{feeds}"
+        'session "At the net"\n' + "".join(f"    4 balls ball-{i}\n" for i in range(len(balls)))
+    )
+    assert found.shots and not found.findings, short(found.findings)
+    met = [shot.predicted.contact[2] for shot in found.shots.shots.values()]
+    assert met == pytest.approx([1.75, 0.35, 2.5, 2.5], abs=0.15)  # what the steps of the machine make of a lob
+
+
 def test_a_tossed_volley_leaves_the_time_that_the_page_tells() -> None:
     said = re.search(
         r"From ([\d.]+) m behind the net to a player (\d) m before it, `(height .*)`\nleaves some ([\d.]+) s; "

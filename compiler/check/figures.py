@@ -39,7 +39,7 @@ def rounded_up(seconds: float) -> float:
 
 def place(feed: Feed, *attributes: str) -> Span:
     """The line of the first of these attributes that the feed has; else its first line."""
-    return next((feed.said[a].span for a in (*attributes, "same") if a in feed.said), feed.span)
+    return next((feed.said[a].span for a in (*attributes, "ball") if a in feed.said), feed.span)
 
 
 def fixing_line(feed: Feed) -> Span:

@@ -33,11 +33,21 @@ class SpinTwice(Message):
 
 class LikeCircle(Message):
     chain: Names
-    says = "these feeds are like each other in a circle: {chain: like }"
+    balls: bool = False
+    """Whether they have each other's ball."""
+    says = "these feeds {are} in a circle: {told}"
     title = "Feeds that are like each other in a circle"
     why = "One of them needs its own lines."
     example = "feed a, like b\nfeed b, like a"
     instead = "feed a\n    depth deep\nfeed b, like a"
+
+    @property
+    def are(self) -> str:
+        return "have each other's ball" if self.balls else "are like each other"
+
+    @property
+    def told(self) -> str:
+        return f"{self.chain: that of }" if self.balls else f"{self.chain: like }"
 
 
 class FeedIncomplete(Message):

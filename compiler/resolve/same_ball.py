@@ -46,7 +46,10 @@ def same_ball(reader: ReadsFeeds, chain: Links, said: s.Same, variation: str | N
     """The feed that `chain` begins with, the feeds that it is like after it; None if it cannot be resolved."""
     (line, head), name = chain[0], chain[0][1].name.text
     other = one_of(said.feed.text, said.feed.span, [known for known in reader.known if known != name], "feed")
-    _no_circle(reader.lines, name, said)
+    if circle := _circle(reader.lines, name, said):
+        if circle[0] == name:  # it is told once
+            reader.rejections.add(Finding(LikeCircle(Names((*circle, name)), balls=True), said.span))
+        return None
     mine = dict[str, s.Sentence]()
     for link, _ in chain:
         own = {slot_of(one): one for child in link.children if (one := child.sentence) and not isinstance(one, s.Note)}
@@ -130,14 +133,15 @@ def _called(one: s.Sentence, slot: str) -> str:
     return "bound" if isinstance(one, s.Bound) else word_of(slot)
 
 
-def _no_circle(lines: Lines, name: str, said: s.Same) -> None:
-    """Raises Rejected where feeds have each other's ball."""
+def _circle(lines: Lines, name: str, said: s.Same) -> list[str]:
+    """Feeds that have each other's ball, the first of the script first, if this one is among them or comes to them."""
     names, then = [name], said.feed.text
     while then in lines and then not in names:
         names.append(then)
         then = next(whose_ball(lines, then), "")
-    if then in names:
-        raise Rejected(LikeCircle(Names((*names[names.index(then) :], then))), said.span)
+    circle = names[names.index(then) :] if then in names else []
+    first = next((i for line in lines for i, one in enumerate(circle) if one == line), 0)
+    return [*circle[first:], *circle[:first]]
 
 
 def whose_ball(lines: Lines, name: str) -> Iterator[str]:

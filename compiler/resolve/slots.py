@@ -38,7 +38,9 @@ def slot_of(node: s.Sentence) -> str:
 
 def word_of(slot: str) -> str:
     """The coach's word for a slot."""
-    return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
+    return {"net height": "height over net", "bounce height": "height", "contact": "height", "same": "ball"}.get(
+        slot, slot
+    )
 
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
