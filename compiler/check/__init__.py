@@ -43,7 +43,6 @@ from .practice import alike, goals, length, reachable, shares, unused, varied
 from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
 from .rests import rests, sets
 from .sharing import sharing
-from .stance import met_far_back
 from .stature import taken
 
 __all__ = ["bases", "check"]
@@ -51,7 +50,7 @@ __all__ = ["bases", "check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    outward, unasked, met_far_back, apart, after_serve, corridor, unscreened, taken,
+    outward, unasked, apart, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
