@@ -49,7 +49,6 @@ from .rests import rests, sets
 from .same_ball import another
 from .scores import scores
 from .sharing import sharing
-from .stance import met_far_back
 from .stature import taken
 
 __all__ = ["bases", "check"]
@@ -57,7 +56,7 @@ __all__ = ["bases", "check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, bounced, heights, reply, reaction, pace,
-    outward, unasked, met_far_back, apart, another, after_serve, corridor, unscreened, taken,
+    outward, unasked, apart, another, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (

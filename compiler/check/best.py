@@ -14,7 +14,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..reach import UNITS_SHOWN
 from .figures import measured, place
-from .stance import found_in_words, is_far_back
+from .stance import far_back, found_in_words, is_far_back, nearer
 
 WORDS = {
     FixedBy.PACE: ("pace", "slowest", "fastest"),
@@ -42,20 +42,22 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
                 most = greatest if feed.best.sign > 0 else least
         bare = shots.bare.get(name)
         spare = read_in(bare, UNITS_SHOWN[feed.best.what]) if feed.best and bare is not None else None
-        far = is_far_back(program, feed, shot) and MetFarBack.code not in program.accepted  # which says the stance
-        left, binds = Names(_left_open(program, feed, not far)), Names(_shown(bind) for bind in shots.binds[name])
-        if not left and not most:
-            continue
-        message = BallFound(BallName(name), line, most, value, left, binds, spare)
-        found.append(Finding(message, place(feed, line, *sorted(feed.free))))
+        left, binds = Names(_left_open(program, feed)), Names(_shown(bind) for bind in shots.binds[name])
+        where, landing = place(feed, line, *sorted(feed.free)), shot.predicted.landing
+        if landing and is_far_back(program, feed, shot) and MetFarBack.code not in program.accepted:
+            found.append(
+                Finding(far_back(program, feed, shot, left, landing[1]), where, remedies=nearer(program, feed, shot))
+            )
+        else:
+            found.append(Finding(BallFound(BallName(name), line, most, value, left, binds, spare), where))
     return found
 
 
-def _left_open(program: Program, feed: Feed, stance: bool) -> list[str]:
+def _left_open(program: Program, feed: Feed) -> list[str]:
     base, told = program.court.half_length, list[str]()
     if feed.depth and "depth" in feed.free:
         told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
-    if "stance" in feed.free and stance:
+    if "stance" in feed.free:
         told.append(found_in_words(program, feed))
     if feed.between:
         height = amount(feed.contact_height or 0.0, 2, "m")

@@ -32,6 +32,7 @@ def _milder(program: Program, finding: Finding) -> Finding:
         child = min(player.stature_on(program.court.name) for player in players) < YOUNGEST_ADULT_STATURE
         if not (child and any(one.at_eyes for one in (message, *message.others))):
             return replace(finding, message=_note(OrdinaryHeight, message), more=0, remedies=(), resort=resort)
+        return replace(finding, remedies=())
     return finding
 
 

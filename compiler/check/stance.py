@@ -5,23 +5,19 @@ from math import inf
 import numpy as np
 
 from ...grammar.edits import Remedy, changed, from_baseline
-from ...grammar.facts import BallName, Metres
-from ...grammar.finding import Finding
+from ...grammar.facts import BallName, Metres, Names
 from ...grammar.print import text
 from ...grammar.syntax import Height, Phase, Sentence, Stance, Where, Word, keyword
 from ...grammar.units import number
 from ..conditions import conditions_of
 from ..evaluate import release_of
 from ..findings.player import MetFarBack
-from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
-from ..model.schedule import Schedule
-from ..model.shots import Shots, SolvedShot
+from ..model.shots import SolvedShot
 from ..moves import far_behind, goes_back
 from ..physics.outcome import outcome
 from ..said_from import stood
 from ..variants import OVER_NET, RUN_OFF, placed
-from .figures import place
 from .met import at_other_parts, level_line, part_of
 
 AWAY_M = (-1.0, -0.5, 0.0)
@@ -47,19 +43,10 @@ def is_far_back(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     return far_behind(program.court, met) or goes_back(program.court, feed, landing[1], met)
 
 
-def met_far_back(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball met far back, and no line says where the player stands?"""
-    found = []
-    for name in evaluation.scatterings:  # a ball that fails is met elsewhere
-        feed, shot = program.feeds[name], shots.shots[name]
-        lands, met = shot.predicted.landing, shot.predicted.contact[1]
-        if lands and is_far_back(program, feed, shot):
-            short = goes_back(program.court, feed, lands[1], met)
-            message = MetFarBack(BallName(name), found_in_words(program, feed), Metres(met - lands[1]), short)
-            found.append(
-                Finding(message, place(feed, "stance", *sorted(feed.free)), remedies=_nearer(program, feed, shot))
-            )
-    return found
+def far_back(program: Program, feed: Feed, shot: SolvedShot, left: Names, lands: float) -> MetFarBack:
+    """What is told of a ball that comes down so far from the net, m, and is met far back."""
+    met = shot.predicted.contact[1]
+    return MetFarBack(BallName(feed.name), left, Metres(met - lands), goes_back(program.court, feed, lands, met))
 
 
 def risen(feed: Feed) -> tuple[Remedy, ...]:
@@ -74,8 +61,8 @@ def risen(feed: Feed) -> tuple[Remedy, ...]:
     return tuple(remedy for line, said in lines if (remedy := placed(feed, line, said)))
 
 
-def _nearer(program: Program, feed: Feed, shot: SolvedShot) -> tuple[Remedy, ...]:
-    """Of a ball that is met far back: on its way up, or higher; and at a place farther in front."""
+def nearer(program: Program, feed: Feed, shot: SolvedShot) -> tuple[Remedy, ...]:
+    """Of a ball that is met far back: on its way up, or higher; and at a place farther in front. None is flown yet."""
     asked, line = dict(feed.fixes).get(FixedBy.AT_PLAYER, inf), level_line(feed)
     parts = at_other_parts(program, feed)
     higher = [placed(feed, line, said) for met, said in parts if dict(met.fixes)[FixedBy.AT_PLAYER] > asked]

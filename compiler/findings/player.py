@@ -79,12 +79,13 @@ class MetFartherOut(OfBall):
 
 
 class MetFarBack(OfBall):
-    stance: str
+    found: Names
+    """What its lines leave open, the stance among that."""
     beyond: Metres
     short: bool
     """Whether the ball comes down short of the service line, and the player has to go back for it."""
     severity = Severity.NOTE
-    says = "{ball}: {stance}, {beyond:.1 m} behind its bounce{gone}"
+    says = "{ball}: {found:, }; that is {beyond:.1 m} behind its bounce{gone}"
     title = "A ball that is met far back"
     why = (
         "Where the stance is open, the player stands where the ball is at the height asked. On its way down that is "
