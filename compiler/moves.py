@@ -4,6 +4,7 @@ from math import exp, hypot, sqrt
 from typing import NamedTuple
 
 from .model.court import Court
+from .model.player import BACKWARD
 from .model.program import Feed, Program
 
 RECOGNISED_S, SIMPLE_S = 0.38, 0.22
@@ -24,9 +25,6 @@ evenly and falls evenly is at its top twice its mean, 5 m/s as in a dash: at tha
 farther."""
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
-BACKWARD = 0.7
-"""So much of the speed forward has a run backwards, on foot: a review, A. Uthoff and others, Sports Med. 48, 1083
-(2018), from memory."""
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33

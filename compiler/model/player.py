@@ -27,6 +27,9 @@ What is above the hip is as far below the head as in one who stands."""
 SEAT_M = 0.5
 """Over the ground, in a chair for sport: common practice, no source."""
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
+BACKWARD = 0.7
+"""So much of the speed forward has a run backwards, on foot: a review, A. Uthoff and others, Sports Med. 48, 1083
+(2018), from memory."""
 TWO_HANDS_M = 0.2
 """By how much less two hands on the racket reach. Own choice."""
 EITHER_M = 0.3

@@ -5,12 +5,14 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler import moves
 from feedwright.compiler.model.plan import GoalRecord, Plan
 from feedwright.targets.machine.replay.places import arming, places
 from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import letters
+from feedwright.targets.outputs.sheet.manner import waits
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.panels import shown
 from feedwright.targets.outputs.sheet.rows import row, without_computer
@@ -313,6 +315,43 @@ def test_the_sheet_says_who_counts_and_what() -> None:
     ):
         counting = dict(front.front(made, ()).facts)["Counting"]
         assert counting.startswith(who) and counting.endswith(f"Streak: {told}")
+
+
+@pytest.mark.parametrize(("number", "last", "metres"), [
+    ("15", "1 m behind baseline", 1.0), ("29", "1 m behind baseline", 1.0), ("17", "on baseline", 0.0),
+])  # fmt: skip
+def test_in_a_mix_of_deep_and_near_balls_the_player_waits_where_all_can_be_met(
+    number: str, last: str, metres: float
+) -> None:
+    """In time by the dash of a tennis player (compiler/moves.py gives its sources), which the sheet does not use."""
+    path = next(path for path in shipped.PROGRAMS if path.stem.startswith(number))
+    plan, program = shipped.plan(path), shipped.compiled(path).program
+    steps = [step for part in sheet(plan).parts for turn in part.rounds for step in turn.steps]
+    told = [step.waits for step in steps if step.waits]
+    assert told[-1] == f"Player waits for each ball {last}."
+    mixes = [block for block in plan.blocks if block.order == "mix"]
+    assert [block.words for block in plan.blocks if waits(plan, block)][-1] == mixes[-1].words
+    deep = 11.885 + metres  # the baseline: ITF Rules of Tennis, Rule 1
+    for shot in plan.shots:
+        if shot.id in mixes[-1].shots:
+            x, y, _ = shot.predicted.contact_m
+            beside = max(abs(x) - program.player.reach_at(x), 0.0)
+            way = moves.as_far(program, beside, y - deep) - moves.STEP_M
+            run = moves.mover(program, dash=True).time(way)
+            assert moves.RECOGNISED_S + moves.STROKE_S + run < shot.predicted.contact_s, shot.id
+
+
+def test_where_the_player_waits_is_said_of_a_mix_alone_and_first_by_the_script() -> None:
+    """Of balls whose next one is known nobody waits half-way."""
+    plan = make_plan(machine=False)
+    block, (near, far) = plan.blocks[0], plan.shots[:2]
+    near, far = near.model_copy(update={"stance_y_m": 4.0}), far.model_copy(update={"stance_y_m": 12.0})
+    mix = block.model_copy(update={"order": "mix", "shots": (near.id, far.id)})
+    apart = plan.model_copy(update={"shots": (near, far)})
+    assert waits(apart, mix) and not waits(apart, mix.model_copy(update={"order": "cycle"})) and not waits(plan, mix)
+    said = tuple(shot.model_copy(update={"waits_m": (-1.0, 9.885), "way_m": 1.0}) for shot in (near, far))
+    told = waits(plan.model_copy(update={"shots": said}), mix)
+    assert told == "Player waits for each ball 2 m inside baseline, 1 m left of middle."
 
 
 @pytest.mark.parametrize(("number", "told"), [

@@ -2,10 +2,15 @@
 
 from collections.abc import Iterable, Sequence
 
-from ....compiler.model.plan import Block, Plan
+from ....compiler.model.plan import Block, Plan, Shot
+from ....compiler.model.player import BACKWARD
 from . import words
 from .letters import Letters, listed
 from .points import has_rule
+
+FAR_M = 3.0
+"""Balls of a mix that are met so far from each other along the court, a long run for one stroke (Fernandez,
+Mendez-Villanueva & Pluim, Br. J. Sports Med. 40, 387 (2006)), ask where the player waits."""
 
 
 def alike(blocks: Sequence[Block]) -> list[list[Block]]:
@@ -44,6 +49,28 @@ def players_of(plan: Plan, shots: Iterable[str]) -> str:
     among = set(shots)
     *others, last = dict.fromkeys(shot.player or "" for shot in plan.shots if shot.id in among and plan.others) or [""]
     return f"{', '.join(others)} and {last}" if others else last
+
+
+def waits(plan: Plan, block: Block) -> str:
+    """Where the player waits for a ball of a mix that may be a deep one or a near one: where the script says it of all
+    of them, else as deep as that ball from which the way to any other asks for the least speed."""
+    shots = [shot for shot in plan.shots if shot.id in block.shots]
+    depths = {shot.stance_y_m for shot in shots}
+    known = any(map(has_rule, block.points)) or len({shot.player for shot in shots}) > 1
+    if block.order != "mix" or known or round(max(depths) - min(depths), 3) < FAR_M:
+        return ""
+    said = {shot.waits_m for shot in shots}
+    x, y = (len(said) == 1 and shots[0].waits_m) or (0.0, min(depths, key=lambda deep: _hurry(plan, shots, deep)))
+    side = f", {words.across(x, x, plan.court)}" if x else ""
+    return f"Player waits for each ball {words.along(y, y, plan.court)}{side}."
+
+
+def _hurry(plan: Plan, shots: Sequence[Shot], deep: float) -> float:
+    """The mean speed, m/s, at which a player who waits so deep gets to the hardest of the balls; a way back is run more
+    slowly, but not in a chair, which turns."""
+    back = 1.0 if plan.player.two_bounces else BACKWARD
+    ways = ((shot.stance_y_m - deep, shot.predicted.contact_s) for shot in shots)
+    return max((way / back if way > 0 else -way) / time for way, time in ways)
 
 
 def fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from ..turns import Turn, rule, turns
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
-from .manner import alike, fed, in_turn, manner, players_of, written
+from .manner import alike, fed, in_turn, manner, players_of, waits, written
 from .points import PointRow, points
 from .rows import Row, next_settings, row, without_computer
 from .rungs import RungsRow, rungs
@@ -48,6 +48,8 @@ class SheetStep:
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...] = ()
+    waits: str = ""
+    """Where the player waits, in a mix of deep and near balls."""
     dials: str = ""
     """At a pause what to set on a machine set by hand before the next balls; empty if it stays as it is. At balls what
     to do without the computer that sets a machine."""
@@ -68,6 +70,12 @@ class SheetStep:
     """When its first ball comes, if that is long after the block's start, because players change."""
     manner: str = ""
     """The text of balls without their number, and without the letters that stand in the order anyway."""
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """Its notes, the last one with where the player waits for it."""
+        last = " ".join(filter(None, (*self.notes[-1:], self.waits)))
+        return (*self.notes[:-1], *([last] if last else []))
 
     @property
     def said(self) -> str:
@@ -300,7 +308,8 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
         rest = words.rest_inside(block.rest, bool(block.points))
         step = replace(step, rest=rest, rest_s=block.rest.rest_s, rested=block.rested)
     late = clock(at_s) if at_s - block.start_s >= LATE_S else ""
-    return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late)
+    waiting = waits(plan, block)
+    return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late, waits=waiting)
 
 
 def _begins_s(plan: Plan, block: Block) -> float:

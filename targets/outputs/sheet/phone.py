@@ -190,7 +190,7 @@ def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, An
             for step in turn.steps:
                 where = f"Block {part.number}{number}, {step.clocks[n]}"
                 if step.kind != "balls":
-                    lines = [line for line in (step.text, step.dials, *step.notes) if line]
+                    lines = [line for line in (step.text, step.dials, *step.remarks) if line]
                     yield {"kind": step.kind, "big": step.kind.capitalize(), "where": where, "lines": lines}
                 elif step.order:
                     yield from _ball_cards(plan, step, where)
@@ -220,7 +220,7 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
             "kind": "ball",
             "big": letter,
             "where": visible(of(f"{where}: {place}", who)),
-            "lines": [*lines, *(() if n else filter(None, (step.dials, *step.notes)))],
+            "lines": [*lines, *(() if n else filter(None, (step.dials, *step.remarks)))],
         }
 
 
@@ -233,7 +233,7 @@ def _comes(turn: Turn) -> str:
 def _ladder_card(ladder: RungsRow, step: SheetStep, where: str) -> dict[str, Any]:
     return {
         "kind": "ladder", "big": ladder.rungs[ladder.start][0], "where": where, "rung": ladder.start,
-        "rungs": [list(rung) for rung in ladder.rungs], "lines": [f"{step.text}.", ladder.rule, *step.notes],
+        "rungs": [list(rung) for rung in ladder.rungs], "lines": [f"{step.text}.", ladder.rule, *step.remarks],
     }  # fmt: skip
 
 
@@ -322,7 +322,7 @@ def _session(data: Sheet) -> str:
             blocks += f"<p><b>{turn.heading}</b></p>" if turn.label else ""
             for step in turn.steps:
                 blocks += f"<p><b>{turn.when(step)}</b> {plain(step.said)}</p>"
-                blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
+                blocks += _paragraphs(filter(None, (step.dials, *step.remarks)))
                 if step.told:
                     blocks += f'<p class="order">{_order(step)}</p>'
     return f"<section><h2>The session</h2>{blocks}</section>"

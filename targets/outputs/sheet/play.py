@@ -10,7 +10,7 @@ from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import of
 from .page import ORDERED, RoundRow, SheetPart, SheetStep
-from .panels import BARE, SMALL, TERSE, VALUE, Form, shown, side_by_side
+from .panels import BARE, LEAST, SMALL, TERSE, VALUE, Form, shown, side_by_side
 from .points import PointRow
 from .rows import Row
 from .rungs import RungsRow
@@ -303,7 +303,7 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     between = [f"{step.text.lower()} between rounds" for step in longest[min(len(turn.steps) for turn in turns) :]]
     manner = "; ".join((manner, *between))
     texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
-    texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
+    texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in _notes(step, brief))
     items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]
     items += [Item("turns", STRIP, {"turns": row}) for row in rows]
     for turn in part.rounds:
@@ -372,7 +372,7 @@ def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
 
 def _step(form: Form, step: SheetStep, brief: int, clock: str, text: str, pace: str) -> list[Item]:
     """When to do what, with the order of the balls: beside the text if it is one short line."""
-    notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
+    notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in _notes(step, brief))]
     worded = len(step.turns) == 1 and step.turns[0].named  # the words say whose it is
     turns = () if worded else step.turns
     order = strips(step.order, form.wide, turns, step.groups, step.rested) if step.told else []
@@ -384,6 +384,10 @@ def _step(form: Form, step: SheetStep, brief: int, clock: str, text: str, pace: 
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5
     data = {"clock": clock, "text": text, "notes": notes, "strips": order[:1], "beside": beside, "after": None}
     return [Item("step", height, data), *map(strip_alone, order[1:])]
+
+
+def _notes(step: SheetStep, brief: int) -> tuple[str, ...]:
+    return step.remarks if brief < LEAST else step.notes
 
 
 def strip_alone(strip: Sequence[dict[str, Any]]) -> Item:
