@@ -12,6 +12,7 @@ import pytest
 
 from feedwright.compiler.model.plan import Ladder, Plan
 from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.service.script import edited, opened, renamed
 from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read
@@ -205,3 +206,13 @@ def test_what_would_be_sent_says_that_later_balls_come_at_the_latest_then() -> N
     balls = [line.strip() for line in lines if "  ball " in line]
     assert balls[0].startswith("3.000 s  ball 1: brisk") and balls[1].startswith("9.000 s at the latest  ball 2: brisk")
     assert sum("at the latest" in line for line in balls) == 19
+
+
+def test_a_feed_that_is_a_rung_is_renamed_also_where_the_ladder_starts_on_it() -> None:
+    text = SCRIPT.format(machine="academy", sides=BOTH, fastest="3.5 s")
+    script = opened(Source("rungs.feed", text), None)
+    edits = renamed(script, text.index("brisk"), "middling")
+    assert edits is not None
+    said = edited(script.tree.span.source, edits)
+    assert "brisk" not in said and "from      middling" in said and "ladder    low, middling, quick," in said
+    assert compile_source(Source("rungs.feed", said), ProfileShelf(), plan=True, remedies=False).plan

@@ -122,15 +122,24 @@ def _skeleton(tree: Tree, old: NamePlace, name: str) -> list[tuple[str, list[tup
     kinds = {old.kind, NameKind.FEED} if old.kind is NameKind.POINT else {old.kind}
     return [
         (line.kind, [(n.kind, old.name if n.kind in kinds and n.name == name else n.name, n.made)
-                     for n in (_names(line.sentence) if line.sentence else ())])
+                     for n in _names_of(line)])
         for line in lines_of(tree)
     ]  # fmt: skip
 
 
 def _all(tree: Tree) -> Iterator[NamePlace]:
     for line in lines_of(tree):
-        if line.sentence:
-            yield from _names(line.sentence)
+        yield from _names_of(line)
+
+
+def _names_of(line: Line) -> Iterator[NamePlace]:
+    """The names in a line; those of a ladder of feeds with the one on which it starts."""
+    if line.sentence:
+        yield from _names(line.sentence)
+    match line.sentence:
+        case s.Ladder(rungs=None, feeds=feeds):
+            starts = [child.sentence.rung for child in line.children if isinstance(child.sentence, s.Begin)]
+            yield from (_named(NameKind.FEED, rung) for rung in starts if rung.text in [feed.text for feed in feeds])
 
 
 def _names(node: Node) -> Iterator[NamePlace]:

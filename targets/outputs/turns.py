@@ -92,9 +92,8 @@ def rule(plan: Plan, blocks: Sequence[Block]) -> str:
 
 def what_turns_count(plan: Plan) -> str:
     """After what the next of players in line steps up: `4 balls`, or of a practice with points `point`."""
-    every, fed = plan.player.rotate_every or 0, [block for block in plan.blocks if block.kind == "balls"]
-    whole = [bool(block.points) for block in fed if not block.begins_again]
-    what = "point" if whole and all(whole) else "ball or point" if any(whole) else "ball"
+    every, whole = plan.player.rotate_every or 0, [bool(block.points) for block in plan.blocks if block.kind == "balls"]
+    what = "point" if all(whole) else "ball or point" if any(whole) else "ball"
     return what if every == 1 else f"{every} {what.replace('ball', 'balls').replace('point', 'points')}"
 
 

@@ -29,8 +29,8 @@ AREAS = {
         "": "test_verify test_verify_orders test_people test_points test_refill test_verdict test_built_is_played "
             "test_bounds test_clock test_verify_mutations replay/test_commands",
     }),
-    "schedule": Area(("compiler/schedule.py",), 7, {
-        "": "test_clock test_clock_laws test_refill test_people test_points test_until test_kept test_cases",
+    "schedule": Area(("compiler/schedule.py", "compiler/even.py"), 7, {
+        "": "test_clock test_clock_laws test_refill test_people test_points test_rungs test_until test_kept test_cases",
     }),
     "physics": Area(("compiler/physics",), 17, {
         "air": "physics/test_air physics/test_ball",

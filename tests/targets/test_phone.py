@@ -19,6 +19,7 @@ from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 
 from .. import shipped
+from ..test_rungs import plan_of as of_families
 from ..whole import WHOLE
 from . import browser
 from .more_plans import HOSTILE, everywhere, ladder, ten_rows
@@ -255,6 +256,25 @@ def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(
     assert goal
     assert f"{best.hits} hit, {best.misses} missed; {best.now} {now}, best {best.best}, goal {goal.words}" + \
         " reached" * (best.best >= goal.hits) in driver.find_element("id", "counts").text  # fmt: skip
+
+
+def test_on_rungs_that_are_families_the_phone_shows_and_saves_the_ball_whose_turn_it_is(
+    driver: Any, tmp_path: Path
+) -> None:
+    browser.visit(driver, tmp_path, phone.render(plan := of_families()))
+    (block,), named, marks = plan.blocks, letters(plan).of, "mmmhmhhhhmhhhhhmm"
+    assert block.ladder
+    played, wanted = list[tuple[int, Verdict]](), list[str]()
+    for ball, mark in zip(plan.launches, marks, strict=False):
+        rung = climb(Rules.of(block.ladder), played).rung if played else block.ladder.start
+        wanted.append(ball.any_of[rung])
+        played.append((rung, Verdict(mark)))
+    tap(driver, "next", "next")
+    said = taps(driver, "big", (BUTTONS[mark] for mark in marks))
+    assert said[: len(marks)] == [named[shot] for shot in wanted] and len({rung for rung, _ in played}) > 2
+    typed = read_csv(saved(driver), plan, datetime.now().astimezone())
+    assert [(one.rung, one.verdict) for one in typed.balls] == played
+    assert [one.shot for one in typed.balls] == wanted
 
 
 def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, tmp_path: Path) -> None:
