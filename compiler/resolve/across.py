@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from ...grammar import syntax as s
 from ...grammar.edits import amount, changed, counted, instead
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
@@ -99,18 +100,20 @@ def _for_each_side(variation: Variation, reply: Reply, left: list[Feed], right: 
     families = {hand: dict.fromkeys(feed.family for feed in of) for hand, of in (("left", left), ("right", right))}
     both = [name for name in families["left"] if name in families["right"]]
     hand, of = min((("left", left), ("right", right)), key=lambda one: len(families[one[0]]))
-    name = f"{variation.name}-{hand}"
-    lines = [f'variation {name} "{variation.title}"', text(reply.sentence)]
+    own = named(f"{variation.name}-{hand}")
+    lines: list[s.Sentence] = [s.Variation(own, s.Word("TITLE", f'"{variation.title}"')), reply.sentence]
     for family in families[hand]:
         if family in both:
-            lines += [f"feed {family}-{hand} aims {name}, like {family}", f"side {_sides(of, family)}"]
+            lines += [s.Feed(named(f"{family}-{hand}"), own, named(family)), _sides(of, family)]
         else:
-            lines.append(f"feed {family} aims {name}")
+            lines.append(s.Feed(named(family), own))
     other = right if of is left else left
-    rest = f", and of {both[0]}, which keeps side {_sides(other, both[0])}, a feed for each" if both else ""
-    return LikelySlip(f"a variation for each side{rest}: {'; '.join(lines)}")
+    rest = f", and of {both[0]}, which keeps {text(_sides(other, both[0]))}, a feed for each" if both else ""
+    return LikelySlip(f"a variation for each side{rest}: {'; '.join(map(text, lines))}")
 
 
-def _sides(balls: list[Feed], family: str) -> str:
-    """Where those of a family are aimed, in words."""
-    return ", ".join(dict.fromkeys(feed.words["side"] for feed in balls if feed.family == family))
+def _sides(balls: list[Feed], family: str) -> s.Side:
+    """Where those of a family are aimed."""
+    places = [feed.said["side"] for feed in balls if feed.family == family]
+    steps = next((place for place in places if isinstance(place, s.Side)), None)
+    return steps or s.Side(tuple(dict.fromkeys(places)))  # type: ignore[arg-type]
