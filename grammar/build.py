@@ -39,11 +39,11 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-OTHERWISE = frozenset(
-    {"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BEHIND_BOUNCE", "SAME_AS", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"}
-)
-"""Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER, AMONG = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY")
+OTHERWISE = frozenset({
+    *AFTER, "BEHIND_BOUNCE", "BETWEEN_ROUNDS", "CROSSCOURT", "DOWN_THE_LINE", "NEXT_POINT", "ONE_SIDE", "SAME_AS",
+})  # fmt: skip
+"""Keywords that may be said in other words, such as `after the second bounce`."""
 _INLINE = frozenset(
     {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
 )

@@ -70,7 +70,9 @@ goal 70 %                               | goal 7 of 10
 goal 80 percent of 20                   | goal 16 of 20
 goal the pair gets 30 of 40             | goal 30 of 40
 goal 10 of 16 apiece                    | goal 10 of 16 each
-reply deep, crosscourt                  | reply deep, to left corner
+reply deep, across                      | reply deep, crosscourt
+reply past service line down the line   | reply past service line, down the line
+reply deep, inside-out                  | reply deep, crosscourt
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high
 50% rally, 25% high, 25% low            | 2 min mix 50 % rally, 25 % high, 25 % low

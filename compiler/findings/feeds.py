@@ -1,6 +1,6 @@
 """Zones, variations and feeds, before anything is flown."""
 
-from ...grammar.facts import Names
+from ...grammar.facts import BallName, Metres, Names
 from ...grammar.finding import Message, OfBall
 
 
@@ -21,6 +21,34 @@ class ReplySide(Message):
     )
     example = "reply deep, to backhand corner"
     instead = "reply deep, to left corner"
+
+
+class FromTheMiddle(OfBall):
+    off: Metres
+    way: str
+    says = "{ball} is met {off} from the centre, so {way} may be either half"
+    title = "Crosscourt or down the line from the middle"
+    why = (
+        "Crosscourt is the half diagonally opposite to that in which the ball is met, down the line the half straight "
+        "ahead. A ball met less than 0.5 m from the centre (our own choice) is of neither, so the line says which."
+    )
+    example = "side middle\n\nreply past service line, crosscourt"
+    instead = "side middle\n\nreply past service line, to 0 to 4.1 m left of centre"
+
+
+class BothHalves(Message):
+    variation: str
+    way: str
+    left: BallName
+    right: BallName
+    says = "{way} has one half for all balls of {variation}: {left} is met in the left half, {right} in the right one"
+    title = "Crosscourt or down the line from both halves"
+    why = (
+        "Crosscourt is the half diagonally opposite to that in which the ball is met, down the line the half straight "
+        "ahead. A variation has one target, so balls from the other half take a variation of their own."
+    )
+    example = "feed wide aims rally\n    side left wing, right wing"
+    instead = "feed wide aims rally\n    side left wing"
 
 
 class SpinTwice(Message):

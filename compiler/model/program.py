@@ -87,6 +87,12 @@ class Reply(Frozen):
     def span(self) -> Span:
         return self.sentence.span
 
+    @property
+    def course(self) -> s.Landing | None:
+        """What says that it goes crosscourt or down the line."""
+        said = self.wishes.get("x")
+        return said if isinstance(said, s.Landing) else None
+
 
 class Variation(Frozen):
     name: str

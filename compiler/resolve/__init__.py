@@ -20,6 +20,7 @@ from ..model.court import courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import Player
 from ..model.program import Program
+from .across import directed
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits, with_waits
 from .feeds import FeedReader
@@ -120,7 +121,9 @@ def _read(
     if program is None:
         return None, rejections.findings
     read = {name: point for name, point in points.items() if point}
-    several = parts(readings, readings[0].reader.extra, who_plays(session, read))
+    played = who_plays(session, read)
+    readings = directed(readings, played, head.place, rejections)
+    several = parts(readings, readings[0].reader.extra, played)
     program = replace(
         program,
         variations=several.variations,

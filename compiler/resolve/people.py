@@ -42,7 +42,7 @@ def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapp
                 variations[own] = replace(variation, name=own)
     feeds, families, versions = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[tuple[str, str], str]()
     for name in dict.fromkeys((*first.feeds, *first.reader.read)):
-        of = [one for one in readings if one.player in played.get(name, ())] or [first]
+        of = takers(readings, played, name)
         said = [(one.player, family) for one in of if (family := one.reader.read.get(name))]
         for player, family in said:
             own_names = [f"{feed.name} for {player}" if len(of) > 1 else feed.name for feed in family.members]
@@ -55,6 +55,11 @@ def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapp
         if aims := renamed.get((feed.player, feed.variation or "")):
             feeds[name] = replace(feed, variation=aims)
     return Parts(feeds, families, versions, variations)
+
+
+def takers(readings: tuple[ReadFor, ...], played: Mapping[str, set[str]], feed: str) -> list[ReadFor]:
+    """The players who get a feed; a feed that nobody plays is the first player's."""
+    return [one for one in readings if one.player in played.get(feed, ())] or [readings[0]]
 
 
 def who_plays(session: Session | None, points: Mapping[str, Point]) -> dict[str, set[str]]:

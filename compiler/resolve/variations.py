@@ -163,6 +163,8 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
         case s.Into(zone):
             into = zones[one_of(zone.text, zone.span, zones, "zone")]
             return {"x": into.x, "y": _across(into.y)} if into else {}
+        case s.Landing() if wish.across:  # `across.py` says which half, once it is known which balls aim at it
+            return {"x": None}
         case s.Landing(where):
             near, far = ground.court.service * (where.kind == "PAST_SERVICE_LINE"), ground.court.half_length
             return {"y": Range(-far, -near, -(near + far) / 2)}

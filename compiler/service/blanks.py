@@ -60,9 +60,12 @@ MISSES_IN = 6
 """Among how many balls a ladder counts the misses that lead down."""
 
 
-GOES = ("anywhere", "deep", "cross-court", "cross-court and deep", "down the line", "down the line and deep", "middle")
+GOES = ("anywhere", "deep", "crosscourt", "crosscourt and deep", "down the line", "down the line and deep", "middle")
 """Where the replies of a goal go."""
-TOWARD = ("", "left half", "right half", "left corner", "right corner", "left wing", "right wing", "middle")
+TOWARD = (
+    "", "crosscourt", "down the line", "left half", "right half", "left corner", "right corner", "left wing",
+    "right wing", "middle",
+)  # fmt: skip
 """To where across the court a reply goes, as the player sees it; nowhere in particular."""
 
 

@@ -37,6 +37,8 @@ Said = TypeVar("Said", bound=s.Sentence)
 SHORT_OF_M = 0.3
 """What a half of the court leaves to the centre and to the sideline, m: our own choice."""
 
+_FROM_THE_BALL = {"crosscourt": "CROSSCOURT", "down the line": "DOWN_THE_LINE"}
+
 
 def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
     """The variation, below the last one, and its name at the balls that ask for it; BlankProblem if a blank holds what
@@ -52,7 +54,7 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
     if blanks.pace:
         bounded("pace", blanks.pace, *BOUNDS["pace"])
         fast = (s.PaceWithin(keyword("AT_LEAST"), amount(blanks.pace, 0, "km/h")),)
-    toward = (s.Toward(_side(script, *blanks.toward.split())),) if blanks.toward else ()
+    toward = (_across(script, blanks.toward),) if blanks.toward else ()
     lines = (
         *((s.When(Word("FREE_TEXT", when)),) if when else ()),
         s.Reply((zone(blanks.near, blanks.far), *toward, over, *fast)),
@@ -68,6 +70,12 @@ def _among(hits: float, balls: float) -> Word | None:
     if balls and balls < hits:
         raise BlankProblem(f"{hits:g} good ones are among at least {hits:g} balls; 0 balls mean in a row")
     return counted(balls) if balls else None
+
+
+def _across(script: Script, toward: str) -> s.Wish:
+    if toward in _FROM_THE_BALL:
+        return s.Landing(keyword(_FROM_THE_BALL[toward]))
+    return s.Toward(_side(script, *toward.split()))
 
 
 def _side(script: Script, hand: str, part: str = "") -> s.Lateral:

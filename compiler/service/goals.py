@@ -4,11 +4,10 @@ at it."""
 from collections.abc import Callable
 from itertools import count
 
-from ...grammar import syntax as s
 from ...grammar.edits import Edit
 from ...grammar.frozen import replace
-from .blanks import BOUNDS, GOES, BallBlanks, BlankProblem, VariationBlanks, bounded, choices
-from .forms import said_of, variation_written
+from .blanks import BOUNDS, GOES, TOWARD, BallBlanks, BlankProblem, VariationBlanks, bounded, choices
+from .forms import variation_written
 from .script import Script
 
 DEEP_M, ORDINARY_M = (0.5, 4.0), (0.3, 7.0)
@@ -31,26 +30,17 @@ def with_goal(
     near, far = DEEP_M if blanks.goes.endswith("deep") else ORDINARY_M
     title = "a good reply" if blanks.goes == GOES[0] else blanks.goes
     asked = VariationBlanks(
-        called, title, near=near, far=far, goal=blanks.goal, among=blanks.among, toward=_toward(script, blanks)
+        called, title, near=near, far=far, goal=blanks.goal, among=blanks.among, toward=_toward(blanks)
     )
     return _one_at_a_place((*variation_written(script, asked), *write(script, replace(blanks, aims=called))))
 
 
-def _toward(script: Script, blanks: BallBlanks) -> str:
-    """The side of the reply, as the player sees it."""
+def _toward(blanks: BallBlanks) -> str:
+    """To where across the court the reply goes."""
     way = blanks.goes.removesuffix(" and deep")
-    if way not in ("cross-court", "down the line"):
-        return "middle" if way == "middle" else ""
-    stroke = blanks.side.split(" ")[0]
-    if stroke not in ("forehand", "backhand"):
+    if way in ("crosscourt", "down the line") and blanks.side.split(" ")[0] not in ("forehand", "backhand"):
         raise BlankProblem(f"only a ball to the forehand or backhand goes {way}: choose its side")
-    left_handed = any(
-        isinstance(trait, s.Hand) and trait.word.kind == "LEFT_HANDED"
-        for player in said_of(script, s.Player)
-        for trait in player.traits
-    )
-    on_the_left = (stroke == "backhand") != left_handed
-    return "left half" if on_the_left == (way == "down the line") else "right half"
+    return way if way in TOWARD else ""
 
 
 def _one_at_a_place(edits: tuple[Edit, ...]) -> tuple[Edit, ...]:

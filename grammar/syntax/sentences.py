@@ -212,9 +212,14 @@ class Into(Sentence):
 
 
 class Landing(Node):
-    """Where a reply lands, in words: anywhere in the far half, or past its service line."""
+    """Where a reply lands, in words: anywhere in the far half, past its service line, or in one half of its width."""
 
     where: Word
+
+    @property
+    def across(self) -> bool:
+        """Whether it is said from the half in which the ball is met."""
+        return self.where.kind in ("CROSSCOURT", "DOWN_THE_LINE")
 
 
 Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Landing | Into

@@ -37,14 +37,14 @@ def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
 
 def test_a_goal_is_written_with_its_ball(page: Page) -> None:
     opens(page, "[data-add=ball]", "A ball")
-    for blank, value in (("name", "backhand"), ("side", "backhand wing"), ("goal", 4), ("goes", "cross-court")):
+    for blank, value in (("name", "backhand"), ("side", "backhand wing"), ("goal", 4), ("goes", "crosscourt")):
         choose(page, blank, value)
     # Another variation is no longer asked for, and one ball is not judged by four.
     assert page.js("return document.querySelector('#begin [name=aims]').disabled")
     page.until(lambda: "It leaves at" in says(page, "does"))
     assert "in a row" not in says(page, "does")
     written(page)
-    page.until(lambda: "feed backhand aims backhand-cross-court\n" in page.script)
+    page.until(lambda: "feed backhand aims backhand-crosscourt\n" in page.script)
     assert "to 0.3 to 3.8 m right of centre" in page.script and "goal      4 in a row" in page.script
     # The next ball has no goal of its own.
     opens(page, "[data-add=ball]", "A ball")

@@ -151,7 +151,7 @@ def test_a_reply_across_is_told_by_the_hand_of_the_player(page: Page) -> None:
     options = "return [...document.querySelector('#begin [name=toward]').options].map(one => one.textContent)"
     assert "to the right corner: across, from the forehand" in page.js(options)
     choose(page, "name", "cross")
-    choose(page, "title", "cross-court")
+    choose(page, "title", "crosscourt")
     choose(page, "toward", "right corner")
     page.js("document.querySelector('#begin [value=high]').click()")
     written(page)

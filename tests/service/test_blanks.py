@@ -81,7 +81,7 @@ feed high"""
 
 def test_a_variation_says_to_where_and_which_balls_ask_for_it() -> None:
     first = script(TEXT)
-    blanks = VariationBlanks("across", "cross-court", toward="left corner", balls=("high", "low"), pace=70.0)
+    blanks = VariationBlanks("across", "crosscourt", toward="left corner", balls=("high", "low"), pace=70.0)
     text = edited(first.source, variation_written(first, blanks))
     assert (
         "    reply     0.5 to 5 m inside baseline, to left corner, at least 0.5 m over net, at least 70 km/h\n" in text

@@ -28,19 +28,19 @@ WINGS = {"forehand": "forehand wing", "backhand": "backhand wing"}
 @pytest.mark.parametrize(
     ("hand", "stroke", "goes", "half"),
     [
-        # Left and right are the player's; the right-handed forehand is on the right, and across is the other half.
-        ("right", "backhand", "cross-court", "right"), ("right", "forehand", "cross-court", "left"),
-        ("right", "backhand", "down the line", "left"), ("left", "backhand", "cross-court", "left"),
+        # The right-handed forehand is on the player's right, and across is the other half.
+        ("right", "backhand", "crosscourt", "right"), ("right", "forehand", "crosscourt", "left"),
+        ("right", "backhand", "down the line", "left"), ("left", "backhand", "crosscourt", "left"),
         ("left", "forehand", "down the line and deep", "left"),
     ],
 )  # fmt: skip
 def test_a_goal_across_or_along_the_line_is_a_half_of_the_court(hand: str, stroke: str, goes: str, half: str) -> None:
     text = goal(BallBlanks("ball", side=WINGS[stroke], goal=4.0, goes=goes), begun(hand))
-    assert f"to 0.3 to 3.8 m {half} of centre" in text and "    goal      4 in a row\n" in text
+    assert f", {goes.removesuffix(' and deep')}, " in text and "    goal      4 in a row\n" in text
     called = "ball-" + goes.replace(" ", "-")
     assert f'variation {called} "{goes}"' in text and f"feed ball aims {called}\n" in text
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
-    assert found.plan
+    assert found.plan and f"({half} half)" in next(one for one in found.plan.variations if one.id == called).reply.words
 
 
 @pytest.mark.parametrize("goes", GOES)
@@ -65,7 +65,7 @@ def test_a_goal_is_given_to_a_ball_that_stands_there_under_a_new_name() -> None:
 @pytest.mark.parametrize(
     "blanks",
     [
-        BallBlanks("ball", goal=4.0, goes="cross-court"), BallBlanks("ball", goal=2.0), BallBlanks("ball", goal=99.0),
+        BallBlanks("ball", goal=4.0, goes="crosscourt"), BallBlanks("ball", goal=2.0), BallBlanks("ball", goal=99.0),
         BallBlanks("ball", goal=4.0, goes="up"), BallBlanks("ball", goal=10.0, among=9.0),
         BallBlanks("ball", goal=10.0, among=300.0),
     ],

@@ -138,7 +138,7 @@ def place(asked: str) -> str:
     """What of the words of a reply says where to it goes, for cones: without its height over the net, spin and pace."""
     kept = [part for part in asked.split(", ") if not search(r"\bover\b|\bspin|spin\b|\bflat\b|km/h|mph|m/s", part)]
     told = sub(r"(?<=[0-9]) to (?=[0-9])", "–", ", ".join(kept).replace(", to ", ", "))
-    alone = len(kept) == 1 and not kept[0].startswith(("into ", "to ", "in "))
+    alone = len(kept) == 1 and not kept[0].startswith(("into ", "to ", "in ", "crosscourt", "down the line"))
     return f"{told}, any side" if alone else told.removeprefix("to ")
 
 
