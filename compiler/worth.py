@@ -13,7 +13,7 @@ from ..grammar.syntax import Spins
 from ..grammar.units import RPM
 from .chosen import LOBBED_M
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
-from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
+from .model.program import BOUNDED, FLOWN_HIGH, Best, Bound, Feed, FixedBy, Program, Range
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
@@ -27,6 +27,7 @@ HELD = {
     FixedBy.TOP_OF_BOUNCE: 0.5,
     FixedBy.PACE: 1 / 3.6,
     FixedBy.TIME: 0.03,
+    FixedBy.AT_TOP: 0.1,
     FixedBy.SPIN: 2.0,
     FixedBy.STANCE: 0.2,
     FixedBy.WAY: 0.1,
@@ -243,9 +244,9 @@ class Worth:
         """Whether it says how fast the ball comes and nothing of how high it flies: all over its zone a flat one comes
         before a lob at its middle."""
         feed, fixed = self.feed, {what for what, _ in self.fixes}
-        high = any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+        high = any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
         fast = fixed & {FixedBy.PACE, FixedBy.TIME}
-        return self.roams and not (feed.best or feed.arc or high or FixedBy.OVER_NET in fixed) and bool(fast)
+        return self.roams and not (feed.best or feed.arc or high or fixed & set(FLOWN_HIGH)) and bool(fast)
 
     def _zone(self, flown: Outcome) -> Array:
         """What launches lack of landing so far inside their zone as to be sure of it; at its middle, where it is too

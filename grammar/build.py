@@ -83,7 +83,7 @@ SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text
 """Keywords that may hold spaces."""
 OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "BETWEEN_ROUNDS", "NEXT_POINT", "ONE_SIDE"})
 """Keywords that may be said in other words, such as `after the second bounce`."""
-AFTER, AMONG = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY")
+AFTER, AMONG, AT = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY"), ("OVER_NET", "AT_THE_TOP")
 _INLINE = frozenset(
     {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
 )
@@ -230,7 +230,7 @@ def _where(p: _Parts) -> Node:
 def _bound(p: _Parts) -> Node:
     kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
     what, way, *_ = p.all
-    return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT", "ON_THE_FULL"))
+    return kinds[what.kind.lower()](way, p.first, p.optional(*AT, "TO_CONTACT", "ON_THE_FULL"))
 
 
 def _turned(p: _Parts) -> Node:
@@ -285,7 +285,7 @@ def _served(p: _Parts) -> tuple[Any, Any, Any]:
 
 
 def _height(p: _Parts) -> s.Height:
-    return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
+    return s.Height(p.but(s.Steps, s.Phase), p.optional(*AT), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
 
 
 def _pace(p: _Parts) -> s.Pace:

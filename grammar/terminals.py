@@ -20,7 +20,7 @@ KEYWORDS = {
     "AFTER_EVERY": "after every", "AFTER_ONE_BOUNCE": "after one bounce",
     "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
-    "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
+    "AT_MOST": "at most", "AT_THE_TOP": "at the top", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
     "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
     "BETWEEN_ROUNDS": "between rounds", "BETWEEN_SETS": "between sets",
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",

@@ -24,7 +24,7 @@ from ..findings.flight import (
 )
 from ..fit import BESIDE_M, CLEAR_M, kept
 from ..model.player import HEAD_PARTS
-from ..model.program import Bound, Feed, FixedBy, Program, Range
+from ..model.program import FLOWN_HIGH, Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..model.way import gone
 from ..reach import ASKED, UNITS_SHOWN, comes_up, not_met
@@ -32,8 +32,8 @@ from ..variants import STEPS, placed, shifted
 from .figures import FAR_OFF_M, bent, fixing_line, limited, measured, place, rounding
 
 LOOSENED = {
-    FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
-    FixedBy.STANCE: 0.1, FixedBy.WAY: 0.1,
+    FixedBy.OVER_NET: 0.1, FixedBy.AT_TOP: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05,
+    FixedBy.SPIN: 50.0, FixedBy.STANCE: 0.1, FixedBy.WAY: 0.1,
 }  # fmt: skip
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 OVER_HEAD_M = 0.1  # own choice
@@ -223,8 +223,8 @@ def _high_unasked(feed: Feed, shot: SolvedShot) -> bool:
     """Whether a line says its pace, none how high it flies, and it flies higher than an ordinary ball. A long time asks
     for a lob."""
     said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
-    high = feed.best or feed.arc or FixedBy.OVER_NET in said or feed.depth is None
-    high = high or any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+    high = feed.best or feed.arc or said & set(FLOWN_HIGH) or feed.depth is None
+    high = high or any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
     return FixedBy.PACE in said and not high and (shot.predicted.clearance or 0.0) > HIGH_M
 
 

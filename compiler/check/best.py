@@ -19,6 +19,7 @@ from .stance import found_in_words, is_far_back
 WORDS = {
     FixedBy.PACE: ("pace", "slowest", "fastest"),
     FixedBy.OVER_NET: ("height over net", "lowest", "highest"),
+    FixedBy.AT_TOP: ("height at the top", "lowest", "highest"),
     FixedBy.AT_PLAYER: ("height", "lowest", "highest"),
     FixedBy.TIME: ("time", "shortest", "longest"),
     FixedBy.SPIN: ("spin", "most", "most"),

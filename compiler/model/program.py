@@ -12,6 +12,7 @@ from ..physics.air import Air
 from ..physics.ball import Ball
 from ..physics.bounce import Surface
 from .asked import BOUNDED as BOUNDED
+from .asked import FLOWN_HIGH as FLOWN_HIGH
 from .asked import SCATTERED as SCATTERED
 from .asked import Best as Best
 from .asked import Bound as Bound

@@ -113,10 +113,10 @@ def outcome(
     followed = ~full if onward is None else onward & ~full
     contact, top, bounces = after_bounce(landing, spin, stance, conditions, followed, peaks=peaks)
     if full.any():
-        contact = _merged(full, _above(at_plane(path, stance)), contact)
-        landing = _merged(full, nowhere(len(stance)), landing)
+        contact = merged(full, _above(at_plane(path, stance)), contact)
+        landing = merged(full, nowhere(len(stance)), landing)
         top = np.where(full, -np.inf, top)
-    peak = np.fmax(highest(path, _merged(full, contact, landing)), top) if peaks else top
+    peak = np.fmax(highest(path, merged(full, contact, landing)), top) if peaks else top
     return _outcome(release, stance, net, landing, contact, peak, bounces, conditions)
 
 
@@ -277,9 +277,9 @@ def _met(
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
             second_reached, _, more = after_bounce(later, bounced.turn, stance, once, again, drag)
-            reached = _merged(again, second_reached, reached)
+            reached = merged(again, second_reached, reached)
             count += more
-    reached = _merged(onward, reached, nowhere(len(lanes)))
+    reached = merged(onward, reached, nowhere(len(lanes)))
     bounces[lanes] = np.where(onward, count, 0.0)
     contact.time[lanes] = reached.time
     contact.position[:, lanes], contact.velocity[:, lanes] = reached.position, reached.velocity
@@ -288,10 +288,10 @@ def _met(
 
 def _above(contact: Moment) -> Moment:
     """Without those further below the ground than a ball is followed: how much of them a path has is left to chance."""
-    return _merged(contact.position[2] >= UNDER, contact, nowhere(len(contact.time)))
+    return merged(contact.position[2] >= UNDER, contact, nowhere(len(contact.time)))
 
 
-def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
+def merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
     return Moment(
         np.where(mask, yes.time, no.time),
         np.where(mask, yes.position, no.position),

@@ -96,6 +96,7 @@ SENSE = {
     "distance": Sense("length", 0, 25, "m"),
     "way": Sense("length", 0, 25, "m"),
     "height over net": Sense("length", 0, 15, "m"),
+    "height at the top": Sense("length", 0.1, 20, "m"),
     "height at the player": Sense("length", 0.05, 4, "m"),
     "topspin": Sense("spin", 0, 6000, "rpm"),
     "backspin": Sense("spin", 0, 6000, "rpm"),

@@ -349,7 +349,7 @@ class FeedReader(Frozen):
             member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)
         ]
-        over = " over net" if slot == "net height" else ""
+        over = {"net height": " over net", "top height": " at the top"}.get(slot, "")
         labels = [option.words + over for option in offered]
         if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
             labels = [text(said_from(rung, self.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
@@ -379,7 +379,7 @@ class FeedReader(Frozen):
             case s.Height(levels, _, _, phase, _):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 most = next((level for level in levels if isinstance(level, s.Utmost)), None)
-                if most and phase and phase.on_the_full and not node.net:
+                if most and phase and phase.on_the_full and not node.place:
                     raise Rejected(MostOnTheFull(), most.span)
                 if top and phase:
                     if phase.on_the_full:

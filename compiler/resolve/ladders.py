@@ -14,7 +14,7 @@ from ...grammar.print import text
 from ...grammar.syntax import keyword
 from ..findings.ladders import BetweenNoSets, LadderOfFamily, LadderOrder, NoSuchRung, SetsBothWays, SetsCut, SetsUnlike
 from ..model.player import BODY_SHARES
-from ..model.program import BlockRest, Feed, FixedBy
+from ..model.program import FLOWN_HIGH, BlockRest, Feed, FixedBy
 from .amounts import Rejected, Rejections, count, quantity
 from .feeds import FeedReader
 from .members import Family
@@ -126,4 +126,4 @@ def _hardness(feed: Feed, reader: FeedReader) -> float:
     if feed.fixed_by is FixedBy.AT_PLAYER:
         waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
         return abs(feed.value - waist)
-    return -feed.value if feed.fixed_by in (FixedBy.OVER_NET, FixedBy.TIME) else feed.value
+    return -feed.value if feed.fixed_by in (*FLOWN_HIGH, FixedBy.TIME) else feed.value

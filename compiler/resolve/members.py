@@ -146,7 +146,7 @@ def way_of(lines: Iterable[s.Sentence]) -> str:
 
 def freed(base: Feed, phase: str | None) -> Feed:
     """The feed without what decides its flight; an open stance stays at the height of the ball that it names."""
-    gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
+    gone = {"height over net", "height at the top", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
     said = {word: base.said[word] for word in words}
     kept = tuple(fix for fix in base.fixes if "stance" in base.free and fix[0] is FixedBy.AT_PLAYER)

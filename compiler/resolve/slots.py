@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from ...grammar import syntax as s
 
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
-FIXING = ("net height", "bounce height", "pace", "time")
+FIXING = ("net height", "top height", "bounce height", "pace", "time")
 NEEDED = ("side", "depth", "stance", "spin", "interval")
 FARTHEST, NEAREST = "stance no farther back", "stance no nearer"
 ANYWHERE = "anywhere"
@@ -27,23 +27,26 @@ def slot_of(node: s.Sentence) -> str:
     if isinstance(node, s.StanceBound):
         return FARTHEST if node.upper else NEAREST
     if isinstance(node, s.Bound):
-        over = " over net" if node.end and node.end.kind == "OVER_NET" else ""
+        over = {"OVER_NET": " over net", "AT_THE_TOP": " at the top"}.get(node.end.kind if node.end else "", "")
         return f"{node.kind}{over} at {'most' if node.upper else 'least'}"
     if not isinstance(node, s.Height):
         return node.kind
-    if node.net:
-        return "net height"
+    if node.place:
+        return "net height" if node.place.kind == "OVER_NET" else "top height"
     return "contact" if node.phase and node.phase.on_the_full else "bounce height"
 
 
 def word_of(slot: str) -> str:
     """The coach's word for a slot."""
-    return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
+    return {
+        "net height": "height over net", "top height": "height at the top", "bounce height": "height",
+        "contact": "height",
+    }.get(slot, slot)  # fmt: skip
 
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
     """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one. A bound
-    on the full, or a height over the net of such a ball, also stands for the height there, if no line says that."""
+    on the full, or a height over the net or at the top of such a ball, also stands for the height there, if no line says that."""
     full = [node for node in own.values() if beside_the_full(node)]
     own = {"contact": full[0], **own} if full else own
     if any(says_most(node) for node in own.values()):
@@ -107,7 +110,7 @@ def beside_the_full(node: s.Sentence | None) -> bool:
     """Whether a line says that the ball is met on the full, and not how high."""
     if isinstance(node, s.HeightBound):
         return node.on_the_full
-    return isinstance(node, s.Height) and node.net is not None and node.phase is not None and node.phase.on_the_full
+    return isinstance(node, s.Height) and node.place is not None and node.phase is not None and node.phase.on_the_full
 
 
 def says_most(node: s.Sentence) -> bool:
