@@ -48,8 +48,8 @@ from .resolve.places import wished
 from .said_from import reference, said_from, stood
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
-STEPS = {"height over net": 0.1, "height at the top": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
-         "stance": 0.25}  # fmt: skip
+STEPS = {"height over net": 0.1, "height at the top": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25,
+         "side": 0.25, "spin": 100.0, "stance": 0.25}  # fmt: skip
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 FINEST = 24

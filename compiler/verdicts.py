@@ -10,7 +10,7 @@ from .model.compiled import Compiled
 from .model.evaluation import GoodReplies, Scattering
 from .model.lettering import Fed, lettered
 from .model.player import stroke
-from .model.program import Feed, Program
+from .model.program import Feed, FixedBy, Program
 from .model.shots import SolvedShot
 from .model.way import gone
 
@@ -39,6 +39,8 @@ class BallVerdict(Frozen):
     """How far the player goes for it, m, where a line says from where, or bounds it."""
     stroke: str = ""
     """`forehand` or `backhand`, where the side of that place says which."""
+    high: bool = False
+    """Whether a line asks how high it is at the top, or bounds that."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -55,7 +57,8 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
             program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
             tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
-            *(_way(program, program.feeds[name], flown[name]) if name in flown else ()),
+            *(_way(program, program.feeds[name], flown[name]) if name in flown else (None, "")),
+            asks_top(program.feeds[name]),
         )
         for name in played
     ]  # fmt: skip
@@ -66,6 +69,11 @@ def _way(program: Program, feed: Feed, shot: SolvedShot) -> tuple[float | None, 
     met, player = shot.predicted.contact, program.seen_by(feed.player).player
     side = stroke(player.hand, player.stature, feed.wait.x, met) if feed.wait else ""
     return gone(feed.wait, met), side
+
+
+def asks_top(feed: Feed) -> bool:
+    """Whether a line of the feed or of the whole script says how high the ball is at the top."""
+    return FixedBy.AT_TOP in {feed.fixed_by, *(what for what, _ in feed.fixes), *(one.what for one in feed.bounds)}
 
 
 def _played(program: Program) -> list[str]:

@@ -60,8 +60,9 @@ class ZoneEdges(Frozen):
 
 class Bars(Frozen):
     """What n balls may be at least and at most, (7, n) SI, infinite where nothing is said: clearance, height of the
-    contact, speed, time of the contact, spin about whatever axis, x of the contact, and the greatest height. A player moves up to `step`
-    (n,), m, along the court to have the ball at a height that is allowed, or that is asked."""
+    contact, speed, time of the contact, spin about whatever axis, x of the contact, and the greatest height
+    until then. A player moves up to `step` (n,), m, along the court to have the ball at a height that is allowed, or
+    that is asked."""
 
     low: Array
     high: Array
@@ -316,8 +317,8 @@ def _kept(
     release: Release, found: Array, slopes: Array, high: Array, scatter: Scatter, bars: Bars
 ) -> tuple[Array, Array]:
     """The shares of `linear` that keep each bar, (7, n) each, with their own drag and with whatever; `found` (10, 3, n)
-    are the shot and its ends, `slopes` (10, k, n) what a standard deviation of each thing makes of it, `high` (3, n) the
-    shares that keep the bars of the height.
+    are the shot and its ends, `slopes` (10, k, n) what a standard deviation of each thing makes of it, `high` (3, n)
+    the shares that keep the bars of the height.
 
     The size of a spin is that of a normal distribution folded at zero: F. C. Leone and others, Technometrics 3, 543
     (1961), eq. 2; beside sidespin the deviation along the axis counts alone.
@@ -362,8 +363,9 @@ def _flown(
     tops: bool,
 ) -> Array:
     """Place (2), clearance and x at the net, time and x of the contact, how high it is there and nearby
-    (`heights.near`), and with `tops` the greatest height until then, (10, m), of the shots `index` (m,) changed by `shift` (5, m), their drag by a `doubt` (m,). With
-    their own drag only balls on the full and those `asked` for a contact (n,) are followed to it."""
+    (`heights.near`), and with `tops` the greatest height until then, (10, m), of the shots `index` (m,) changed by
+    `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those `asked` for a
+    contact (n,) are followed to it."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),

@@ -46,7 +46,8 @@ def word_of(slot: str) -> str:
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
     """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one. A bound
-    on the full, or a height over the net or at the top of such a ball, also stands for the height there, if no line says that."""
+    on the full, or a height over the net or at the top of such a ball, also stands for the height there, if no line
+    says that."""
     full = [node for node in own.values() if beside_the_full(node)]
     own = {"contact": full[0], **own} if full else own
     if any(says_most(node) for node in own.values()):
