@@ -52,6 +52,17 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     alone that go to the aim."""
     if not explain:  # a small change of a ball that was found is no search for another best one
         feeds = {name: feed.pinned for name, feed in feeds.items()}
+    elif any(feed.down for feed in feeds.values()):
+        from .come_down import placed_by_depth  # few scripts ask for it
+
+        down = placed_by_depth(program, feeds)
+        feeds = {name: down.get(name, feed) for name, feed in feeds.items()}
+        found = _solved(program, feeds, explain, progress)
+        return replace(found, feeds={**down, **found.feeds})
+    return _solved(program, feeds, explain, progress)
+
+
+def _solved(program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress) -> Shots:
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
     found = zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True)

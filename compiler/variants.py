@@ -110,8 +110,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
         return None
     by = steps * STEPS[attribute]
     found: Way | None
-    if attribute == "depth" and feed.depth:
-        found = _depth(feed, feed.depth, program.court, by)
+    if attribute == "depth":
+        found = _depth(feed, feed.depth, program.court, by) if feed.depth else None
     elif attribute == "side":
         found = _side(feed, by)
     elif attribute == "stance":

@@ -5,14 +5,16 @@ from collections.abc import Callable
 
 from ...grammar import syntax as s
 from ...grammar import units
-from ...grammar.edits import Edit, Remedy, amount, below, changed, instead
+from ...grammar.edits import Edit, Remedy, amount, below, changed, instead, left_out
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
+from ..come_down import comes_down as down_at
 from ..findings.bounds import BoundBroken, NearlySoHigh, NeverSoHigh
 from ..findings.flight import (
     AroundThePost,
     CeilingHit,
+    ComesDownElsewhere,
     HighArc,
     MetLow,
     NetHit,
@@ -97,6 +99,19 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
             more = _in_line(program, feed, x) if what == "side" else ()
             return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"), remedies=more)
     return None
+
+
+def comes_down(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Would a ball on the full come down where a line says?"""
+    if feed.down is None:
+        return None
+    there, (low, high) = down_at(program, shot), feed.down.part
+    if low - BESIDE_M <= there <= high + BESIDE_M:
+        return None
+    lines = [feed.said[line] for line in ("stance", "depth") if line in feed.said and line not in feed.elements]
+    remedies = tuple(left_out(line) for line in lines if isinstance(line, s.Sentence))
+    message = ComesDownElsewhere(BallName(feed.name), Metres(there), Metres(low), Metres(high))
+    return Finding(message, place(feed, "depth"), remedies=remedies)
 
 
 def _in_line(program: Program, feed: Feed, across: float) -> tuple[Edit, ...]:
@@ -262,6 +277,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     net,
     ceiling,
     zone,
+    comes_down,
     met,
     phase,
     bounds,

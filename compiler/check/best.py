@@ -4,7 +4,7 @@ from ...grammar.edits import amount, from_baseline
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, Height, Phase, keyword
+from ...grammar.syntax import Depth, FromNet, Height, Phase, Stance, keyword
 from ...grammar.units import RPM
 from ..findings.bounds import BallFound
 from ..findings.player import MetFarBack
@@ -44,11 +44,14 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
         bare = shots.bare.get(name)
         spare = read_in(bare, UNITS_SHOWN[feed.best.what]) if feed.best and bare is not None else None
         far = is_far_back(program, feed, shot) and MetFarBack.code not in program.accepted  # which says the stance
-        left, binds = Names(_left_open(program, feed, not far)), Names(_shown(bind) for bind in shots.binds[name])
+        left, binds = (
+            Names(_left_open(program, feed, not far)),
+            Names(_shown(bind) for bind in shots.binds.get(name, ())),
+        )
         if not left and not most:
             continue
         message = BallFound(BallName(name), line, most, value, left, binds, spare)
-        found.append(Finding(message, place(feed, line, *sorted(feed.free))))
+        found.append(Finding(message, place(feed, line, *sorted(feed.free), *(("depth",) if feed.down else ()))))
     return found
 
 
@@ -58,6 +61,8 @@ def _left_open(program: Program, feed: Feed, stance: bool) -> list[str]:
         told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
     if "stance" in feed.free and stance:
         told.append(found_in_words(program, feed))
+    if feed.down and "stance" not in feed.said:
+        told.append(text(Stance((FromNet(amount(feed.stance, 1, "m"), keyword("FROM_NET")),))))
     if feed.between:
         height = amount(feed.contact_height or 0.0, 2, "m")
         told.append(text(Height((height,), phase=Phase(keyword("ON_THE_FULL")))))

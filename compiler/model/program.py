@@ -141,6 +141,8 @@ class Feed(Frozen):
     free: frozenset[str] = frozenset()
     """Those of depth, stance, spin, height on the full and height over net that its lines leave open; the last is then
     an ordinary one."""
+    down: Range | None = None
+    """Of a ball on the full: where it would come down if nobody met it, if a line says that."""
     between: Range | None = None
     """Of a ball on the full whose height is left open: between which heights it is met, and their middle."""
     player: str = ""

@@ -42,8 +42,12 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
     """The feed with one option of each line."""
     found: dict[str, Any] = {}
     words, said, elements = dict(base.words), dict(base.said), set(base.elements)
+    choices = list(choices)
+    full = base.contact_height is not None or any(slot == "contact" for slot, _ in choices)
     for slot, option in choices:
-        if slot == "into":
+        if slot == "depth" and full:
+            found["down"] = option.value
+        elif slot == "into":
             found["side"], found["depth"] = option.value.x, option.value.y
         elif slot == "spin":
             topspin, found["sidespin"] = option.value

@@ -18,6 +18,7 @@ def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
     """The lines that a feed needs and lacks."""
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
+    said |= {"stance"} if {"contact", "depth"} <= slots.keys() else set()
     said |= left_open(slots)
     bounded = FARTHEST in slots or NEAREST in slots  # then the height at the player says where in between
     return ["height at the player" if slot == "stance" and bounded else slot for slot in NEEDED if slot not in said]
@@ -66,10 +67,12 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
         del slots["stance"]
     for slot in [slot for slot, node in slots.items() if of_another_kind(own.get("spin"), node)]:
         del slots[slot]
-    if "bounce height" in own or "depth" in own:
+    down = {"contact", "depth"} <= slots.keys()  # where a ball on the full would come down
+    if "bounce height" in own or ("depth" in own and not down):
         slots.pop("contact", None)
     if "contact" in own:
         slots.pop("bounce height", None)
+    if ("contact" in own and not down) or ("stance" in own and down):
         slots.pop("depth", None)
     if "into" in own:
         slots.pop("side", None)
@@ -86,7 +89,7 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
     the flight, and no line says how far back, the height over the net is as near as can be to `ORDINARY_M`."""
     place, depth = slots.get("stance"), slots.get("depth")
     where = says_where(place)
-    most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+    most = mosts(slots)
     enough = bool(most) or sum(slot in slots for slot in FIXING) + where > 1
     found = set()
     if "contact" not in slots and "into" not in slots and (says_anywhere(depth) or (depth is None and enough)):
@@ -100,11 +103,21 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("stance")
     if "contact" not in slots and alone and not says_anywhere(depth):
         found.add("height over net")
-    if "spin" in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
+    if slots.get("spin") in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
     if beside_the_full(slots.get("contact")):
         found.add("height")
     return frozenset(found)
+
+
+def choosing(slots: Mapping[str, s.Sentence], free: frozenset[str]) -> list[str]:
+    """The lines of which each ball of a feed has one choice."""
+    full = "contact" in slots
+    placed = ["into"] if "into" in slots else ["side", *(() if full and "depth" not in slots else ("depth",))]
+    where = says_where(slots.get("stance")) or (full and "depth" in slots and "stance" not in slots)
+    flight = [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
+    found = [*(("spin",) if "spin" in slots else ()), *placed, *(() if where else ("stance",)), *flight]
+    return [slot for slot in found if not (slot in ("depth", "stance") and slot in free)]
 
 
 def beside_the_full(node: s.Sentence | None) -> bool:
@@ -112,6 +125,17 @@ def beside_the_full(node: s.Sentence | None) -> bool:
     if isinstance(node, s.HeightBound):
         return node.on_the_full
     return isinstance(node, s.Height) and node.place is not None and node.phase is not None and node.phase.on_the_full
+
+
+def mosts(slots: Mapping[str, s.Sentence]) -> list[s.Sentence]:
+    """The lines that ask for the most or the least of something."""
+    return [slots[slot] for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+
+
+def no_depth(slots: Mapping[str, s.Sentence]) -> bool:
+    """Whether its depth cannot be where a ball on the full would come down: it may land anywhere, or what is most is
+    not known before the player has a place."""
+    return {"contact", "depth"} <= slots.keys() and (says_anywhere(slots["depth"]) or bool(mosts(slots)))
 
 
 def says_most(node: s.Sentence) -> bool:
