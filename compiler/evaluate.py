@@ -157,8 +157,9 @@ def _limits(feed: Feed, shot: SolvedShot) -> tuple[list[float], list[float]]:
     low = [max((bound.low for bound in some), default=-math.inf) for some in mine]
     high = [min((bound.high for bound in some), default=math.inf) for some in mine]
     if feed.wait and feed.ways:
-        low[-1], high[-1], able = across(feed.wait, feed.ways, shot.predicted.contact[:2])
-        high[-1] = high[-1] if able else low[-1]
+        k = SCATTERED.index(FixedBy.WAY)
+        low[k], high[k], able = across(feed.wait, feed.ways, shot.predicted.contact[:2])
+        high[k] = high[k] if able else low[k]
     return low, high
 
 

@@ -15,7 +15,7 @@ from .model.feeder import Feeder
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program, Range
 from .model.way import column, way
 from .physics.flight import Array
-from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, Wanted, measure
+from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, TOP, Wanted, measure
 from .physics.outcome import Outcome, Release
 
 Index = NDArray[np.intp]
@@ -25,6 +25,7 @@ KINDS = {
     FixedBy.TOP_OF_BOUNCE: CONTACT_RISE,
     FixedBy.PACE: SPEED,
     FixedBy.TIME: CONTACT_TIME,
+    FixedBy.AT_TOP: TOP,
 }
 COARSE = {
     FixedBy.OVER_NET: 0.25,
@@ -32,9 +33,10 @@ COARSE = {
     FixedBy.TOP_OF_BOUNCE: 1.0,
     FixedBy.PACE: 2 / 3.6,
     FixedBy.TIME: 0.08,
+    FixedBy.AT_TOP: 0.25,
 }
 """A larger difference between what was asked and what the settings give is reported, SI. Own choice."""
-UNSEEN = {FixedBy.OVER_NET: 0.1, FixedBy.PACE: 0.05}
+UNSEEN = {FixedBy.OVER_NET: 0.1, FixedBy.AT_TOP: 0.1, FixedBy.PACE: 0.05}
 """By such a share of what it states, where that is more, a line of a feed that leaves something open may be missed for
 the other lines: on court nobody sees it. It is told. Own choice."""
 CLEAR_M = 0.001
@@ -96,7 +98,7 @@ class Demand(Frozen):
     """Where the player waits, (4, n), NaN where nobody asks."""
     low: Array
     high: Array
-    """What each of `BOUNDED` may be at least and at most, (7, n); infinite where nothing is said."""
+    """What each of `BOUNDED` may be at least and at most, (8, n); infinite where nothing is said."""
 
     def at(self, index: Index) -> "Demand":
         return Demand(*(column[..., index] for column in self.values()))
@@ -170,7 +172,7 @@ def kept(feed: Feed, bound: Bound) -> float:
 
 
 def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
-    """What each of `BOUNDED` may be at least and at most, (7, n) each, with what counts as at it."""
+    """What each of `BOUNDED` may be at least and at most, (8, n) each, with what counts as at it."""
     low, high = np.full((len(BOUNDED), len(feeds)), -np.inf), np.full((len(BOUNDED), len(feeds)), np.inf)
     for i, feed in enumerate(feeds):
         for bound in feed.bounds:
@@ -180,10 +182,11 @@ def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
 
 
 def bounded(asked: Demand, launch: Release, flown: Outcome) -> Array:
-    """What launches give of each of `BOUNDED`, (7, n) SI; NaN where there is none of it."""
+    """What launches give of each of `BOUNDED`, (8, n) SI; NaN where there is none of it."""
     turn = np.hypot(launch.topspin, launch.sidespin)
     x, y, z = flown.contact.position
-    return np.stack([flown.clearance, z, launch.speed, flown.contact.time, turn, way(asked.waits, x, y), y])
+    gone = way(asked.waits, x, y)
+    return np.stack([flown.clearance, z, launch.speed, flown.contact.time, turn, gone, flown.peak, y])
 
 
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:

@@ -35,9 +35,19 @@ from .variants import (
     wider,
 )
 
-NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, "side": 1, "spin": 3, "stance": 2}
+NOTICED = {
+    "height over net": 3,
+    "height at the top": 3,
+    "height": 2,
+    "pace": 5,
+    "time": 2,
+    "depth": 2,
+    "side": 1,
+    "spin": 3,
+    "stance": 2,
+}
 """How many steps of each make about the same difference. Own choice."""
-POINT = {"spin": 9, "height": 9, "height over net": 9, "phase": 9, "pace": 3, "time": 3}
+POINT = {"spin": 9, "height": 9, "height over net": 9, "height at the top": 9, "phase": 9, "pace": 3, "time": 3}
 """How much more the same difference takes from the wish than one of the place or the stance: height and spin are mostly
 what a ball is for, then its pace. What takes least is proposed first. Own choice."""
 UNSTEADY, RARE = 2, 4

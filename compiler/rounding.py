@@ -24,6 +24,7 @@ _TOLERANCE = {
     FixedBy.TOP_OF_BOUNCE: 0.8,
     FixedBy.PACE: 1.0,
     FixedBy.TIME: 0.1,
+    FixedBy.AT_TOP: 0.3,
 }
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""

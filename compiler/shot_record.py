@@ -17,6 +17,7 @@ from .model.way import gone
 
 BOUND_WORDS = {
     FixedBy.OVER_NET: ("height over net", "m"),
+    FixedBy.AT_TOP: ("height at the top", "m"),
     FixedBy.AT_PLAYER: ("height at the player", "m"),
     FixedBy.PACE: ("pace", "m/s"),
     FixedBy.TIME: ("time to contact", "s"),

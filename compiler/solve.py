@@ -34,12 +34,10 @@ from .rounding import Ideal, Rounded, Trial, beside, best, between, near, releas
 MOST_CLOSER = 60
 """The most different feeds whose whole zone is looked at, and the most of which is told what is possible; where more
 fail at once, they mostly share one cause."""
-CLOSE_BY = 0.25
-"""A launch that breaks a limit by less than this, in widths of its range, may come within it when it is rounded."""
+CLOSE_BY = 0.25  # widths of a range: a launch that breaks a limit by less may come within it when it is rounded
 TOGETHER = 4000  # trials flown as one batch: overhead is small, and so is the memory
 FINER = (0.12, 0.03)  # widths of a zone, in which a launch is looked for around the one that lacks least
 SOME = 20  # launches of a zone, the most of each feed that are rounded
-
 
 _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
 """By the world and what is asked: the shot to the aim, and whether nothing is to be said against it."""
@@ -55,10 +53,19 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     if elsewhere := {name: feed for name, feed in feeds.items() if feed.same_as}:
         from .same_ball import met_elsewhere
 
-        there = met_elsewhere(program, elsewhere, solve)
         progress.done(SOLVING * len(elsewhere))
         rest = solve(program, {n: feed for n, feed in feeds.items() if n not in elsewhere}, explain, progress)
-        return rest.and_(there, feeds)
+        return rest.and_(met_elsewhere(program, elsewhere, solve), feeds)
+    if explain and any(feed.down for feed in feeds.values()):
+        from .come_down import placed_by_depth  # few scripts ask for it
+
+        down = placed_by_depth(program, feeds)
+        found = _solved(program, {**feeds, **down}, explain, progress)
+        return replace(found, feeds={**down, **found.feeds})
+    return _solved(program, feeds, explain, progress)
+
+
+def _solved(program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress) -> Shots:
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
     found = zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True)

@@ -33,7 +33,7 @@ MOST_SHOWN = {NoTimeToSee.code: 3}  # of what leaves time, a coach takes one of 
 MILDEST = (*MILDER, "bound-often")
 WHERE = "where it is"  # a stance that is looked for
 NUMBER = r"\d+(?:\.\d+)?"
-HEIGHTS, BRINGS = ("height over net", "height"), "brings"
+HEIGHTS, BRINGS = ("height over net", "height at the top", "height"), "brings"
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 

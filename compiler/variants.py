@@ -48,14 +48,15 @@ from .resolve.places import wished
 from .said_from import reference, said_from, stood
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
-STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
-         "stance": 0.25}  # fmt: skip
+STEPS = {"height over net": 0.1, "height at the top": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25,
+         "side": 0.25, "spin": 100.0, "stance": 0.25}  # fmt: skip
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 FINEST = 24
-OVER_NET = "height over net"
+OVER_NET, AT_TOP = "height over net", "height at the top"
 SAID_IN = {
-    FixedBy.OVER_NET: "height over net", FixedBy.AT_PLAYER: "height", FixedBy.PACE: "pace", FixedBy.TIME: "time",
+    FixedBy.OVER_NET: "height over net", FixedBy.AT_TOP: "height at the top", FixedBy.AT_PLAYER: "height",
+    FixedBy.PACE: "pace", FixedBy.TIME: "time",
 }  # fmt: skip
 """The line that says each."""
 FARTHER_ON = (0, 1, 3)  # more steps than to the nearest. Own choice
@@ -86,18 +87,18 @@ def attributes(feed: Feed) -> Iterator[str]:
 
 def fixing(feed: Feed) -> str:
     """The line that decides how the ball flies."""
-    return {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}.get(
-        feed.fixed_by, "height"
-    )
+    return SAID_IN.get(feed.fixed_by, "height")
 
 
 def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
     """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room.
     Between two bounds few values do, so none is left out of what decides the flight and of the spin; under a ceiling
-    few heights over the net."""
+    few heights over the net or at the top."""
     back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
     far = {back} if attribute == "stance" and back > 0 else set()
-    narrow = (feed.bounds and attribute in ("spin", fixing(feed))) or (program.court.ceiling and attribute == OVER_NET)
+    narrow = (feed.bounds and attribute in ("spin", fixing(feed))) or (
+        program.court.ceiling and attribute in (OVER_NET, AT_TOP)
+    )
     every = set(range(1, FINEST)) if narrow else set()
     for steps in sorted({*COARSE, *far, *every}):
         yield from (steps, -steps)
@@ -111,8 +112,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
         return None
     by = steps * STEPS[attribute]
     found: Way | None
-    if attribute == "depth" and feed.depth:
-        found = _depth(feed, feed.depth, program.court, by)
+    if attribute == "depth":
+        found = _depth(feed, feed.depth, program.court, by) if feed.depth else None
     elif attribute == "side":
         found = _side(feed, by)
     elif attribute == "stance":
@@ -153,10 +154,10 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
         return None
     said, moved = amount(value, 2, unit), valued(feed, units.to_si(value, unit))
     match attribute:
-        case "height over net":
-            old = feed.said.get(attribute)
+        case "height over net" | "height at the top":
+            old, place = feed.said.get(attribute), keyword("OVER_NET" if attribute == OVER_NET else "AT_THE_TOP")
             way = old.phase if isinstance(old, Height) else None
-            return moved, Height((said,), keyword("OVER_NET"), phase=way, after=_after(feed, attribute))
+            return moved, Height((said,), place, phase=way, after=_after(feed, attribute))
         case "time":
             return moved, Time((said,), keyword("TO_CONTACT"))
         case "pace":

@@ -14,7 +14,7 @@ from .model.compiled import Compiled
 from .model.evaluation import GoodReplies, Scattering
 from .model.lettering import Fed, lettered
 from .model.player import stroke
-from .model.program import Feed, Program
+from .model.program import Feed, FixedBy, Program
 from .model.shots import SolvedShot
 from .model.way import gone
 from .physics.outcome import landed
@@ -46,6 +46,8 @@ class BallVerdict(Frozen):
     """`forehand` or `backhand`, where the side of that place says which."""
     would_land: float | None = None
     """Where along the court a ball on the full would come down if nobody met it, m."""
+    high: bool = False
+    """Whether a line asks how high it is at the top, or bounds that."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -63,6 +65,7 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
             tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
             *(_way(program, program.feeds[name], flown[name]) if name in flown else (None, "")), lands.get(name),
+            asks_top(program.feeds[name]),
         )
         for name in played
     ]  # fmt: skip
@@ -82,6 +85,11 @@ def _would_land(program: Program, shots: dict[str, SolvedShot]) -> dict[str, flo
         return {}
     places = landed(release_of([*full.values()]), np.zeros(len(full)), conditions_of(program))
     return dict(zip(full, places.tolist(), strict=True))
+
+
+def asks_top(feed: Feed) -> bool:
+    """Whether a line of the feed or of the whole script says how high the ball is at the top."""
+    return FixedBy.AT_TOP in {feed.fixed_by, *(what for what, _ in feed.fixes), *(one.what for one in feed.bounds)}
 
 
 def _played(program: Program) -> list[str]:

@@ -211,6 +211,7 @@ def _beyond(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         yield f"the plan gives its way as {shot.way_m}, but it is {gone:.3f}"
     given = {
         "height over net": (float(flown.clearance[i]), NEAR_M),
+        "height at the top": (float(flown.peak[i]), NEAR_M),
         "height at the player": (float(flown.contact.position[2, i]), NEAR_M),
         "pace": (launch.speed_mps, SAME),
         "time to contact": (float(flown.contact.time[i]), NEAR_S),

@@ -13,7 +13,7 @@ from ..grammar.syntax import Spins
 from ..grammar.units import RPM
 from .chosen import LOBBED_M
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
-from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
+from .model.program import BOUNDED, FLOWN_HIGH, Best, Bound, Feed, FixedBy, Program, Range
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
@@ -27,6 +27,7 @@ HELD = {
     FixedBy.TOP_OF_BOUNCE: 0.5,
     FixedBy.PACE: 1 / 3.6,
     FixedBy.TIME: 0.03,
+    FixedBy.AT_TOP: 0.1,
     FixedBy.SPIN: 2.0,
     FixedBy.STANCE: 0.2,
     FixedBy.WAY: 0.1,
@@ -37,9 +38,7 @@ AIMED_M = 0.2
 """The same of its aim, to either side and along the court; half the zone where that is less."""
 INSET_M = 1.0
 """Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
-RUN_OFF_M = (
-    5.48  # a stance that is left open is no farther behind the baseline where it can: the ITF's run-off for clubs
-)
+RUN_OFF_M = 5.48  # behind the baseline, no farther if it can, is an open stance: the ITF's run-off for clubs
 FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 LIGHTLY, ASIDE = 0.03, 0.3
 """What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
@@ -247,9 +246,9 @@ class Worth:
         """Whether it says how fast the ball comes and nothing of how high it flies: all over its zone a flat one comes
         before a lob at its middle."""
         feed, fixed = self.feed, {what for what, _ in self.fixes}
-        high = any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+        high = any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
         fast = fixed & {FixedBy.PACE, FixedBy.TIME}
-        return self.roams and not (feed.best or feed.arc or high or FixedBy.OVER_NET in fixed) and bool(fast)
+        return self.roams and not (feed.best or feed.arc or high or fixed & set(FLOWN_HIGH)) and bool(fast)
 
     def _zone(self, flown: Outcome) -> Array:
         """What launches lack of landing so far inside their zone as to be sure of it; at its middle, where it is too

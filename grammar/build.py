@@ -39,7 +39,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-AFTER, AMONG = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY")
+AFTER, AMONG, AT = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES"), ("OF", "IN", "EVERY"), ("OVER_NET", "AT_THE_TOP")
 OTHERWISE = frozenset({
     *AFTER, "BEHIND_BOUNCE", "BETWEEN_ROUNDS", "CROSSCOURT", "DOWN_THE_LINE", "NEXT_POINT", "ONE_SIDE", "SAME_AS",
 })  # fmt: skip
@@ -190,7 +190,7 @@ def _where(p: RuleParts) -> Node:
 def _bound(p: RuleParts) -> Node:
     kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
     what, way, *_ = p.all
-    return kinds[what.kind.lower()](way, p.first, p.optional("OVER_NET", "TO_CONTACT", "ON_THE_FULL"))
+    return kinds[what.kind.lower()](way, p.first, p.optional(*AT, "TO_CONTACT", "ON_THE_FULL"))
 
 
 def _turned(p: RuleParts) -> Node:
@@ -256,7 +256,7 @@ def _worth(p: RuleParts) -> s.Worth:
 
 
 def _height(p: RuleParts) -> s.Height:
-    return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
+    return s.Height(p.but(s.Steps, s.Phase), p.optional(*AT), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
 
 
 def _pace(p: RuleParts) -> s.Pace:

@@ -283,8 +283,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "together", *_listed(lines)
         case s.Where(level, way):
             return "where it is", level, "high" if isinstance(level, s.Name) else "above ground", *_after(",", way)
-        case s.Height(choices, net, steps, phase, after):
-            return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase), *_after(",", after)
+        case s.Height(choices, at, steps, phase, after):
+            return "height", *_listed(choices), at, *_after(",", steps), *_after(",", phase), *_after(",", after)
         case s.Spin(choices):
             return "spin", *_listed(choices)
         case s.Time(choices, end, steps):

@@ -56,6 +56,16 @@ feeder machine club, 2.7 m high, on centre | feeder machine club, raised to 2.7 
 release height 2 m                      | raised to 2 m
 height at least 3.2 m over his head     | height at least 3.2 m over net
 height no less than 3.2 m above the net player | height at least 3.2 m over net
+height 6 m at its highest point, on the full | height 6 m at the top, on the full
+height 6 m at the peak                  | height 6 m at the top
+height peak 6 m                         | height 6 m at the top
+height at most 3 m at its apex          | height at most 3 m at the top
+peak 6 m                                | height 6 m at the top
+6 m high at its highest point           | height 6 m at the top
+apex of 6 m                             | height 6 m at the top
+rises to 6 m                            | height 6 m at the top
+limit no ball higher than 3 m           | limit height at most 3 m at the top
+limit peak 3 m                          | limit height at most 3 m at the top
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s
 every 7 s                               | interval 7 s

@@ -5,14 +5,16 @@ from collections.abc import Callable
 
 from ...grammar import syntax as s
 from ...grammar import units
-from ...grammar.edits import Edit, Remedy, amount, below, changed, instead
+from ...grammar.edits import Edit, Remedy, amount, below, changed, instead, left_out
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
+from ..come_down import comes_down as down_at
 from ..findings.bounds import BoundBroken, NearlySoHigh, NeverSoHigh
 from ..findings.flight import (
     AroundThePost,
     CeilingHit,
+    ComesDownElsewhere,
     HighArc,
     MetLow,
     NetHit,
@@ -24,7 +26,7 @@ from ..findings.flight import (
 )
 from ..fit import BESIDE_M, CLEAR_M, kept
 from ..model.player import HEAD_PARTS
-from ..model.program import Bound, Feed, FixedBy, Program, Range
+from ..model.program import FLOWN_HIGH, Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..model.way import gone
 from ..reach import ASKED, UNITS_SHOWN, comes_up, not_met
@@ -32,8 +34,8 @@ from ..variants import STEPS, placed, shifted
 from .figures import FAR_OFF_M, bent, fixing_line, limited, measured, place, rounding
 
 LOOSENED = {
-    FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
-    FixedBy.STANCE: 0.1, FixedBy.WAY: 0.1,
+    FixedBy.OVER_NET: 0.1, FixedBy.AT_TOP: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05,
+    FixedBy.SPIN: 50.0, FixedBy.STANCE: 0.1, FixedBy.WAY: 0.1,
 }  # fmt: skip
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 OVER_HEAD_M = 0.1  # own choice
@@ -97,6 +99,19 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
             more = _in_line(program, feed, x) if what == "side" else ()
             return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"), remedies=more)
     return None
+
+
+def comes_down(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Would a ball on the full come down where a line says?"""
+    if feed.down is None:
+        return None
+    there, (low, high) = down_at(program, shot), feed.down.part
+    if low - BESIDE_M <= there <= high + BESIDE_M:
+        return None
+    lines = [feed.said[line] for line in ("stance", "depth") if line in feed.said and line not in feed.elements]
+    remedies = tuple(left_out(line) for line in lines if isinstance(line, s.Sentence))
+    message = ComesDownElsewhere(BallName(feed.name), Metres(there), Metres(low), Metres(high))
+    return Finding(message, place(feed, "depth"), remedies=remedies)
 
 
 def _in_line(program: Program, feed: Feed, across: float) -> tuple[Edit, ...]:
@@ -223,8 +238,8 @@ def _high_unasked(feed: Feed, shot: SolvedShot) -> bool:
     """Whether a line says its pace, none how high it flies, and it flies higher than an ordinary ball. A long time asks
     for a lob."""
     said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
-    high = feed.best or feed.arc or feed.same_as or FixedBy.OVER_NET in said or feed.depth is None
-    high = high or any(bound.what is FixedBy.OVER_NET and bound.low > 0 for bound in feed.bounds)
+    high = feed.best or feed.arc or feed.same_as or said & set(FLOWN_HIGH) or feed.depth is None
+    high = high or any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
     return FixedBy.PACE in said and not high and (shot.predicted.clearance or 0.0) > HIGH_M
 
 
@@ -262,6 +277,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     net,
     ceiling,
     zone,
+    comes_down,
     met,
     phase,
     bounds,

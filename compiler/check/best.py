@@ -4,7 +4,7 @@ from ...grammar.edits import amount, from_baseline
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, Height, Phase, keyword
+from ...grammar.syntax import Depth, FromNet, Height, Phase, Stance, keyword
 from ...grammar.units import RPM
 from ..findings.bounds import BallFound
 from ..findings.player import MetFarBack
@@ -19,6 +19,7 @@ from .stance import far_back, found_in_words, is_far_back, nearer
 WORDS = {
     FixedBy.PACE: ("pace", "slowest", "fastest"),
     FixedBy.OVER_NET: ("height over net", "lowest", "highest"),
+    FixedBy.AT_TOP: ("height at the top", "lowest", "highest"),
     FixedBy.AT_PLAYER: ("height", "lowest", "highest"),
     FixedBy.TIME: ("time", "shortest", "longest"),
     FixedBy.SPIN: ("spin", "most", "most"),
@@ -42,14 +43,16 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
                 most = greatest if feed.best.sign > 0 else least
         bare = shots.bare.get(name)
         spare = read_in(bare, UNITS_SHOWN[feed.best.what]) if feed.best and bare is not None else None
-        left, binds = Names(_left_open(program, feed)), Names(_shown(bind) for bind in shots.binds[name])
-        where, landing = place(feed, line, *sorted(feed.free)), shot.predicted.landing
+        left, binds = _left_open(program, feed), Names(_shown(bind) for bind in shots.binds.get(name, ()))
+        if not left and not most:
+            continue
+        where = place(feed, line, *sorted(feed.free), *(("depth",) if feed.down else ()))
+        landing = shot.predicted.landing
         if landing and is_far_back(program, feed, shot) and MetFarBack.code not in program.accepted:
-            found.append(
-                Finding(far_back(program, feed, shot, left, landing[1]), where, remedies=nearer(program, feed, shot))
-            )
+            message = far_back(program, feed, shot, Names(left), landing[1])
+            found.append(Finding(message, where, remedies=nearer(program, feed, shot)))
         else:
-            found.append(Finding(BallFound(BallName(name), line, most, value, left, binds, spare), where))
+            found.append(Finding(BallFound(BallName(name), line, most, value, Names(left), binds, spare), where))
     return found
 
 
@@ -59,6 +62,8 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
         told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
     if "stance" in feed.free:
         told.append(found_in_words(program, feed))
+    if feed.down and "stance" not in feed.said:
+        told.append(text(Stance((FromNet(amount(feed.stance, 1, "m"), keyword("FROM_NET")),))))
     if feed.between:
         height = amount(feed.contact_height or 0.0, 2, "m")
         told.append(text(Height((height,), phase=Phase(keyword("ON_THE_FULL")))))

@@ -11,13 +11,14 @@ from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ..findings.figures import ASIDE, AtTheLimit, CoarseSettings, PlayedFarOff, PlayedOtherwise
 from ..fit import COARSE, let_pass
-from ..model.program import Feed, FixedBy, Program
+from ..model.program import FLOWN_HIGH, Feed, FixedBy, Program
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 from ..variants import placed
 
 LINES = {
-    FixedBy.OVER_NET: "height over net", FixedBy.AT_PLAYER: "height", FixedBy.PACE: "pace", FixedBy.TIME: "time",
+    FixedBy.OVER_NET: "height over net", FixedBy.AT_TOP: "height at the top", FixedBy.AT_PLAYER: "height",
+    FixedBy.PACE: "pace", FixedBy.TIME: "time",
 }  # fmt: skip
 FIGURE = re.compile(r"\d+(?:\.(\d+))?\s*([^\s,]+)")
 FINE = 1e-6  # SI, what computing leaves
@@ -44,8 +45,7 @@ def place(feed: Feed, *attributes: str) -> Span:
 
 def fixing_line(feed: Feed) -> Span:
     """The line that decides how the ball flies."""
-    names = {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}
-    return place(feed, names.get(feed.fixed_by, "height"))
+    return place(feed, LINES.get(feed.fixed_by, "height"))
 
 
 def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
@@ -53,6 +53,7 @@ def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
     flown = shot.predicted
     return {
         FixedBy.OVER_NET: flown.clearance,
+        FixedBy.AT_TOP: flown.peak,
         FixedBy.AT_PLAYER: flown.contact[2],
         FixedBy.PACE: shot.speed,
         FixedBy.TIME: flown.contact_time,
@@ -122,13 +123,17 @@ def _last_digit(words: str) -> float:
 
 def _half_a_step(program: Program, shot: SolvedShot, what: FixedBy) -> float:
     """What half a step of the feeder's speed and elevation makes of a figure, SI: over the net by the drop of a
-    parabola, which falls with the square of the speed."""
-    if what not in (FixedBy.PACE, FixedBy.OVER_NET):
+    parabola, which falls with the square of the speed; at the top by its rise, which grows with the square of the speed
+    upwards."""
+    if what not in (FixedBy.PACE, *FLOWN_HIGH):
         return COARSE[what] / 2
     axes = program.feeder.axes()
     speed, steep = (axes[name].step_si(getattr(shot, name)) / 2 for name in ("speed", "elevation"))
     if what is FixedBy.PACE:
         return speed
+    if what is FixedBy.AT_TOP:
+        rise, slope = shot.predicted.peak - shot.origin[2], max(math.tan(shot.elevation), 0.01)
+        return 2 * rise * (speed / shot.speed + steep / slope)
     ahead = abs(shot.origin[1]) / max(math.cos(shot.azimuth), 0.1)
     drop = shot.origin[2] + ahead * math.tan(shot.elevation) - (shot.predicted.clearance or 0.0)
     return ahead / math.cos(shot.elevation) ** 2 * steep + 2 * abs(drop) * speed / shot.speed

@@ -100,7 +100,7 @@ def _slower(program: Program, feed: Feed, shot: SolvedShot, message: NoTimeToSee
     match feed.fixed_by:
         case FixedBy.PACE:
             steps = -feed.value * 3.6 * (needed / time - 1) / step
-        case FixedBy.OVER_NET:
+        case FixedBy.OVER_NET | FixedBy.AT_TOP:
             steps = RISES * (needed**2 - time**2) / step
         case FixedBy.TIME:
             steps = (needed - time) / step

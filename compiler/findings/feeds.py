@@ -123,6 +123,14 @@ class HeightOverNet(Message):
     instead = "height 1.2 m over net"
 
 
+class HeightAtTop(Message):
+    says = "the height at the top of a flight is one distance, such as 6 m at the top"
+    title = "A height at the top that is not a distance"
+    why = "How high a ball flies is measured from the ground."
+    example = "height head at the top"
+    instead = "height 6 m at the top"
+
+
 class HeightOnTheFull(Message):
     says = "a ball on the full does not bounce, so it has no top of bounce"
     title = "Top of bounce, on the full"

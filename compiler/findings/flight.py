@@ -203,6 +203,21 @@ class ZoneMissed(OfBall):
     instead = "depth 0.5 to 2 m inside baseline"
 
 
+class ComesDownElsewhere(OfBall):
+    there: Metres
+    low: Metres
+    high: Metres
+    says = "{ball} would come down {there:.1 m} from the net, not {low:.1 m} to {high:.1 m}"
+    title = "A ball on the full that would come down elsewhere"
+    why = (
+        "A depth beside `on the full` says where the ball would come down if nobody met it. Where the stance is said, "
+        "too, and a line that decides the flight, they may not go together; without a stance the player stands where "
+        "the ball is at its height."
+    )
+    example = "depth on service line\nstance 8 m from net\nheight 2.4 m, on the full\nheight 6 m at the top"
+    instead = "depth on service line\nheight 2.4 m, on the full\nheight 6 m at the top"
+
+
 class NotMet(OfBall):
     bounces: int
     beyond: Metres | None = None

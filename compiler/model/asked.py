@@ -14,6 +14,8 @@ class FixedBy(Enum):
     TOP_OF_BOUNCE = "top of bounce"
     PACE = "pace"
     TIME = "time"
+    AT_TOP = "at the top"
+    """Where it is highest on its way to the player."""
     SPIN = "spin"
     """Only of bounds, and of the most there is."""
     STANCE = "stance"
@@ -22,8 +24,12 @@ class FixedBy(Enum):
     """The same: from where the player waits to where the ball is in reach."""
 
 
-SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN, FixedBy.WAY)
+SCATTERED = (
+    FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN, FixedBy.WAY, FixedBy.AT_TOP,
+)  # fmt: skip
 """What differs between the balls of one feed, and can be bounded; its player stands at one place."""
+FLOWN_HIGH = (FixedBy.OVER_NET, FixedBy.AT_TOP)
+"""What says how high a ball flies on its way."""
 BOUNDED = (*SCATTERED, FixedBy.STANCE)
 """What a bound can be of, in the order in which launches are measured for it."""
 

@@ -9,7 +9,9 @@ from .record import Listed, Record
 class LimitRecord(Record):
     """The bounds of one thing, of the feed and of the whole script together, and the shares of balls that keep them."""
 
-    of: Literal["height over net", "height at the player", "pace", "time to contact", "spin", "way"]
+    of: Literal[
+        "height over net", "height at the top", "height at the player", "pace", "time to contact", "spin", "way"
+    ]
     unit: Literal["m", "m/s", "s", "rpm"]
     least: bounds.Setting | None
     most: bounds.Setting | None

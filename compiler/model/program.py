@@ -12,6 +12,7 @@ from ..physics.air import Air
 from ..physics.ball import Ball
 from ..physics.bounce import Surface
 from .asked import BOUNDED as BOUNDED
+from .asked import FLOWN_HIGH as FLOWN_HIGH
 from .asked import SCATTERED as SCATTERED
 from .asked import Best as Best
 from .asked import Bound as Bound
@@ -147,6 +148,8 @@ class Feed(Frozen):
     free: frozenset[str] = frozenset()
     """Those of depth, stance, spin, height on the full and height over net that its lines leave open; the last is then
     an ordinary one."""
+    down: Range | None = None
+    """Of a ball on the full: where it would come down if nobody met it, if a line says that."""
     between: Range | None = None
     """Of a ball on the full whose height is left open: between which heights it is met, and their middle."""
     player: str = ""

@@ -17,7 +17,7 @@ from .point import FASTEST, Wanted, estimate, line
 from .point import pointed as pointed
 
 # What beside place and spin fixes a flight.
-CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, SPEED, CONTACT_TIME = range(5)
+CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, SPEED, CONTACT_TIME, TOP = range(6)
 Starts = tuple[Index, Array]  # near roots: which request, and speed, elevation, azimuth (3, m)
 
 SCANNED, CLOSER = 22, 9
@@ -114,7 +114,7 @@ def _joined(starts: list[Starts]) -> Starts:
 def measure(found: Outcome, speed: Array, kind: Index) -> Array:
     """What each request asks for, as flown."""
     met = found.contact
-    return np.choose(kind, [found.clearance, met.position[2], met.velocity[2], speed, met.time])
+    return np.choose(kind, [found.clearance, met.position[2], met.velocity[2], speed, met.time, found.peak])
 
 
 Look = Callable[[Wanted, Array, Conditions], Scan]
@@ -161,12 +161,14 @@ def _measured(
 ) -> tuple[Outcome, Array]:
     """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
     release, onward = lanes.release(speed, elevation, azimuth), _onward(lanes.kind)
-    flown = outcome(release, lanes.stance, lanes.full, conditions, onward, peaks=False)
+    tops = bool((lanes.kind == TOP).any())
+    flown = outcome(release, lanes.stance, lanes.full, conditions, onward, peaks=tops)
     return flown, measure(flown, speed, lanes.kind)
 
 
 def _onward(kind: Index) -> Flags:
-    return (kind != CLEARANCE) & (kind != SPEED)
+    # No ball bounces higher than it fell from.
+    return (kind != CLEARANCE) & (kind != SPEED) & (kind != TOP)
 
 
 def elevations(wanted: Wanted, conditions: Conditions) -> Array:

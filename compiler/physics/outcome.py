@@ -114,9 +114,9 @@ def outcome(
     contact, top, bounces = after_bounce(landing, spin, stance, conditions, followed, peaks=peaks)
     end = landing
     if full.any():
-        contact = _merged(full, _above(at_plane(path, stance)), contact)
-        landing = _merged(full, nowhere(len(stance)), landing)
-        top, end = np.where(full, -np.inf, top), _merged(full, contact, landing)
+        contact = merged(full, _above(at_plane(path, stance)), contact)
+        landing = merged(full, nowhere(len(stance)), landing)
+        top, end = np.where(full, -np.inf, top), merged(full, contact, landing)
     peak = np.fmax(highest(path, end), top) if peaks else top
     return _outcome(release, stance, net, landing, contact, peak, bounces, conditions)
 
@@ -287,10 +287,10 @@ def _met(
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
             second_reached, _, more = after_bounce(later, bounced.turn, stance, once, again, drag)
-            reached = _merged(again, second_reached, reached)
+            reached = merged(again, second_reached, reached)
             count += more
     if not onward.all():
-        reached = _merged(onward, reached, nowhere(len(lanes)))
+        reached = merged(onward, reached, nowhere(len(lanes)))
     bounces[lanes] = np.where(onward, count, 0.0)
     contact.time[lanes] = reached.time
     contact.position[:, lanes], contact.velocity[:, lanes] = reached.position, reached.velocity
@@ -300,10 +300,10 @@ def _met(
 def _above(contact: Moment) -> Moment:
     """Without those further below the ground than a ball is followed: how much of them a path has is left to chance."""
     below = contact.position[2] < UNDER
-    return _merged(below, nowhere(len(below)), contact) if below.any() else contact
+    return merged(below, nowhere(len(below)), contact) if below.any() else contact
 
 
-def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
+def merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
     return Moment(
         np.where(mask, yes.time, no.time),
         np.where(mask, yes.position, no.position),

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, Drag, Index, fly, launch
 from .heights import design, near, reached, share_between, surface
-from .moments import at_plane, crossings, instead_of_none
+from .moments import at_plane, crossings, highest, instead_of_none
 from .normal import normal_in_box, within
-from .outcome import UNDER, Conditions, Release, after_bounce
+from .outcome import UNDER, Conditions, Release, after_bounce, merged
 
 SAMPLE = 2000  # balls of a shot
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
@@ -25,7 +25,7 @@ NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
 ENDS = np.array([-1.0, 1.0])
 """The doubts of the least and of the most drag."""
-CLEARANCE, TIME, ACROSS, HEIGHT, NEAR = 2, 4, 5, 6, slice(6, 9)
+CLEARANCE, TIME, ACROSS, HEIGHT, NEAR, TOP = 2, 4, 5, 6, slice(6, 9), 9
 """The rows of `_flown`."""
 
 
@@ -59,9 +59,10 @@ class ZoneEdges(Frozen):
 
 
 class Bars(Frozen):
-    """What n balls may be at least and at most, (6, n) SI, infinite where nothing is said: clearance, height of the
-    contact, speed, time of the contact, spin about whatever axis, and x of the contact. A player moves up to `step`
-    (n,), m, along the court to have the ball at a height that is allowed, or that is asked."""
+    """What n balls may be at least and at most, (7, n) SI, infinite where nothing is said: clearance, height of the
+    contact, speed, time of the contact, spin about whatever axis, x of the contact, and the greatest height
+    until then. A player moves up to `step` (n,), m, along the court to have the ball at a height that is allowed, or
+    that is asked."""
 
     low: Array
     high: Array
@@ -72,7 +73,7 @@ class Bars(Frozen):
 
     @property
     def asked(self) -> NDArray[np.bool_]:
-        """Which of them say anything, (6, n)."""
+        """Which of them say anything, (7, n)."""
         return np.isfinite(self.low) | np.isfinite(self.high)
 
     @property
@@ -82,7 +83,7 @@ class Bars(Frozen):
 
     @staticmethod
     def none(n: int) -> "Bars":
-        return Bars(np.full((6, n), -np.inf), np.full((6, n), np.inf), np.zeros(n))
+        return Bars(np.full((7, n), -np.inf), np.full((7, n), np.inf), np.zeros(n))
 
 
 class Landings(Frozen):
@@ -94,8 +95,8 @@ class Landings(Frozen):
     drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end, and
     `heights_at_ends` (2, n) m: how high it is then met.
     `share_at_side` (n,): to the side of the zone; `share_at_height` (n,): met as high as asked, 1 where no height is
-    asked. Both of all balls, as if there were no net. `share_within` (6, n) keeps each of `Bars`, `share_within_least`
-    (6, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
+    asked. Both of all balls, as if there were no net. `share_within` (7, n) keeps each of `Bars`, `share_within_least`
+    (7, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
     that is not met, keeps it.
     """
 
@@ -158,7 +159,7 @@ def sampled(
     shift = deviates * scatter.deviations()[:, None]
     crossing = _crossing(release, stance)
     bars = bars or Bars.none(n)
-    asked = np.isfinite(zone.height_low)
+    asked, tops = np.isfinite(zone.height_low), bool(bars.asked[6].any())
     three = _flown(
         release,
         stance,
@@ -168,7 +169,8 @@ def sampled(
         np.zeros((5, 3 * n)),
         bars.met,
         np.repeat([0.0, *ENDS], n),
-    ).reshape(9, 3, n)
+        tops=tops,
+    ).reshape(10, 3, n)
     moved = three - three[:, :1]
 
     def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
@@ -180,21 +182,21 @@ def sampled(
         return over.reshape(-1, flights).mean(axis=1), hit.reshape(-1, flights).mean(axis=1)
 
     def kept(found: Array, index: NDArray[np.intp], shift: Array, moved: Array) -> Array:
-        """What share of each shot keeps each bar, (6, m), all of it moved (9, n) alike."""
+        """What share of each shot keeps each bar, (7, m), all of it moved (10, n) alike."""
         found = found + moved[:, index]
         turn = np.hypot(release.topspin[index] + shift[3], release.sidespin[index] + shift[4])
-        others = found[CLEARANCE], release.speed[index] * (1 + shift[0]), found[TIME], turn, found[ACROSS]
+        others = found[CLEARANCE], release.speed[index] * (1 + shift[0]), found[TIME], turn, found[ACROSS], found[TOP]
         least, most = (np.array([others[0], level, *others[1:]]) for level in reached(found[NEAR], bars.step[index]))
         outside = (most < bars.low[:, index]) | (least > bars.high[:, index])
-        return 1 - outside.reshape(6, -1, flights).mean(axis=2)
+        return 1 - outside.reshape(7, -1, flights).mean(axis=2)
 
     parts = []
     for start in range(0, n, count):
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
         shifts = np.tile(shift, len(index) // flights)
-        found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met)
+        found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met, tops=tops)
         lowest, highest = reached(found[NEAR], bars.step[index])
-        over, hit = counted(found, index, np.zeros((9, n)))
+        over, hit = counted(found, index, np.zeros((10, n)))
         at_ends = np.array([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
         high = ~asked[index] | ((highest >= zone.height_low[index]) & (lowest <= zone.height_high[index]))
@@ -206,13 +208,13 @@ def sampled(
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
         each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
-        within = np.ones((2, 6, len(total))) if each is None else np.array([each[0], np.minimum.reduce(each)])
+        within = np.ones((2, 7, len(total))) if each is None else np.array([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
         ends = three[:2, 1:, start : start + count], three[HEIGHT, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
         parts.append((hit, over, mean, covariance, at_ends, *ends, *apart, *within))
     if not parts:
-        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), (2, 0), 0, 0, (6, 0), (6, 0))
+        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), (2, 0), 0, 0, (7, 0), (7, 0))
         return Landings(*(np.empty(shape) for shape in shapes))
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
@@ -253,9 +255,10 @@ def linear(
         np.concatenate([np.repeat(shift, n, axis=1), np.repeat(bent, len(some), axis=1)], axis=1),
         asked | bars.met,
         np.concatenate([np.repeat(doubt, n), np.zeros(bent.shape[1] * len(some))]),
+        tops=bool(bars.asked[6].any()),
     )
     found, high = np.split(flown, [shift.shape[1] * n], axis=1)
-    found = found.reshape(9, -1, n)
+    found = found.reshape(10, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
     every = np.zeros((3, 5, n))
@@ -313,27 +316,28 @@ def _met_between(near: Array, slopes: Array, some: Index, bent: Array, bars: Bar
 def _kept(
     release: Release, found: Array, slopes: Array, high: Array, scatter: Scatter, bars: Bars
 ) -> tuple[Array, Array]:
-    """The shares of `linear` that keep each bar, (6, n) each, with their own drag and with whatever; `found` (9, 3, n)
-    are the shot and its ends, `slopes` (9, k, n) what a standard deviation of each thing makes of it, `high` (3, n) the
-    shares that keep the bars of the height.
+    """The shares of `linear` that keep each bar, (7, n) each, with their own drag and with whatever; `found` (10, 3, n)
+    are the shot and its ends, `slopes` (10, k, n) what a standard deviation of each thing makes of it, `high` (3, n)
+    the shares that keep the bars of the height.
 
     The size of a spin is that of a normal distribution folded at zero: F. C. Leone and others, Technometrics 3, 543
     (1961), eq. 2; beside sidespin the deviation along the axis counts alone.
     """
     n = len(release.speed)
     if not bars.asked.any():
-        return np.ones((6, n)), np.ones((6, n))
-    clearance, time, across = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (CLEARANCE, TIME, ACROSS))
+        return np.ones((7, n)), np.ones((7, n))
+    rows = CLEARANCE, TIME, ACROSS, TOP
+    clearance, time, across, top = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in rows)
     turn = np.hypot(release.topspin, release.sidespin)
     along = np.where(turn > 0, release.topspin / np.where(turn > 0, turn, 1.0), 1.0)
     spin = np.hypot(along * scatter.topspin, np.sqrt(np.maximum(1 - along**2, 0.0)) * scatter.sidespin)
-    deviation = np.array([clearance, np.zeros(n), release.speed * scatter.speed, time, spin, across])
+    deviation = np.array([clearance, np.zeros(n), release.speed * scatter.speed, time, spin, across, top])
     least = bars.low.copy()
     least[4] = np.maximum(least[4], 0.0)
     shares = []
     for end in range(3):
-        clear, level, late, aside = found[[CLEARANCE, HEIGHT, TIME, ACROSS], end]
-        mean = np.array([clear, level, release.speed, late, turn, aside])
+        clear, level, late, aside, peak = found[[CLEARANCE, HEIGHT, TIME, ACROSS, TOP], end]
+        mean = np.array([clear, level, release.speed, late, turn, aside, peak])
         inside = within(mean, deviation, least, bars.high)
         inside[1] = high[end]
         inside[4] += within(mean[4], deviation[4], -bars.high[4], -least[4])
@@ -355,10 +359,13 @@ def _flown(
     shift: Array,
     asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
+    *,
+    tops: bool,
 ) -> Array:
-    """Place (2), clearance and x at the net, time and x of the contact, and how high it is there and nearby
-    (`heights.near`), (9, m), of the shots `index` (m,) changed by `shift` (5, m), their drag by a `doubt` (m,). With
-    their own drag only balls on the full and those `asked` for a contact (n,) are followed to it."""
+    """Place (2), clearance and x at the net, time and x of the contact, how high it is there and nearby
+    (`heights.near`), and with `tops` the greatest height until then, (10, m), of the shots `index` (m,) changed by
+    `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those `asked` for a
+    contact (n,) are followed to it."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -374,11 +381,13 @@ def _flown(
     place, net = landing.position[:2], crossed.position
     followed = (asked[index] | (doubt != 0.0)) & ~volley
     contact, _, _ = after_bounce(landing, spin, stance[index], conditions, followed, drag)
-    across, time, high = contact.position[0], contact.time, near(contact)
+    across, time, high, end = contact.position[0], contact.time, near(contact), landing
     if volley.any():
         full_at = at_plane(path, stance[index])
         met = full_at.position[[0, 2]]
         place, across = np.where(volley, met, place), np.where(volley, met[0], across)
         time, high = np.where(volley, full_at.time, time), np.where(volley, near(full_at), high)
+        end = merged(volley, full_at, landing)
+    top = highest(path, end) if tops else np.full(len(index), np.nan)
     clearance = net[2] - ball.radius_m - conditions.cord(net[0])
-    return np.array([*place, clearance, net[0], time, across, *high])
+    return np.array([*place, clearance, net[0], time, across, *high, top])

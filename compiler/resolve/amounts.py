@@ -97,6 +97,7 @@ SENSE = {
     "distance behind the bounce": Sense("length", 0.2, 15, "m"),
     "way": Sense("length", 0, 25, "m"),
     "height over net": Sense("length", 0, 15, "m"),
+    "height at the top": Sense("length", 0.1, 20, "m"),
     "height at the player": Sense("length", 0.05, 4, "m"),
     "topspin": Sense("spin", 0, 6000, "rpm"),
     "backspin": Sense("spin", 0, 6000, "rpm"),

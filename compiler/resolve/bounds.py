@@ -8,7 +8,7 @@ from ...grammar.facts import read_in
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ..findings.bounds import BoundsApart
-from ..findings.feeds import HeightOverNet, SpinTwice
+from ..findings.feeds import HeightAtTop, HeightOverNet, SpinTwice
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.way import Wait
 from ..moves import soonest, surprising
@@ -18,6 +18,11 @@ from .options import height_of, stance_at
 from .places import Ground
 from .slots import of_another_kind
 
+AWAY = {
+    "OVER_NET": (FixedBy.OVER_NET, "height over net", HeightOverNet()),
+    "AT_THE_TOP": (FixedBy.AT_TOP, "height at the top", HeightAtTop()),
+}
+"""Heights that are not those at the player, and what is said of one that is no distance."""
 LEAST_M = 0.5  # between the lowest and the highest contact on the full, where one of them is free
 
 
@@ -91,14 +96,14 @@ def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:
     if isinstance(node, s.StanceBound):
         return FixedBy.STANCE, stance_at(node.bar, ground)
     assert not isinstance(node.bar, s.FromLine | s.FromNet | s.OnLine)
-    over = node.end is not None and node.end.kind == "OVER_NET"
-    if node.kind == "height" and not (over and isinstance(node.bar, s.Quantity | s.GivenAmount)):
-        if over:
-            raise Rejected(HeightOverNet(), node.bar.span)
+    place = node.end.kind if node.end and node.end.kind in AWAY else None
+    if node.kind == "height" and not (place and isinstance(node.bar, s.Quantity | s.GivenAmount)):
+        if place:
+            raise Rejected(AWAY[place][2], node.bar.span)
         return FixedBy.AT_PLAYER, height_of(node.bar, ground)
     assert isinstance(node.bar, s.Quantity | s.GivenAmount)
     what, sense = {
-        "height": (FixedBy.OVER_NET, "height over net"), "pace": (FixedBy.PACE, "pace"),
+        "height": AWAY[place or "OVER_NET"][:2], "pace": (FixedBy.PACE, "pace"),
         "spin": (FixedBy.SPIN, "topspin"), "time": (FixedBy.TIME, "time to contact"),
         "way": (FixedBy.WAY, "way"),
     }[node.kind]  # fmt: skip

@@ -34,10 +34,11 @@ from .members import Family, bounces_of, choices, member, said_by, way_of
 from .options import Option
 from .places import Ground
 from .same_ball import same_ball
-from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, word_of
+from .slots import FIXING, ORDINARY_M, choosing, freeing, inherit, lacking, left_open, mosts, no_depth, slot_of, word_of
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
+DOWN_BESIDE = "on the full, a depth needs a stated height over the net or at the top, a pace or a time"
 ANY_STANCE = 12.0  # m, until the ball is found whose height says it
 _FAMILIES: Kept[tuple[object, Family | None]] = Kept(1000)
 """By the script, the player and the name of the feed."""
@@ -160,15 +161,16 @@ class FeedReader(Frozen):
         is like also lacks is reported there."""
         full, into, missing = "contact" in slots, slots.get("into"), lacking(slots)
         free = left_open(slots)
-        most = [slots[slot] for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+        most = mosts(slots)
         told = bool(inherited) and set(missing) <= set(lacking(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
             self._clash(name, "a zone already gives side and depth", clashes[0], into or clashes[0])
-        elif full and "depth" in slots:
-            why = "a ball on the full does not land before contact"
-            self._clash(name, why, slots["depth"], slots["contact"])
+        elif no_depth(slots):
+            self._clash(name, DOWN_BESIDE, slots["depth"], slots["contact"])
+        elif full and not fixing and {"stance", "depth"} <= slots.keys():
+            return True
         elif missing:
             if not told:
                 self.rejections.add(Finding(FeedIncomplete(name.text, Names(missing)), name.span))
@@ -187,8 +189,7 @@ class FeedReader(Frozen):
             height = "height over net" if full else "height (over net or at the player)"
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
-            lines = (child.sentence for line, _ in self.lines.values() for child in line.children)
-            order = [said.span for said in lines if said]
+            order = [said.span for line, _ in self.lines.values() for one in line.children if (said := one.sentence)]
             first, second, *more = sorted((slots[slot] for slot in fixing), key=lambda line: order.index(line.span))
             self._clash(name, "each of these decides the flight alone", second, first, *more, freeing=freeing(slots))
         else:
@@ -248,12 +249,7 @@ class FeedReader(Frozen):
         behind = read(lambda: quantity(back.amount, "distance behind the bounce")) if back else None
         within = read(lambda: self._bounds(slots))
         interval = read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
-        needed = ["spin"] if "spin" in slots else []
-        needed += ["into"] if "into" in slots else ["side"] if "contact" in slots else ["side", "depth"]
-        if "stance" not in free and not (isinstance(place, s.Stance) and place.found):
-            needed.append("stance")
-        needed += [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
-        offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
+        offers = {slot: self._offered(slots.get(slot)) for slot in choosing(slots, free)}
         met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
         if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
@@ -346,7 +342,7 @@ class FeedReader(Frozen):
             case s.Height(levels, _, _, phase, _):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 most = next((level for level in levels if isinstance(level, s.Utmost)), None)
-                if most and phase and phase.on_the_full and not node.net:
+                if most and phase and phase.on_the_full and not node.place:
                     raise Rejected(MostOnTheFull(), most.span)
                 if top and phase:
                     if phase.on_the_full:

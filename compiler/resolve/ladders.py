@@ -32,7 +32,7 @@ from ..findings.names import Duplicate
 from ..findings.same_ball import SameBallOnly
 from ..findings.turns import OneByMarks
 from ..model.player import BODY_SHARES
-from ..model.program import BlockRest, BroadGoal, Feed, FixedBy, Goal, LadderRules, Play
+from ..model.program import FLOWN_HIGH, BlockRest, BroadGoal, Feed, FixedBy, Goal, LadderRules, Play
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
@@ -173,7 +173,7 @@ def climbed(reader: FeedReader, node: s.Rungs, name: str) -> tuple[str, tuple[Fe
         member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
         for i, option in enumerate(offered, start=1)
     ]
-    over = " over net" if slot == "net height" else ""
+    over = {"net height": " over net", "top height": " at the top"}.get(slot, "")
     labels = [option.words + over for option in offered]
     if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
         labels = [text(said_from(rung, reader.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
@@ -280,4 +280,4 @@ def _hardness(feed: Feed, reader: FeedReader) -> float:
     if feed.fixed_by is FixedBy.AT_PLAYER:
         waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
         return abs(feed.value - waist)
-    return -feed.value if feed.fixed_by in (FixedBy.OVER_NET, FixedBy.TIME) else feed.value
+    return -feed.value if feed.fixed_by in (*FLOWN_HIGH, FixedBy.TIME) else feed.value

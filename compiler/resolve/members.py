@@ -44,8 +44,12 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
     """The feed with one option of each line."""
     found: dict[str, Any] = {}
     words, said, elements = dict(base.words), dict(base.said), set(base.elements)
+    choices = list(choices)
+    full = base.contact_height is not None or any(slot == "contact" for slot, _ in choices)
     for slot, option in choices:
-        if slot == "into":
+        if slot == "depth" and full:
+            found["down"] = option.value
+        elif slot == "into":
             found["side"], found["depth"] = option.value.x, option.value.y
         elif slot == "spin":
             topspin, found["sidespin"] = option.value
@@ -148,7 +152,7 @@ def way_of(lines: Iterable[s.Sentence]) -> str:
 
 def freed(base: Feed, phase: str | None) -> Feed:
     """The feed without what decides its flight; an open stance stays at the height of the ball that it names."""
-    gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
+    gone = {"height over net", "height at the top", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
     said = {word: base.said[word] for word in words}
     kept = tuple(fix for fix in base.fixes if base.met_at_height and fix[0] is FixedBy.AT_PLAYER)

@@ -9,7 +9,7 @@ from ...grammar.messages import LikelySlip
 from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
-from ..findings.feeds import HeightOverNet, StancePlace, StepsOfAList, StepsOfOne, TopInAList
+from ..findings.feeds import HeightAtTop, HeightOverNet, StancePlace, StepsOfAList, StepsOfOne, TopInAList
 from ..findings.head import StatureMissing
 from ..findings.names import RangeNotHere
 from ..model.player import BODY_SHARES
@@ -101,15 +101,16 @@ def times(node: s.Time) -> list[Option]:
 
 
 def heights(node: s.Height, ground: Ground) -> list[Option]:
-    """(FixedBy, m): over the net, at the player, or the top of the bounce."""
+    """(FixedBy, m): over the net, at the top, at the player, or the top of the bounce."""
     levels = node.choices
-    if node.net:
+    if node.place:
+        over = node.place.kind == "OVER_NET"
         amounts = [level for level in levels if not isinstance(level, s.Name | s.TopOfBounce)]
         for level in levels:
             if isinstance(level, s.Name | s.TopOfBounce):
-                raise Rejected(HeightOverNet(), level.span)
-        found = _amounts(node, amounts, "height over net")
-        return _of(FixedBy.OVER_NET, found)
+                raise Rejected(HeightOverNet() if over else HeightAtTop(), level.span)
+        found = _amounts(node, amounts, "height over net" if over else "height at the top")
+        return _of(FixedBy.OVER_NET if over else FixedBy.AT_TOP, found)
     top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
     if top:
         if len(levels) > 1:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from ...grammar import syntax as s
 
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
-FIXING = ("net height", "bounce height", "pace", "time")
+FIXING = ("net height", "top height", "bounce height", "pace", "time")
 NEEDED = ("side", "depth", "stance", "spin", "interval")
 FARTHEST, NEAREST = "stance no farther back", "stance no nearer"
 ANYWHERE = "anywhere"
@@ -18,6 +18,7 @@ def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
     """The lines that a feed needs and lacks."""
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
+    said |= {"stance"} if {"contact", "depth"} <= slots.keys() else set()
     said |= left_open(slots)
     bounded = FARTHEST in slots or NEAREST in slots  # then the height at the player says where in between
     return ["height at the player" if slot == "stance" and bounded else slot for slot in NEEDED if slot not in said]
@@ -27,25 +28,27 @@ def slot_of(node: s.Sentence) -> str:
     if isinstance(node, s.StanceBound):
         return FARTHEST if node.upper else NEAREST
     if isinstance(node, s.Bound):
-        over = " over net" if node.end and node.end.kind == "OVER_NET" else ""
+        over = {"OVER_NET": " over net", "AT_THE_TOP": " at the top"}.get(node.end.kind if node.end else "", "")
         return f"{node.kind}{over} at {'most' if node.upper else 'least'}"
     if not isinstance(node, s.Height):
         return node.kind
-    if node.net:
-        return "net height"
+    if node.place:
+        return "net height" if node.place.kind == "OVER_NET" else "top height"
     return "contact" if node.phase and node.phase.on_the_full else "bounce height"
 
 
 def word_of(slot: str) -> str:
     """The coach's word for a slot."""
-    return {"net height": "height over net", "bounce height": "height", "contact": "height", "same": "ball"}.get(
-        slot, slot
-    )
+    return {
+        "net height": "height over net", "top height": "height at the top", "bounce height": "height",
+        "contact": "height", "same": "ball",
+    }.get(slot, slot)  # fmt: skip
 
 
 def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
     """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one. A bound
-    on the full, or a height over the net of such a ball, also stands for the height there, if no line says that."""
+    on the full, or a height over the net or at the top of such a ball, also stands for the height there, if no line
+    says that."""
     full = [node for node in own.values() if beside_the_full(node)]
     own = {"contact": full[0], **own} if full else own
     if any(says_most(node) for node in own.values()):
@@ -64,10 +67,12 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
         del slots["stance"]
     for slot in [slot for slot, node in slots.items() if of_another_kind(own.get("spin"), node)]:
         del slots[slot]
-    if "bounce height" in own or "depth" in own:
+    down = {"contact", "depth"} <= slots.keys()  # where a ball on the full would come down
+    if "bounce height" in own or ("depth" in own and not down):
         slots.pop("contact", None)
     if "contact" in own:
         slots.pop("bounce height", None)
+    if ("contact" in own and not down) or ("stance" in own and down):
         slots.pop("depth", None)
     if "into" in own:
         slots.pop("side", None)
@@ -84,7 +89,7 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
     the flight, and no line says how far back, the height over the net is as near as can be to `ORDINARY_M`."""
     place, depth = slots.get("stance"), slots.get("depth")
     where = says_where(place)
-    most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+    most = mosts(slots)
     enough = bool(most) or sum(slot in slots for slot in FIXING) + where > 1
     found = set()
     if "contact" not in slots and "into" not in slots and (says_anywhere(depth) or (depth is None and enough)):
@@ -99,18 +104,40 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("stance")
     if "contact" not in slots and alone and not says_anywhere(depth):
         found.add("height over net")
-    if "spin" in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
+    if slots.get("spin") in most or says_some(slots.get("spin")) or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
     if beside_the_full(slots.get("contact")):
         found.add("height")
     return frozenset(found)
 
 
+def choosing(slots: Mapping[str, s.Sentence], free: frozenset[str]) -> list[str]:
+    """The lines of which each ball of a feed has one choice."""
+    full = "contact" in slots
+    placed = ["into"] if "into" in slots else ["side", *(() if full and "depth" not in slots else ("depth",))]
+    place = slots.get("stance")
+    where = place.found if isinstance(place, s.Stance) else full and "depth" in slots
+    flight = [slot for slot in (*(() if "height" in free else ("contact",)), *FIXING) if slot in slots]
+    found = [*(("spin",) if "spin" in slots else ()), *placed, *(() if where else ("stance",)), *flight]
+    return [slot for slot in found if not (slot in ("depth", "stance") and slot in free)]
+
+
 def beside_the_full(node: s.Sentence | None) -> bool:
     """Whether a line says that the ball is met on the full, and not how high."""
     if isinstance(node, s.HeightBound):
         return node.on_the_full
-    return isinstance(node, s.Height) and node.net is not None and node.phase is not None and node.phase.on_the_full
+    return isinstance(node, s.Height) and node.place is not None and node.phase is not None and node.phase.on_the_full
+
+
+def mosts(slots: Mapping[str, s.Sentence]) -> list[s.Sentence]:
+    """The lines that ask for the most or the least of something."""
+    return [slots[slot] for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+
+
+def no_depth(slots: Mapping[str, s.Sentence]) -> bool:
+    """Whether its depth cannot be where a ball on the full would come down: it may land anywhere, or what is most is
+    not known before the player has a place."""
+    return {"contact", "depth"} <= slots.keys() and (says_anywhere(slots["depth"]) or bool(mosts(slots)))
 
 
 def says_most(node: s.Sentence) -> bool:

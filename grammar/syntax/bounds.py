@@ -14,7 +14,7 @@ class Bound(Sentence):
     """AT_MOST, AT_LEAST, NO_HIGHER_THAN or NO_LOWER_THAN."""
     bar: Name | Amount | Distance
     end: Word | None = None
-    """OVER_NET, TO_CONTACT or ON_THE_FULL."""
+    """OVER_NET, AT_THE_TOP, TO_CONTACT or ON_THE_FULL."""
 
     @property
     def upper(self) -> bool:

@@ -334,8 +334,8 @@ class Phase(Node):
 class Height(Sentence):
     kind = "height"
     choices: tuple[Level, ...]
-    net: Word | None = None
-    """OVER_NET if the height is over the net."""
+    place: Word | None = None
+    """OVER_NET or AT_THE_TOP, where the height is not that at the player."""
     steps: Steps | None = None
     phase: Phase | None = None
     after: Word | None = None

@@ -99,6 +99,9 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     if heights := _heights(balls):
         for line in _wrapped("met with balls of another make, m:", heights):
             say(line)
+    if tops := [f"{one.letter or one.ball} {one.shot.predicted.peak:.1f}" for one in balls if one.high and one.shot]:
+        for line in _wrapped("highest point of the flight, m:", tops):
+            say(line)
     for line in _within_bounds(balls):
         say(line)
     good = [
@@ -322,6 +325,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
         told |= {
             "speed_mps": round(ball.shot.speed, 2),
             "net_clearance_m": None if flown.clearance is None else round(flown.clearance, 3),
+            "top_m": round(flown.peak, 2),
             "landing_m": None if flown.landing is None else [round(part, 2) for part in flown.landing],
             "would_land_m": None if ball.would_land is None else round(ball.would_land, 2),
             "contact_m": [round(part, 2) for part in flown.contact],

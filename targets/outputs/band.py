@@ -45,7 +45,7 @@ def _told(shares: list[float]) -> str:
 
 UNSEEN = re.compile(r"\b(?:pace|spin|time)\b")
 """What nobody beside a court can judge without an instrument."""
-OVER_NET = re.compile(r"\bheight (?=.*over (?:the )?net)")
+ON_ITS_WAY = re.compile(r"\bheight (?=.*(?:over (?:the )?net|at (?:(?:the|its) )?top))")
 """What whoever is at a machine's switch sees no better than the machine keeps it."""
 
 
@@ -57,12 +57,12 @@ def watched(shots: Sequence[Shot], machine: bool) -> list[str]:
     for words, shares in _kept(shots):
         asked = words.replace("limit ", "").replace("nothing ", "no ball met ")
         stop = ceil((100 - round(min(shares, default=0.0) * 100)) / 10) + 1
-        if not shares or stop > 10 or UNSEEN.search(asked) or (machine and OVER_NET.search(asked)):
+        if not shares or stop > 10 or UNSEEN.search(asked) or (machine and ON_ITS_WAY.search(asked)):
             kept = _told(shares)
             keeps = f"the machine keeps {asked} in {kept.removeprefix('kept by ')}"
             unseen.append(keeps if machine and shares else f"{asked}: {kept}")
         else:
-            asked = OVER_NET.sub("the fed ball's height ", asked)
+            asked = ON_ITS_WAY.sub("the fed ball's height ", asked)
             against = "" if seen else " that break it STOP, tell the coach"
             seen.append(f"{asked}: at {f'{stop} in ten' if stop > 1 else 'the first'}{against}")
     return [*seen, *unseen]

@@ -65,7 +65,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     twice = ", after two bounces" if seen.bounces == 2 else ""
     met = band.heights([shot])
     return (
-        ("Over the net", clearance(plan, shot)),
+        ("Over the net", f"{clearance(plan, shot)}, {seen.peak_m:.1f} m at the top"),
         ("Lands", landing),
         ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
