@@ -233,6 +233,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
             return [one for one in known if "AT_MOST" not in may.kinds or one[0] in may.words]
         case "PLAYS":
             return _own(script, NameKind.FEED)
+        case "SCORE":
+            return [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT), *_own(script, NameKind.VARIATION)]
         case "LIMIT" | "STANCE" if last in ("ABOVE", "BELOW", "NO_HIGHER_THAN", "NO_LOWER_THAN", "WHERE_IT_IS"):
             return _plain(BODY_SHARES)
     if last in ("TOPSPIN", "BACKSPIN", "SIDESPIN"):
