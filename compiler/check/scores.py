@@ -33,7 +33,7 @@ def scores(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
     score, adds = one.score, [adds for _, adds in one.units]
-    least, most = farthest(score, adds)
+    *_, (least, most) = farthest(score, adds)
     for end in score.ends:
         up = end > score.start
         if score.until and (end > most if up else end < least) and not one.open:
@@ -74,8 +74,7 @@ def _longer(program: Program, one: CountedScore, wanted: int) -> Iterator[Remedy
     if not isinstance(said, Counted):
         return
     adds = [adds for _, adds in one.units]
-    for balls in range(len(adds) + 1, LONGER * len(adds) + 1):
-        least, most = farthest(score, list(islice(cycle(adds), balls)))
+    for balls, (least, most) in enumerate(farthest(score, islice(cycle(adds), LONGER * len(adds)))):
         if wanted <= most if wanted > score.start else wanted >= least:
             yield instead(said, changed(said, number=counted(balls), balls=launches(said.balls.kind, balls)))
             return

@@ -1,7 +1,7 @@
 """A score: how marks move it, how likely it comes where, and how far it can come. Plain arithmetic, no data."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple, Protocol
 
 from ...grammar.frozen import Frozen
@@ -60,48 +60,75 @@ class Forecast(Frozen):
 
 
 TINY = 1e-18
-"""A course of marks that is less likely is left out: all of them together change no figure that is told."""
+"""A score at the edge of all that is less likely is left out: together they change no figure that is told."""
 
 
 def forecast(rules: ScoreRules, balls: Iterable[tuple[float, int]]) -> Forecast:
     """For balls, or points, that are hit with these chances, each by itself, and whose hits add so much: the exact
     Markov chain over the score and the streak, in which an end absorbs (W. Feller, An Introduction to Probability
     Theory and Its Applications, vol. 1, 3rd ed., XIV.2 and XV)."""
-    at, over = {ScoreStanding(rules.start): 1.0}, defaultdict[int, float](float)
+    import numpy as np
+
+    row, over = rules.row or 1, defaultdict[int, float](float)
+    low, at = rules.start, np.ones((row, 1))  # by the streak, and by the score from `low` on
+    at[1:] = 0.0
     ends = dict.fromkeys(rules.ends, 0.0)
+
+    def told(scores: int, chances: "np.ndarray[tuple[int], np.dtype[np.float64]]") -> float:
+        for n, chance in enumerate(chances.tolist()):
+            over[scores + n] += chance
+        return float(chances.sum())
+
     for share, adds in balls:
-        after = defaultdict[ScoreStanding, float](float)
-        for standing, chance in at.items():
-            for hit, part in ((True, chance * share), (False, chance * (1 - share))):
-                if part < TINY:
-                    continue
-                now = moved(rules, standing, adds, hit)
-                if (end := end_of(rules, now.score)) is None:
-                    after[now] += part
-                else:
-                    ends[end] += part
-                    over[now.score] += part
-        at = after
-    for standing, chance in at.items():
-        over[standing.score] += chance
-    return Forecast(ends, over)
+        wide, full = at.shape[1], adds + (rules.bonus if rules.row else 0)
+        first = min(rules.miss, adds, full)
+        after = np.zeros((row, wide + max(rules.miss, adds, full) - first))
+        after[0, rules.miss - first :][:wide] += (1 - share) * at.sum(axis=0)
+        after[1:, adds - first :][:, :wide] += share * at[:-1]
+        after[0, full - first :][:wide] += share * at[-1]
+        low, at = low + first, after
+        if rules.least is not None and rules.least > low:
+            below = min(rules.least - low, at.shape[1] - 1)
+            at[:, below] += at[:, :below].sum(axis=1)
+            low, at = rules.least, at[:, below:]
+        if rules.most is not None and rules.most < low + at.shape[1] - 1:
+            kept = max(rules.most - low, 0)
+            at[:, kept] += at[:, kept + 1 :].sum(axis=1)
+            low, at = min(low, rules.most), at[:, : kept + 1]
+        for end in rules.ends:
+            if end > rules.start:
+                kept = max(end - low, 0)
+                ends[end] += told(low + kept, at[:, kept:].sum(axis=0))
+                at = at[:, :kept]
+            else:
+                gone = max(end - low + 1, 0)
+                ends[end] += told(low, at[:, :gone].sum(axis=0))
+                low, at = low + gone, at[:, gone:]
+        likely = np.flatnonzero(at.sum(axis=0) > TINY)
+        if not likely.size:
+            at = at[:, :0]
+            break
+        low, at = low + int(likely[0]), at[:, likely[0] : likely[-1] + 1]
+    told(low, at.sum(axis=0))
+    return Forecast(ends, {score: chance for score, chance in over.items() if chance})
 
 
-def farthest(rules: ScoreRules, adds: Sequence[int]) -> tuple[int, int]:
-    """The least and the greatest score that any marks lead to, at any time, where no end stops them. Of two courses
-    with the same streak the one with the higher score stays higher."""
-    low = high = {0: rules.start}
+def farthest(rules: ScoreRules, adds: Iterable[int]) -> Iterator[tuple[int, int]]:
+    """After each ball the least and the greatest score that any marks have led to, where no end stops them; before the
+    first, the start. Of two courses with the same streak the one with the higher score stays higher."""
+    import numpy as np
+
+    far = np.full((2, rules.row or 1), np.inf)  # by the streak the least score, and the greatest with the other sign
+    far[:, 0] = rules.start, -rules.start
+    signs, bounds = np.array([[1], [-1]]), (rules.least, rules.most)
     least = most = rules.start
+    yield least, most
     for one in adds:
-        low, high = _next(rules, low, one, min), _next(rules, high, one, max)
-        least, most = min(least, *low.values()), max(most, *high.values())
-    return least, most
-
-
-def _next(rules: ScoreRules, at: Mapping[int, int], adds: int, better: Callable[[int, int], int]) -> dict[int, int]:
-    found: dict[int, int] = {}
-    for streak, score in at.items():
-        for hit in (True, False):
-            now = moved(rules, ScoreStanding(score, streak), adds, hit)
-            found[now.streak] = better(now.score, found.get(now.streak, now.score))
-    return found
+        after = np.roll(far + signs * one, 1, axis=1)
+        after[:, 0] += signs[:, 0] * (rules.bonus if rules.row else 0)
+        after[:, 0] = np.minimum(after[:, 0], far.min(axis=1) + signs[:, 0] * rules.miss)
+        if bounds != (None, None):  # what no marks lead to stays so
+            after = np.where(np.isinf(after), after, signs * np.clip(signs * after, *bounds))
+        far = after
+        least, most = min(least, int(far[0].min())), max(most, int(-far[1].min()))
+        yield least, most

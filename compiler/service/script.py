@@ -44,10 +44,14 @@ class Script(Frozen):
     def names(self) -> tuple[NamePlace, ...]:
         """Every name of its own and of the scripts that it uses, in order of place."""
         found = [name for tree in (self.tree, *self.used) for name in _all(tree)]
-        points = {name.name for name in found if name.kind is NameKind.POINT}
-        points -= {name.name for name in found if name.made and name.kind is NameKind.FEED}
-        return tuple(  # a block plays feeds and points alike
-            replace(name, kind=NameKind.POINT) if name.kind is NameKind.FEED and name.name in points else name
+        others = dict[str, NameKind]()  # a block plays feeds and points alike, and a score names variations, too
+        for kind in (NameKind.VARIATION, NameKind.POINT):
+            others |= {name.name: kind for name in found if name.kind is kind}
+        for name in found:
+            if name.made and name.kind is NameKind.FEED:
+                others.pop(name.name, None)
+        return tuple(
+            replace(name, kind=others[name.name]) if name.kind is NameKind.FEED and name.name in others else name
             for name in found
         )
 
@@ -119,7 +123,7 @@ def edited(source: Source, edits: tuple[Edit, ...]) -> str:
 
 def _skeleton(tree: Tree, old: NamePlace, name: str) -> list[tuple[str, list[tuple[NameKind, str, bool]]]]:
     """The kinds of all sentences and their names, the new one as the old one."""
-    kinds = {old.kind, NameKind.FEED} if old.kind is NameKind.POINT else {old.kind}
+    kinds = {old.kind, NameKind.FEED} if old.kind in (NameKind.POINT, NameKind.VARIATION) else {old.kind}
     return [
         (line.kind, [(n.kind, old.name if n.kind in kinds and n.name == name else n.name, n.made)
                      for n in _names_of(line)])
@@ -162,6 +166,8 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.ZONE, zone)
         case s.Share(_, name):
             yield _named(NameKind.FEED, name)
+        case s.Worth(what) if what.kind == "NAME":
+            yield _named(NameKind.FEED, what)
         case s.AtMost(_, _, of) if of and of.kind == "NAME":
             yield _named(NameKind.FEED, of)
         case s.Ladder():

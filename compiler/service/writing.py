@@ -240,6 +240,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
             return _own(script, NameKind.FEED)
         case "LADDER" if "UP_TO" not in may.kinds:
             return [one for one in _own(script, NameKind.FEED) if one[0] not in may.words]
+        case "SCORE":
+            return [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT), *_own(script, NameKind.VARIATION)]
         case "LIMIT" | "STANCE" if last in ("ABOVE", "BELOW", "NO_HIGHER_THAN", "NO_LOWER_THAN", "WHERE_IT_IS"):
             return _plain(BODY_SHARES)
     if last in ("TOPSPIN", "BACKSPIN", "SIDESPIN"):

@@ -42,7 +42,8 @@ def scores_of(plan: Plan, blocks: Sequence[Block]) -> list[TypedScore]:
             adds += [one.score.worth[name] for name in names or fed] if one.score else []
         more = len(adds) if any(one.ladder or one.begins_again for one in blocks) else 0  # marks decide how many
         where = f"round {block.round[0]}, " if len(begin) > 1 and block.round else ""
-        found.append(TypedScore(block.index, where, *farthest(block.score, [*adds, *adds[:more]])))
+        *_, far = farthest(block.score, [*adds, *adds[:more]])
+        found.append(TypedScore(block.index, where, *far))
     return found
 
 

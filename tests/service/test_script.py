@@ -56,6 +56,18 @@ def test_a_new_name_stands_everywhere_and_nothing_else_changes() -> None:
     )  # fmt: skip
 
 
+def test_a_score_names_feeds_points_and_variations() -> None:
+    text = TEXT + "    4 points rush\n        score rush 2\n    9 balls a\n        score a 2, past 3, hit 1, miss -1\n"
+    text = text.replace('session "S"\n', 'point rush\n    plays a, then b\nsession "S"\n')
+    script = opened(Source("p.feed", text), None)
+    for words, name, score, renamed_ in (
+        ("past \"", "long", "past 3", "long 3"), ("a aims", "wide", "score a 2", "score wide 2"),
+        ("rush\n    plays", "dash", "rush 2", "dash 2"),
+    ):  # fmt: skip
+        edits = renamed(script, at(script, words), name)
+        assert edits and renamed_ in edited(script.source, edits) and score not in edited(script.source, edits)
+
+
 def test_a_name_that_is_taken_or_is_no_name_is_not_given() -> None:
     script = opened(Source("p.feed", TEXT), None)
     place = at(script, "a aims")
