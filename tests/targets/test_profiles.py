@@ -137,3 +137,11 @@ def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
 def test_a_step_too_small_to_count_is_no_fault() -> None:
     text = (SHIPPED / "club.toml").read_text("utf-8")
     assert read(re.sub(r"^step = .*$", "step = 1e-320", text, count=1, flags=re.M).encode(), "mine").speed.step
+
+
+def test_a_person_slices_less_than_a_server_and_strays_to_the_side_no_more_for_it() -> None:
+    """A server's slice: 2000 to 3000 rpm about all axes, common practice, no source."""
+    racket, academy = ProfileShelf().load("racket"), ProfileShelf().load("academy")
+    assert racket and academy and racket.sidespin and racket.sidespin.high == -racket.sidespin.low <= 1000
+    assert racket.spin_scatter_rpm == (racket.repeatability.spin_rpm, 0.0)
+    assert academy.spin_scatter_rpm == (academy.repeatability.spin_rpm,) * 2
