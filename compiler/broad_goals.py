@@ -172,7 +172,10 @@ def goals_ahead(goals: Iterable[CountedGoal], schedule: Schedule) -> tuple[GoalA
     told = dict[str, GoalAhead]()
     for one in goals:
         words = " ".join(schedule.blocks[one.blocks[0]].words.split())
-        of = f"all {one.rounds} rounds" if one.rounds else words
+        if one.rounds == 1:
+            of = "the whole session" if len(one.blocks) == len(set(schedule.block.tolist())) else "the round"
+        else:
+            of = f"all {one.rounds} rounds" if one.rounds else words
         words = f"{f'variation {one.variation.name}' if one.variation else of}, goal {one.goal}"
         balls = len(one.fewest)
         if words not in told or balls >= told[words].balls:

@@ -137,6 +137,15 @@ def test_a_goal_over_rounds_of_rounds_says_how_many_it_counts() -> None:
     ]  # fmt: skip
 
 
+def test_one_round_around_all_blocks_is_the_whole_session() -> None:
+    """And around some of them the round."""
+    around = "1 round\n    goal 9 of 12 in all\n    6 balls easy\n    rest 20 s\n    6 balls hard"
+    for session, told in ((around, "the whole session"), (f"{around}\n2 balls easy", "the round")):
+        assert [one.words for one in compiled(script(session)).goals] == [f"{told}, goal 9 of 12 in all"]
+        rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
+        assert rows == [f"Goal over {told}: 9 of 12 in all."]
+
+
 @pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])
 def test_the_chance_in_all_is_the_tail_of_scipys_poisson_binomial(hits: int) -> None:
     each = [0.0, 0.05, 0.3, 0.3, 0.45, 0.5, 0.62, 0.7, 0.71, 0.88, 0.95, 1.0]

@@ -70,7 +70,7 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
         if mine and goal.each:
             rows += _of_each(plan, named, goal, mine, rows)
         elif mine and goal.variation is None:
-            rows.append(_once(rows, mine[0], _goal(goal, mine)))
+            rows.append(_once(rows, mine[0], _goal(plan, goal, mine)))
     lines = [row for row in rows if row.name == "each" and row.boxes]
     if len(lines) > MOST_COUNTS:
         return tuple([replace(row, ticks=words.OWN_COUNT) if row.name == "each" else row for row in rows
@@ -85,7 +85,7 @@ def _of_each(
     each of them."""
     points = goal.variation is None and any(block.points for block in blocks)
     of = named.short(named.of[shot.id] for shot in plan.shots if shot.variation == goal.variation)
-    rule = words.broad_rule(goal, blocks[0], of if goal.variation else "")
+    rule = words.broad_rule(goal, plan.blocks, blocks[0], of if goal.variation else "")
     if rule not in [row.rule for row in told]:
         yield PointRow("each", rule, 0, "", words.WON_TICKS if points else words.UNTIL_TICKS)
     turn = blocks[0].round if len(goal.blocks) == 1 else None
@@ -108,10 +108,13 @@ def _counted(plan: Plan, goal: BroadGoalRecord, block: Block, theirs: Places) ->
     return sum((block.index, at) in theirs and goal.variation in (None, aims[name]) for at, name in enumerate(fed))
 
 
-def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
+def _goal(plan: Plan, goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
     """With a box for each ball or point, where nothing else of the blocks has them."""
     points = any(block.points for block in blocks)
-    rule, balls = words.broad_rule(goal, blocks[0]), sum(len(block.points) or block.balls for block in blocks)
+    rule, balls = (
+        words.broad_rule(goal, plan.blocks, blocks[0]),
+        sum(len(block.points) or block.balls for block in blocks),
+    )
     of, ticks = ("won", words.WON_TICKS) if points else ("good", words.UNTIL_TICKS)
     whole, names = goal.in_all or goal.among == balls, {point.name for block in blocks for point in block.points}
     won = whole and len(names) == 1 and all(has_rule(point) for block in blocks for point in block.points)
