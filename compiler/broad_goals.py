@@ -164,9 +164,9 @@ def goals_ahead(goals: Iterable[CountedGoal], schedule: Schedule) -> tuple[GoalA
     told = dict[str, GoalAhead]()
     for one in goals:
         words = " ".join(schedule.blocks[one.blocks[0]].words.split())
-        of = f"variation {one.variation.name}" if one.variation else words
-        of = {0: of, 1: "the round"}.get(one.rounds, f"all {one.rounds} rounds")
-        of = "the whole session" if one.over == "session" and not one.variation else of
+        whole = one.over == "session" or (one.rounds == 1 and len(one.blocks) == len(set(schedule.block.tolist())))
+        of = {0: words, 1: "the round"}.get(one.rounds, f"all {one.rounds} rounds")
+        of = f"variation {one.variation.name}" if one.variation else "the whole session" if whole else of
         words = f"{of}, goal {one.goal}"
         balls = len(one.fewest)
         if words not in told or balls >= told[words].balls:

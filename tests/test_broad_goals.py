@@ -158,6 +158,29 @@ def test_a_goal_over_rounds_of_rounds_says_how_many_it_counts() -> None:
     ]  # fmt: skip
 
 
+def test_boxes_of_a_round_with_several_lines_say_of_which_line_they_are() -> None:
+    """Also of a goal under each line; where the boxes of a point are enough, no round has a line without boxes."""
+    lines = "    8 balls easy, until 4 in a row\n    8 balls hard, until 4 in a row"
+    rows = [row for part in sheet(plan_of(script(f"2 rounds\n{lines}"))).parts for row in part.points]
+    assert rows[0].ticks.endswith("cross a miss. Round 1, A:") and all(row.boxes for row in rows)
+    assert [row.rule for row in rows[1:]] == ["Round 1, B:", "Round 2, A:", "Round 2, B:"]
+    under = "    8 balls easy\n        goal 3 in a row\n    8 balls hard\n        goal 3 in a row"
+    rows = [row for part in sheet(plan_of(script(f"2 rounds\n{under}"))).parts for row in part.points]
+    assert [row.rule for row in rows[1:]] == ["Round 1, B:", "Round 2, A:", "Round 2, B:"]
+    points = "    4 points two\n        goal 3 of 4\n    8 balls hard"
+    rows = [row for part in sheet(plan_of(script(f"2 rounds\n{points}"))).parts for row in part.points]
+    assert not [row for row in rows if row.rule.startswith("Round") and not row.boxes]
+
+
+def test_one_round_around_all_blocks_is_the_whole_session() -> None:
+    """And around some of them the round."""
+    around = "1 round\n    goal 9 of 12 in all\n    6 balls easy\n    rest 20 s\n    6 balls hard"
+    for session, told in ((around, "the whole session"), (f"{around}\n2 balls easy", "the round")):
+        assert [one.words for one in compiled(script(session)).goals] == [f"{told}, goal 9 of 12 in all"]
+        rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
+        assert rows == [f"Goal over {told}: 9 of 12 in all."]
+
+
 @pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])
 def test_the_chance_in_all_is_the_tail_of_scipys_poisson_binomial(hits: int) -> None:
     each = [0.0, 0.05, 0.3, 0.3, 0.45, 0.5, 0.62, 0.7, 0.71, 0.88, 0.95, 1.0]

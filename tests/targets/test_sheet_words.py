@@ -16,6 +16,7 @@ from feedwright.targets.outputs.sheet.manner import waits
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.panels import shown
 from feedwright.targets.outputs.sheet.rows import row, without_computer
+from feedwright.targets.outputs.sheet.rungs import keeper
 
 from .. import shipped
 from ..log.plans import climbing
@@ -339,6 +340,19 @@ def test_in_a_mix_of_deep_and_near_balls_the_player_waits_where_all_can_be_met(
             way = moves.as_far(program, beside, y - deep) - moves.STEP_M
             run = moves.mover(program, dash=True).time(way)
             assert moves.RECOGNISED_S + moves.STROKE_S + run < shot.predicted.contact_s, shot.id
+
+
+def test_a_ladder_by_hand_that_counts_misses_among_the_last_balls_needs_a_helper() -> None:
+    """Program 20; a streak alone needs none, nor does a ladder whose rung a computer sets."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("20")))
+    assert ", a helper, " in dict(sheet(plan).front.facts)["Bring"]
+    for change in ({"down_misses": None, "down_in": None}, {}):
+        blocks = tuple(
+            block.model_copy(update={"ladder": block.ladder.model_copy(update=change)}) if block.ladder else block
+            for block in plan.blocks
+        )
+        feeder = plan.feeder if change else plan.feeder.model_copy(update={"kind": "machine", "how": "machine"})
+        assert not any(keeper(plan.model_copy(update={"feeder": feeder}), block) for block in blocks)
 
 
 def test_where_the_player_waits_is_said_of_a_mix_alone_and_first_by_the_script() -> None:

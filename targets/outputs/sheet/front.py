@@ -15,6 +15,7 @@ from ..turns import changes, what_turns_count
 from . import words
 from .letters import Letters, letters
 from .rows import after_a_hit, set_between_balls, vary, who_sets
+from .rungs import keeper
 
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
@@ -222,6 +223,7 @@ def _bring(plan: Plan) -> str:
     kept = 0 if _test_balls_collected(plan) else _test_balls(plan)
     test = f", {kept} for the test" * bool(kept)
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "manual"}[plan.feeder.how]
+    tools += ", a helper" if any(keeper(plan, block) == "a helper" for block in plan.blocks) else ""
     tools += ", computer" if set_between_balls(plan) else ""
     name, *worn = plan.ball.name.split(",", 1)
     kind = ",".join([f"{name}{IN_SHOPS.get(name, '')}", *worn])

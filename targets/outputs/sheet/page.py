@@ -48,8 +48,6 @@ class SheetStep:
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...] = ()
-    waits: str = ""
-    """Where the player waits, in a mix of deep and near balls."""
     dials: str = ""
     """At a pause what to set on a machine set by hand before the next balls; empty if it stays as it is. At balls what
     to do without the computer that sets a machine."""
@@ -68,6 +66,8 @@ class SheetStep:
     """When it begins, for the first time."""
     late: str = ""
     """When its first ball comes, if that is long after the block's start, because players change."""
+    waits: str = ""
+    """Where the player waits, in a mix of deep and near balls."""
     manner: str = ""
     """The text of balls without their number, and without the letters that stand in the order anyway."""
 

@@ -20,6 +20,8 @@ from .words import CLIMBS, at_most
 STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 """Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
 column, mm."""
+RUNG, BOX = 82.0, 5.7
+"""Width of a rung's line without its label and its boxes to tick, and of one of these, mm."""
 HEAD = 20.0
 """Of a block's heading, points."""
 MOST_BOXES, MOST_BALLS, BOX_LINES = 12, 20, 5
@@ -173,6 +175,10 @@ def _told(step: Item) -> str:
 def _ladder(form: Form, ladder: RungsRow) -> list[Item]:
     rungs = [[letter, shown(label if ladder.feeds else f"fed {label}")] for letter, label in ladder.rungs]
     boxes, rule = [min(ladder.boxes, MOST_BOXES)], f"{ladder.rule} {AGAIN}"
+    if ladder.keeper:
+        label = max(width(text, SMALL) for _, text in rungs)
+        boxes = [max(*boxes, min(MOST_BOXES, int((form.wide - RUNG - label) / BOX)))]
+        rule = f"{ladder.rule} {ladder.keeper.capitalize()} ticks hits, crosses misses on the rung; rub out old marks."
     if ladder.sets:
         boxes, held, whole = _set_boxes(ladder.boxes, ladder.sets, max(1, MOST_SETS // len(rungs)))
         balls = plural(ladder.boxes, "box", "boxes")
@@ -253,7 +259,7 @@ def _scores(
     for letters, names, (mine, asked) in zip(told, players, entries, strict=True):
         boxes, fields = _boxes(asked, mine, part.fed)
         goal = f"{asked.words}{' together' * (len(names) > 1)}" if asked else ""
-        used = width(letters, VALUE, True) + width("".join((goal, *fields)), SMALL) + 5.7 * sum(boxes[:1])
+        used = width(letters, VALUE, True) + width("".join((goal, *fields)), SMALL) + BOX * sum(boxes[:1])
         two = len(boxes) > 1 or used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
         data = {"letters": letters, "goal": goal, "boxes": boxes, "fields": fields, "two": two}
         items.append(Item("score", STRIP * (max(1, len(boxes)) + two) + 0.5, data))

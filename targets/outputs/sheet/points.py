@@ -57,22 +57,26 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
         for name, rule_ in rules.items():
             if count := sum(point.name == name for block in within for point in block.points):
                 ticks = words.POINT_WON_TICKS if found[name][0].won_with else words.POINT_TICKS
-                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}", ticks)))
+                row = PointRow(name, rule_, count, f"won of {count}", ticks)
+                rows.append(_once(rows, within[0], row, ""))
         for block in within:
             if to := block.first_to:
-                rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))
+                row = PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)
+                rows.append(_once(rows, block, row, _line(named, blocks, block)))
             if most := block.until and (len(block.points) or block.balls):
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
-                rows.append(_once(rows, block, row))
+                rows.append(_once(rows, block, row, _line(named, blocks, block)))
             if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
-                rows.append(_once(rows, block, _score(named, block, blocks)))
+                rows.append(_once(rows, block, _score(named, block, blocks), _line(named, blocks, block)))
     for goal in plan.goals:
         mine = [block for block in blocks if block.index in goal.blocks]
         if mine and goal.each:
             rows += _of_each(plan, named, goal, mine, rows)
         elif mine and goal.variation is None:
-            rows.append(_once(rows, mine[0], _goal(goal, mine)))
+            line = _line(named, blocks, mine[0]) if len(mine) == 1 else ""
+            rows.append(_once(rows, mine[0], _goal(plan, goal, mine), line))
+    rows = [row for row in rows if row.boxes or not row.again]
     lines = [row for row in rows if row.name == "each" and row.boxes]
     if len(lines) > MOST_COUNTS:
         return tuple([replace(row, ticks=words.OWN_COUNT) if row.name == "each" else row for row in rows
@@ -87,7 +91,7 @@ def _of_each(
     each of them."""
     points = goal.variation is None and any(block.points for block in blocks)
     of = named.short(named.of[shot.id] for shot in plan.shots if shot.variation == goal.variation)
-    rule = words.broad_rule(goal, blocks[0], of if goal.variation else "")
+    rule = words.broad_rule(goal, plan.blocks, blocks[0], of if goal.variation else "")
     if rule not in [row.rule for row in told]:
         yield PointRow("each", rule, 0, "", words.WON_TICKS if points else words.UNTIL_TICKS)
     turn = blocks[0].round if len(goal.blocks) == 1 else None
@@ -142,10 +146,13 @@ def _good(named: Letters, names: Sequence[str], several: bool, singles: Sequence
     return " and ".join(told)
 
 
-def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
+def _goal(plan: Plan, goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
     """With a box for each ball or point, where nothing else of the blocks has them."""
     points = any(block.points for block in blocks)
-    rule, balls = words.broad_rule(goal, blocks[0]), sum(len(block.points) or block.balls for block in blocks)
+    rule, balls = (
+        words.broad_rule(goal, plan.blocks, blocks[0]),
+        sum(len(block.points) or block.balls for block in blocks),
+    )
     of, ticks = ("won", words.WON_TICKS) if points else ("good", words.UNTIL_TICKS)
     whole, names = goal.in_all or goal.among == balls, {point.name for block in blocks for point in block.points}
     won = whole and len(names) == 1 and all(has_rule(point) for block in blocks for point in block.points)
@@ -154,11 +161,23 @@ def _goal(goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRow:
     return PointRow("goal", rule, balls, f"{of} of {balls}", ticks)
 
 
-def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
-    """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
+def _once(told: Sequence[PointRow], block: Block, row: PointRow, line: str) -> PointRow:
+    """A row of boxes with its rule, or where the rule stands above already, with the round that it counts. If that has
+    several lines, `line` says which of them."""
     own = block.round and (block.ends_early or row.name in ("goal", "score"))
-    if not (own and block.round and row.rule in [one.rule for one in told]):
+    if not (own and block.round):
         return row
     units = "points" if block.points else "balls"
     counts = {"game": "points lost", "until": units, "goal": units, "score": "score"}.get(row.name, f"point {row.name}")
-    return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)
+    which = f"Round {block.round[0]}, {line or counts}:"
+    if any(one.rule.startswith(row.rule) for one in told):
+        return replace(row, rule=which, ticks="", again=True)
+    return replace(row, ticks=f"{row.ticks} {which}") if line and row.boxes else row
+
+
+def _line(named: Letters, blocks: Sequence[Block], block: Block) -> str:
+    """What tells a line of a round from the others: its point or its balls; "" if there are no others."""
+    if block.round is None or sum(one.kind == "balls" and one.round == block.round for one in blocks) < 2:
+        return ""
+    names = {point.name for point in block.points}
+    return names.pop() if len(names) == 1 else named.told(block.shots)

@@ -26,6 +26,8 @@ class RungsRow:
     """The rung of the first ball, from zero."""
     best: str
     """What to write down of its hits in a row, or of the best among so many balls."""
+    keeper: str
+    """Who keeps the last balls on paper, where a feeder without a computer would have to count them."""
     sets: int
     """How many sets of so many balls there are for a rung; 0 where the last balls are counted."""
 
@@ -39,6 +41,15 @@ def _label(ladder: Ladder, rung: int, order: Sequence[str]) -> str:
     turn = ", ".join(dict.fromkeys(order))
     every = f", every {number(ladder.intervals_s[rung])} s" if ladder.intervals_s else ""
     return words.quoted(label) + (f": {turn} in turn" if "," in turn else "") + every
+
+
+def keeper(plan: Plan, block: Block) -> str:
+    """A streak can be counted, but not the misses among the last balls with a racket in the hand (common practice, no
+    source)."""
+    ladder = block.ladder
+    if ladder is None or ladder.sets or plan.feeder.kind == "machine" or not (ladder.down_in or ladder.up.window):
+        return ""
+    return "who waits" if plan.others or plan.player.in_line > 1 else "a helper"
 
 
 def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
@@ -58,5 +69,6 @@ def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
         ladder.up.among,
         ladder.start,
         "best" if any(one.goal and one.goal.window for one in plan.variations if one.id in aims) else "streak",
+        keeper(plan, block),
         min(block.balls // ladder.sets, most or block.balls) if ladder.sets else 0,
     )

@@ -332,10 +332,13 @@ def over_all(goals: Sequence[BroadGoalRecord], variation: str) -> tuple[str, ...
     return tuple(dict.fromkeys(told))
 
 
-def broad_rule(goal: BroadGoalRecord, block: Block, letters: str = "") -> str:
-    """A goal that ends nothing, at a block that it counts; `letters` are those that count where not all do."""
-    over = " over all rounds" if len(goal.blocks) > 1 and block.round and goal.variation is None else ""
-    over = " of the whole session" if goal.whole else over
+def broad_rule(goal: BroadGoalRecord, blocks: Sequence[Block], block: Block, letters: str = "") -> str:
+    """A goal that ends nothing, at one of the session's `blocks` that it counts; `letters` are those that count where
+    not all do."""
+    over = " of the whole session" if goal.whole else ""
+    if not over and len(goal.blocks) > 1 and block.round and goal.variation is None:
+        whole = len(goal.blocks) == sum(one.kind == "balls" for one in blocks)
+        over = " over all rounds" if block.round[1] > 1 else f" of the {'whole session' if whole else 'round'}"
     of = ", in points" if block.points and goal.variation is None else ""
     on = " Count on from before." if block.index > goal.blocks[0] and (goal.whole or not over) else ""
     return f"Goal{f' of {letters}' if letters else ''}{over}{of}: {goal.words}.{on}"
