@@ -44,7 +44,7 @@ def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_ar
     named = letters(plan)
     paper: list[tuple[str, str]] = []
     for part in sheet(plan).parts:
-        climbed = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
+        climbed = {letter for ladder in part.rungs for letter in ladder.letters}
         paper += [(f"Block {part.number}", letter) for ladder in part.rungs for letter, _ in ladder.rungs]
         paper += [
             (f"Block {part.number}", named.short(one.letters).replace(", ", " "))

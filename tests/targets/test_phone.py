@@ -47,7 +47,7 @@ def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(p
     wanted: list[tuple[str, str]] = []
     for block in plan.blocks:
         if block.kind != "balls" or block.ladder:
-            wanted.append(("ladder", named.of[block.ladder.shots[block.ladder.start]]) if block.ladder
+            wanted.append(("ladder", named.rung(block.ladder.rungs[block.ladder.start])) if block.ladder
                           else (block.kind, block.kind.capitalize()))  # fmt: skip
         else:
             balls = [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
