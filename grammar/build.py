@@ -189,8 +189,8 @@ def _where(p: RuleParts) -> Node:
 
 def _bound(p: RuleParts) -> Node:
     kinds = {bound.kind: bound for bound in s.Bound.__subclasses__()}
-    what, way, *_ = p.all
-    return kinds[what.kind.lower()](way, p.first, p.optional(*AT, "TO_CONTACT", "ON_THE_FULL"))
+    end = p.optional(*AT, "TO_CONTACT", "ON_THE_FULL", "RISING", "FALLING")
+    return kinds[p.all[0].kind.lower()](p.all[1], p.first, end)
 
 
 def _turned(p: RuleParts) -> Node:

@@ -10,6 +10,7 @@ ALL_BUT = 0.86
 NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})
 """Words that look like a keyword but mean something else."""
 
+COMMA = "a comma comes"
 # (pattern on the line from the offending place, the hint)
 SLIPS = (
     (r"[,][0-9]", "a decimal is written with a point: 1.5 m"),
@@ -88,7 +89,9 @@ def hint(line: str, place: int) -> str | None:
     """The hint for a mistake at a place of a line."""
     rest = line[max(place - 1, 0) :] if line[place - 1 : place] == "," else line[place:]
     whole = (text for pattern, text in TURNS if re.match(pattern, line, re.ASCII))
-    return next(whole, None) or next((text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII)), None)
+    there = line[:place].rstrip().endswith(",")  # then it is no comma that is missing
+    slips = (text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII))
+    return next(whole, None) or next((text for text in slips if not (there and text.startswith(COMMA))), None)
 
 
 def turned(line: str) -> bool:

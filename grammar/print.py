@@ -289,7 +289,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "spin", *_listed(choices)
         case s.Time(choices, end, steps):
             return "time", *_listed(choices), end, *_after(",", steps)
-        case s.HeightBound(way, bar, end) if node.on_the_full:
+        case s.HeightBound(way, bar, end) if node.on_the_full or node.met:
             return node.kind, way, bar, ",", end
         case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
             return node.kind, way, bar, end

@@ -11,7 +11,9 @@ from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.player import Player
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.resolve import options
+from feedwright.compiler.resolve.amounts import Rejected
 from feedwright.compiler.resolve.bounds import own_bounds
+from feedwright.compiler.resolve.members import way_of
 from feedwright.compiler.resolve.places import Ground
 from feedwright.grammar import syntax as s
 from feedwright.grammar.parse import parse
@@ -148,6 +150,16 @@ def test_a_bound_of_spin_may_name_its_kind_in_either_order(said: str, sign: int)
     assert node and not faults
     (bound,) = own_bounds({"": node}, Ground(courts(False)["singles"], Player("right", None)))
     assert bound.turn == sign and text(parsed(text(node))) == text(node)
+
+
+@pytest.mark.parametrize("way", ["rising", "falling"])
+def test_a_bound_of_the_height_may_say_which_way_the_ball_goes(way: str) -> None:
+    node = parsed(f"height no higher than shoulder {way}")
+    assert text(node) == f"height no higher than shoulder, {way}"
+    assert way_of([node, parsed(f"height 1 m over net, {way}")]) == way
+    with pytest.raises(Rejected) as other:
+        way_of([node, parsed(f"height waist, {'falling' if way == 'rising' else 'rising'}")])
+    assert other.value.finding.code == "duplicate"
 
 
 def parsed(line: str) -> s.Sentence:

@@ -143,6 +143,7 @@ def way_of(lines: Iterable[s.Sentence]) -> str:
     said = [
         line.phase.word for line in lines if isinstance(line, s.Height) and line.phase and not line.phase.on_the_full
     ]
+    said += [line.met for line in lines if isinstance(line, s.HeightBound) and line.met]
     said += [line.where.way for line in lines if isinstance(line, s.Stance) and line.where and line.where.way]
     for way in said:
         if way.kind != said[0].kind:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from ...grammar import syntax as s
 from ...grammar import units
+from ...grammar.edits import changed
 from ...grammar.facts import Names, read_in
 from ...grammar.finding import Finding
 from ...grammar.messages import LikelySlip
@@ -113,7 +114,8 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
         for key, value in _wish(wish, ground, zones).items():
             if key in found:
                 also = (("first here", wishes[key].span),)
-                raise Rejected(Duplicate(f"the reply's {_WISHES[key]}"), wish.span, also)
+                one_place = _one_of(node, wishes[key], wish) if key in ("x", "y") else None
+                raise Rejected(Duplicate(f"the reply's {_WISHES[key]}"), wish.span, also, hint=one_place)
             found[key], wishes[key] = value, wish
     bound = next((key for key in ("slowest", "fastest") if key in found), None)
     if "pace" in found and bound:
@@ -125,6 +127,12 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
     assert isinstance(spin, tuple)
     blank = dict.fromkeys(("x", "y", "over_net", "pace", "under", "slowest", "fastest"))
     return Reply(node.said, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], sentence=node, wishes=wishes)  # type: ignore[arg-type]
+
+
+def _one_of(node: s.Reply, first: s.Wish, later: s.Wish) -> LikelySlip:
+    """The reply with the one place, and with the other."""
+    said = (changed(node, wishes=tuple(w for w in node.wishes if w is not out)) for out in (later, first))
+    return LikelySlip(f"a reply has one place, and another is a variation of its own: {'; '.join(map(text, said))}")
 
 
 def _between(found: Mapping[str, object], wishes: Mapping[str, s.Wish], least: str, most: str, unit: str) -> None:

@@ -14,7 +14,7 @@ class Bound(Sentence):
     """AT_MOST, AT_LEAST, NO_HIGHER_THAN or NO_LOWER_THAN."""
     bar: Name | Amount | Distance
     end: Word | None = None
-    """OVER_NET, AT_THE_TOP, TO_CONTACT or ON_THE_FULL."""
+    """OVER_NET, AT_THE_TOP, TO_CONTACT, ON_THE_FULL, RISING or FALLING."""
 
     @property
     def upper(self) -> bool:
@@ -30,6 +30,11 @@ class HeightBound(Bound):
         """Whether it also says that the ball does not bounce; where else no line says how high it is then met, that is
         left open."""
         return self.end is not None and self.end.kind == "ON_THE_FULL"
+
+    @property
+    def met(self) -> Word | None:
+        """RISING or FALLING, if it says which way the ball goes where it is met."""
+        return self.end if self.end is not None and self.end.kind in ("RISING", "FALLING") else None
 
 
 class PaceBound(Bound):

@@ -163,9 +163,8 @@ def _terse(form: Form, part: SheetPart, brief: int, head: Item, steps: list[Item
 def _leads(part: SheetPart, steps: Sequence[Item], brief: int) -> bool:
     """Whether the line that begins a ladder still stands before its rungs, and in no round."""
     first = part.rounds[0].steps[0]
-    if not steps or first.kind != "balls" or first.order or part.rounds[0].label:
-        return False
-    return brief < TERSE or not steps[0].data["clock"]
+    leads = first.kind == "balls" and not first.order and not part.rounds[0].label
+    return bool(leads and steps and (brief < TERSE or not steps[0].data["clock"]))
 
 
 def _told(step: Item) -> str:
