@@ -118,3 +118,17 @@ def test_what_spin_does_to_a_slow_ball() -> None:
         assert [shot.predicted.clearance, shot.predicted.contact[2]] == pytest.approx(
             [figures(cell)[0] for cell in row[1:]], abs=0.05
         )
+
+
+def test_the_lob_of_six_metres() -> None:
+    """What the page says of heights at the top, over the net and of where the lob is struck."""
+    (told,) = re.findall(r"flat ball of (.*?) at the top passes (.*?) over the net", LANGUAGE)
+    tops, over = ([float(one) for one in re.findall(r"\d+(?:\.\d+)?", part)] for part in told)
+    lines = "depth 2 m behind service line\nstance on baseline\nspin flat\nheight {} m at the top"
+    shots = balls("machine academy, on baseline, behind a screen", *(lines.format(top) for top in tops))
+    assert [shot.predicted.peak for shot in shots] == pytest.approx(tops, abs=0.05)
+    assert [shot.predicted.clearance for shot in shots] == pytest.approx(over, abs=0.05)
+    (struck,) = re.findall(r"tops at six metres and is struck ([\d.]+) m from the net", LANGUAGE)
+    lob = "depth 0.8 m behind service line\nheight 2.4 m, on the full\nheight 6 m at the top\nspin flat"
+    (shot,) = balls("machine academy, on baseline, behind a screen", lob)
+    assert shot.predicted.contact[1] == pytest.approx(float(struck), abs=0.05)

@@ -72,6 +72,9 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
         slots.pop("contact", None)
     if "contact" in own:
         slots.pop("bounce height", None)
+    if {"contact", "depth"} <= own.keys():  # which say where the player stands
+        for slot in ("stance", FARTHEST, NEAREST):
+            slots.pop(slot, None)
     if ("contact" in own and not down) or ("stance" in own and down):
         slots.pop("depth", None)
     if "into" in own:
