@@ -1,7 +1,9 @@
 """A score of a block: how marks move it, how likely it comes where, and what the plan and the check say of it."""
 
+import json
 from itertools import product
 from math import cos, factorial, pi, prod, sin
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,10 +14,12 @@ from scipy.stats import binom, nbinom
 from feedwright.compiler.model.plan import ScoreRecord
 from feedwright.compiler.model.score import ScoreStanding, end_of, farthest, forecast, moved
 from feedwright.compiler.model.session import Score
+from feedwright.grammar.units import times_in_ten
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import PlanRefused, read
 
 from .forged import sealed
-from .test_points import compiled, plan_of
+from .test_points import BALLS, compiled, plan_of
 
 AIMED = """\
 variation go "deep"
@@ -202,6 +206,21 @@ def test_the_check_says_how_likely_each_end_and_the_goal_are() -> None:
         (24, pytest.approx(binom.sf(23, 30, easy), abs=1e-12)), (0, pytest.approx(lost, abs=1e-12)),
     ]  # fmt: skip
     assert goals == pytest.approx([1 - lost, binom.sf(7, 12, easy * hard)], abs=1e-12)
+
+
+def test_the_command_tells_two_ends_one_by_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = BALLS.format(machine="academy", interval="4 s", middling="76 km/h")
+    text += session("30 balls easy, until score 10 or -5", "    score miss -1")
+    (tmp_path / "s.feed").write_text(text)
+    main(["check", str(tmp_path / "s.feed")])
+    (end,) = compiled(session("30 balls easy, until score 10 or -5", "    score miss -1")).early
+    up, down = (times_in_ten(chance) for _, chance in end.ends)
+    told = " ".join(capsys.readouterr().out.split())
+    assert f"30 balls easy, until score 10 or -5: 10 reached {up} in ten, -5 reached {down} in ten" in told
+    main(["check", "--json", str(tmp_path / "s.feed")])
+    said = json.loads(capsys.readouterr().out)["early_ends"][0]
+    assert [one["score"] for one in said["ends"]] == [10, -5]
+    assert said["chance"] == pytest.approx(sum(one["chance"] for one in said["ends"]), abs=2e-3)
 
 
 def test_over_rounds_the_chance_counts_all_their_balls() -> None:
