@@ -47,8 +47,8 @@ def ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if under:
         play = replace(play, words=f"{play.words}, {until.span.text}")
     if play.first_to:
-        score = next(child.span for child in line.children if isinstance(child.sentence, s.Game))
-        raise Rejected(Duplicate("what ends the block"), until.span, (("by a game", score),))
+        game = next(child.span for child in line.children if isinstance(child.sentence, s.Game))
+        raise Rejected(Duplicate("what ends the block"), until.span, (("by a game", game),))
     if until.hits is None and not until.ends and any(name in known.points for _, name in play.shares):
         most_of_them = GameInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)

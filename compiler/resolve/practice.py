@@ -145,7 +145,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             items = _items(line, rejections, inside)
             # What comes between rounds ends all but the last of them, wherever its line stands.
             items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
-            score = score_under(line, items, known)
+            # Where a line could not be read, not all is known that a score may name.
+            score = score_under(line, items, known) if rejections.whole else None
             noted = _noted(items, line.notes)
             return Rounds(rounds, noted, node.span, goal_under(line), score) if items else None
         case s.Timed(amount, order, whom, until):
