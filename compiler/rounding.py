@@ -15,6 +15,7 @@ from .model.shots import Prediction, SolvedShot
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted
+from .physics.moments import finite
 from .physics.outcome import Conditions, Outcome, Release, outcome
 
 # How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
@@ -225,7 +226,7 @@ def best(
         return {}
     owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
     aside, off = _off([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
-    score = np.nan_to_num((aside**2).sum(axis=0) + off**2, nan=1e9)
+    score = finite((aside**2).sum(axis=0) + off**2, 1e9)
     coarse = (faults & Fault.COARSE != 0) | (aside > OFF_AIM).any(axis=0)
     told = np.where(faults & REFUSED != 0, _REFUSED, np.where(coarse, _COARSE, _CLEAN))
     told = np.where(faults & Fault.LIMIT != 0, _NOT_THERE, told)

@@ -17,6 +17,7 @@ from .model.program import BOUNDED, FLOWN_HIGH, Best, Bound, Feed, FixedBy, Prog
 from .nearer import SURE
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
+from .physics.moments import finite
 from .physics.outcome import Outcome, Release, landed, met_behind, met_either_way, met_where, outcome
 from .rounding import Rounded
 from .together import Search, Unflown, joined, taken
@@ -189,10 +190,11 @@ class Worth:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
             misses.append(miss / HELD[what])
             weights.append(LIGHTLY if ordinary else 1.0)
-        clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
-        place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
-        place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
-        return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
+        clean = [finite(miss, 50.0) for miss in misses]
+        place = np.zeros(len(stance))
+        place += sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
+        place += sum(np.maximum(finite(miss, 50.0), 0.0) for miss in beside)
+        return place, np.asarray(sum(miss**2 for miss in clean))
 
     def bent(self, one: Rounded | None) -> float:
         """By how much a ball misses what lines state and most, in widths of `HELD`: a distance that stands alone, and
@@ -204,7 +206,7 @@ class Worth:
             misses.append(abs(float(one.flown.landing.position[1, 0]) - feed.depth.aim) / AIMED_M)
         for what, value in [] if "height over net" in feed.free else self.fixes:
             misses.append(abs(float(measure(one.flown, one.release.speed, kind + KINDS[what])[0]) - value) / HELD[what])
-        return float(np.max(np.nan_to_num(misses, nan=50.0)))
+        return float(np.max(finite(np.array(misses), 50.0)))
 
     @property
     def room(self) -> tuple[float, float]:
@@ -261,7 +263,7 @@ class Worth:
         low = min(max(depth.low + near, depth.part[0]), depth.aim - half)
         high = max(min(depth.high - far, depth.part[1]), depth.aim + half)
         y = flown.landing.position[1]
-        return np.maximum(np.nan_to_num(np.maximum(low - y, y - high), nan=50.0), 0.0) / half
+        return np.maximum(finite(np.maximum(low - y, y - high), 50.0), 0.0) / half
 
     def _inset(self, one: Release) -> Search[tuple[float, float]]:
         """How far inside its zone a launch has to come down, m: two standard deviations, and what the least and the
@@ -282,7 +284,7 @@ class Worth:
             turn = release.topspin
             return (abs(turn) if best.sign == 0 else best.sign * turn) / HELD[FixedBy.SPIN]
         value = measure(flown, release.speed, np.full(len(release.speed), KINDS[best.what]))
-        return np.nan_to_num(best.sign * value / HELD[best.what], nan=-1e6)
+        return finite(best.sign * value / HELD[best.what], -1e6)
 
     def _elsewhere(self, flown: Outcome) -> Array:
         """What launches on the full lack of the height asked: it is a part of the place, as the zone is of a ball that
@@ -290,7 +292,7 @@ class Worth:
         if self.feed.depth is not None or self.feed.contact_height is None or self.feed.between:
             return np.zeros(len(flown.clearance))
         off = abs(flown.contact.position[2] - self.feed.contact_height) - COARSE[FixedBy.AT_PLAYER]
-        return HARD * np.maximum(np.nan_to_num(off, nan=HARD), 0.0)
+        return HARD * np.maximum(finite(off, HARD), 0.0)
 
     def _named(self, faults: np.ndarray, refused: Array) -> dict[str, Array]:
         named = {
@@ -309,7 +311,7 @@ class Worth:
             slack = -margins[bound.what] if bound.what in margins else kept(feed, bound)
             lack = _beyond(bound, slack, values[BOUNDED.index(bound.what)]) / HELD[bound.what]
             wrong = np.maximum(-bound.turn * release.topspin, 0.0) / HELD[bound.what]
-            found[bound.words] = np.nan_to_num(lack, nan=0.0) + wrong
+            found[bound.words] = finite(lack, 0.0) + wrong
         return found
 
     def _dug(self, flown: Outcome) -> Array:
@@ -319,7 +321,7 @@ class Worth:
         if (best and best.what is FixedBy.AT_PLAYER) or self.feed.depth is None:
             return np.zeros(len(flown.clearance))
         lack = (least - flown.contact.position[2]) / HELD[FixedBy.AT_PLAYER]
-        return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0)
+        return np.maximum(finite(lack, 0.0), 0.0)
 
     def _over_cord(self, release: Release, flown: Outcome) -> Array:
         """What launches lack of passing surely above the cord: so many standard deviations, or half of what the ball
@@ -337,7 +339,7 @@ class Worth:
         )
         most = min((bound.high / 2 for bound in self.feed.bounds if bound.what is FixedBy.OVER_NET), default=inf)
         lack = np.minimum(SURE * deviation, most) - flown.clearance
-        return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0) / HELD[FixedBy.OVER_NET]
+        return np.maximum(finite(lack, 0.0), 0.0) / HELD[FixedBy.OVER_NET]
 
     def near(self, release: Release, at: int) -> "Search[Worth]":
         """The same for launches near one: they take the margins of that one, which cost no flights each."""
@@ -379,7 +381,7 @@ class Worth:
         where = np.tile(np.where(np.isfinite(stance), stance, self.feed.stance), 6)
         flown = yield Unflown(outcome, (moved, where, np.repeat(self.wanted.full, 6 * n)))
         values = bounded(self.asked, moved, flown).reshape(len(BOUNDED), 6, n)
-        deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
+        deviation = np.sqrt((finite(values[:, 1:] - values[:, :1], 0.0) ** 2).sum(axis=1))
         every = self.careful * deviation
         return {what: np.minimum(every[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
 

@@ -10,6 +10,7 @@ from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars
 
 Flags = NDArray[np.bool_]
 STEPS = np.diff(SHARES)
+LARGEST = float(np.finfo(float).max)
 
 
 class Moment(Frozen):
@@ -82,6 +83,12 @@ def places(path: Path, times: Array) -> Array:
 def instead_of_none(values: Array, number: float) -> Array:
     """The values, where they are not a number this one; in half the time of `np.nan_to_num`."""
     return np.where(np.isnan(values), number, values)
+
+
+def finite(values: Array, instead: float) -> Array:
+    """The same, and the largest number in place of infinity: `np.nan_to_num` in half of its time."""
+    found = np.where(np.isnan(values), instead, values)
+    return np.asarray(np.maximum(np.minimum(found, LARGEST, out=found), -LARGEST, out=found))
 
 
 def nowhere(n: int) -> Moment:

@@ -6,7 +6,7 @@ import pytest
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.flight import GRAVITY, Array, Path, fly, launch
-from feedwright.compiler.physics.moments import Moment, apex, at_height, at_plane, highest, places
+from feedwright.compiler.physics.moments import Moment, apex, at_height, at_plane, finite, highest, places
 
 from . import runge_kutta
 
@@ -216,3 +216,9 @@ def test_gravity_of_a_flight_is_kept_for_its_moments() -> None:
     still = np.zeros((3, 1))
     path = fly(still + 1.0, still, still, BALL, VACUUM, floor=0.0, gravity=1.62)
     assert at_height(path, 0.0).time[0] == pytest.approx(np.sqrt(2 / 1.62), abs=ROUNDING)
+
+
+def test_what_is_no_number_is_replaced_as_numpy_does() -> None:
+    """numpy's own `nan_to_num`, to the last bit."""
+    values = np.array([[np.nan, np.inf, -np.inf], [1.5, -0.0, 1e308]])
+    assert finite(values, -3.0).tobytes() == np.nan_to_num(values, nan=-3.0).tobytes()
