@@ -45,7 +45,7 @@ def test_a_goal_is_written_with_its_ball(page: Page) -> None:
     assert "in a row" not in says(page, "does")
     written(page)
     page.until(lambda: "feed backhand aims backhand-crosscourt\n" in page.script)
-    assert "to 0.3 to 3.8 m right of centre" in page.script and "goal      4 in a row" in page.script
+    assert ", crosscourt, " in page.script and "goal      4 in a row" in page.script
     # The next ball has no goal of its own.
     opens(page, "[data-add=ball]", "A ball")
     assert (held(page, "goal"), held(page, "aims"), held(page, "rest"), held(page, "pause")) == ("0", "", "0", "rest")
