@@ -75,9 +75,7 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
     lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)} if was else {}
     for word, said in lines.items():
         replaced = was.words.get(word) if was else None
-        yield Difference(
-            word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
-        )
+        yield Difference(word, replaced and _beside(replaced), _beside(said), written=True)
     old = _shot(before, ball)
     if old and was and was.best is None and (words := _other_kind(old, shot, _to_be_met_there(finding, feed))):
         yield Difference(KIND, None, words)
@@ -94,6 +92,11 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
     if old and old.predicted.bounces != shot.predicted.bounces:
         yield Difference(BOUNCES, f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
     yield from _replies(before, after, ball)
+
+
+def _beside(words: str) -> str:
+    """What a line says, beside its name: that has already where a height is."""
+    return words.removesuffix(" over net").removesuffix(" at the top")
 
 
 def _from_baseline(compiled: Compiled, shot: SolvedShot) -> str:

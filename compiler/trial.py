@@ -7,16 +7,17 @@ from functools import partial
 
 from ..grammar.edits import Edit
 from ..grammar.facts import BallName, Difference, Portion, Speed
-from ..grammar.finding import Finding, Hint, OfBall, Severity
+from ..grammar.finding import Finding, Hint, Message, OfBall, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
 from .findings.nearest import STAYS
 from .findings.player import MetFarBack, NoTimeToSee
+from .findings.scatter import ZoneSmall
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
-from .remedy_most import BETTER, SHARES
+from .remedy_most import BETTER, SHARES, Share
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
@@ -34,6 +35,11 @@ MILDEST = (*MILDER, "bound-often")
 WHERE = "where it is"  # a stance that is looked for
 NUMBER = r"\d+(?:\.\d+)?"
 HEIGHTS, BRINGS = ("height over net", "height at the top", "height"), "brings"
+WORSENS, WORSE = "makes worse", 0.05
+"""What is said of a remedy with which of a warning that stays so large a share fewer balls do what is asked. Own
+choice."""
+TOLD: Mapping[type[Message], Share] = {**SHARES, ZoneSmall: lambda one, full: one.in_zone}
+"""What share of the balls each of those warnings tells last."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
@@ -158,13 +164,31 @@ class _Trials:
                 if self._holds(finding, after.findings, partial(_moved, edit=edit), milder):
                     if defeats(self._first, after, finding):
                         break
-                    told[line] = replace(edit, cost=cost(self._first, after, finding))
+                    told[line] = replace(edit, cost=(*cost(self._first, after, finding), *self._worse(after, edit)))
                     break
                 edit = _more(finding.code, edit, after.findings)
         kept = _kept_first(list(told.values()))
         if finding.code == "bound-often":  # a number is what the coach wants, a bound only as often as can be
             kept = sorted(kept, key=_takes_a_number)
         return sorted(kept, key=_another_ball)
+
+    def _worse(self, after: Compiled, edit: Edit) -> tuple[Difference, ...]:
+        """The other warnings of which an edit leaves fewer balls that do what is asked, though they were few before."""
+        was, now = (one.evaluation.scatterings if one.evaluation else {} for one in (self._first, after))
+        stays = {_place(other, partial(_moved, edit=edit)) for other in after.findings}
+        codes = dict[str, None]()
+        for other in self._first.findings:
+            share, message = TOLD.get(type(other.message)), other.message
+            if share is None or other.severity is Severity.NOTE or not isinstance(message, OfBall):
+                continue
+            old, new = was.get(message.ball), now.get(message.ball)
+            feed = self._first.program.feeds.get(message.ball) if self._first.program else None
+            if old is None or new is None or feed is None or _place(other, _unmoved) not in stays:
+                continue
+            full = feed.depth is None
+            if share(new, full) <= share(old, full) - WORSE:
+                codes[other.code] = None
+        return (Difference(WORSENS, None, f"the warning{'s' * (len(codes) > 1)} {' and '.join(codes)}"),) * bool(codes)
 
     def _holds(
         self, finding: Finding, after: tuple[Finding, ...], moved: Callable[[Span], Span], milder: Collection[str]
@@ -219,9 +243,9 @@ def _pace_lost(edit: Edit) -> float:
 
 def _another_ball(edit: Edit) -> int:
     """0 for what keeps the kind of ball, which comes first; 1 if it is met after another number of bounces, which is
-    another stroke; 2 if it is a much faster one, or turns otherwise."""
+    another stroke; 2 if it is a much faster one, or turns otherwise; 3 if another warning gets worse."""
     told = {one.what for one in edit.cost}
-    return 2 if KIND in told else int(BOUNCES in told)
+    return 3 if WORSENS in told else 2 if KIND in told else int(BOUNCES in told)
 
 
 def _takes_a_number(edit: Edit) -> bool:

@@ -37,8 +37,7 @@ HELD = {
 PLAIN = 200 * RPM  # with less spin a ball is still flat, where no line says its spin. Own choice
 AIMED_M = 0.2
 """The same of its aim, to either side and along the court; half the zone where that is less."""
-INSET_M = 1.0
-"""Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
+INSET_M = 1.0  # where the depth is left open, no ball is meant for the last metre before the baseline. Own choice
 RUN_OFF_M = 5.48  # behind the baseline, no farther if it can, is an open stance: the ITF's run-off for clubs
 FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 LIGHTLY, ASIDE = 0.03, 0.3
