@@ -12,6 +12,7 @@ from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
+from .findings.flight import OutOfReach
 from .findings.nearest import STAYS
 from .findings.player import MetFarBack, NoTimeToSee
 from .findings.scatter import ZoneSmall
@@ -95,16 +96,19 @@ class _Trials:
 
     def mended(self, finding: Finding) -> Finding:
         """The finding with those of its remedies that hold, and with what is nearer to the wish than one of them."""
-        kept = tuple(self.holding(finding))[: MOST_SHOWN.get(finding.code)] or self._bringing(finding)
+        kept = tuple(self.holding(finding))[: MOST_SHOWN.get(finding.code)]
+        nearest = finding.remedies[:1] if finding.code == OutOfReach.code else ()
+        if not (kept and set(nearest) <= set(kept)):
+            kept = (*self._bringing(finding, nearest if kept else finding.remedies), *kept)
         return replace(finding, remedies=kept, hint=self._nearer(finding, kept) or finding.hint)
 
-    def _bringing(self, finding: Finding) -> tuple[Edit, ...]:
-        """Of an error that no change mends without a warning the change that brings fewest, which it says."""
+    def _bringing(self, finding: Finding, remedies: Iterable[Edit]) -> tuple[Edit, ...]:
+        """Of changes that mend an error, and bring warnings, the one that brings fewest, which it says."""
         if finding.severity is not Severity.ERROR or not isinstance(finding.message, OfBall):
             return ()
         place, found = _place(finding, _unmoved), list[tuple[int, Edit]]()
         wanted = {**self._before, place: self._before[place] - _weight(finding)}
-        for edit in finding.remedies:
+        for edit in remedies:
             after, moved = self.after(edit), partial(_moved, edit=edit)
             if after is None or defeats(self._first, after, finding):
                 continue

@@ -105,7 +105,7 @@ def test_a_player_in_a_chair_is_as_high_as_one_who_sits() -> None:
     seated = Player("right", None, two_bounces=True)
     for part, over in (("eye", 0.74), ("shoulder", 0.555), ("elbow", 0.22)):
         assert seated.height_on(part, "singles") == pytest.approx(0.5 + over, abs=0.03), part
-    assert seated.height_on("knee", "singles") is None
+    assert seated.height_on("knee", "singles") == 0.5
     assert seated.head_on("singles") == pytest.approx(0.5 + 0.85, abs=0.03)
     assert Player("right", 1.63, two_bounces=True).height_of("elbow") == seated.height_on("elbow", "singles")
     assert Player("right", 1.63, two_bounces=True, body={"elbow": 0.8}).height_of("elbow") == 0.8

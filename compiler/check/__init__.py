@@ -19,6 +19,7 @@ from ..findings.flight import (
     MetLow,
     NotMet,
     OutOfCourt,
+    OutOfReach,
     OverTheHead,
 )
 from ..findings.practice import AimMoved
@@ -27,10 +28,10 @@ from ..kept import Kept, unchanged
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
-from ..model.shots import Shots
+from ..model.shots import Miss, Shots
 from ..remedy import remedies
 from ..said_from import said_from
-from ..variants import clamped
+from ..variants import clamped, nearest
 from ..variants import placed as put
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball
@@ -160,14 +161,19 @@ def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
         told[name] = unchanged(_TOLD, (program.source.name, name), things, partial(check_ball, seen, feed, shot))
     for name, miss in shots.misses.items():
         feed, message = program.feeds[name], miss.message
-        told[name] = [Finding(message, _fault(feed, message), remedies=_spin_had(program, feed, message))]
+        told[name] = [Finding(message, _fault(feed, message), remedies=_had(program, feed, miss))]
     return told
 
 
-def _spin_had(program: Program, feed: Feed, message: Message) -> tuple[Remedy, ...]:
-    """Of a spin that the feeder has not the nearest that it has, which the trial alone judges: no other line helps."""
-    trial = clamped(program, feed) if isinstance(message, FeederLimit) and message.what in SPINS else None
-    remedy = put(feed, "spin", trial.sentence) if trial and "spin" in feed.said else None
+def _had(program: Program, feed: Feed, miss: Miss) -> tuple[Remedy, ...]:
+    """The nearest that there is, which the trial alone judges: of a spin that the feeder has not, since no other line
+    helps, and of a figure that no flight has, since what keeps off every warning may be far from the wish."""
+    message = miss.message
+    if isinstance(message, FeederLimit) and message.what in SPINS:
+        trial = clamped(program, feed)
+    else:
+        trial = next(iter(nearest(program, feed, miss)), None) if isinstance(message, OutOfReach) else None
+    remedy = put(feed, trial.attribute, trial.sentence) if trial and trial.attribute in feed.said else None
     return (remedy,) if remedy else ()
 
 

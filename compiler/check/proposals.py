@@ -9,7 +9,7 @@ from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
 from ..findings.figures import PlayedFarOff
-from ..findings.flight import HighArc, NoFlight, NoOneLine, OverTheHead
+from ..findings.flight import HighArc, NoFlight, NoOneLine, OutOfReach, OverTheHead
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import AimMoved, NetOften
 from ..findings.scatter import HeightVaries, ZoneSmall
@@ -224,7 +224,7 @@ def proposed(
         some = any(member not in wrong for member in program.families[feed.family])
         hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
     own = finding.remedies
-    # What leaves the fastest ball its time keeps the wish, a figure does not.
-    first = finding.severity is Severity.NOTE or isinstance(finding.message, NoTimeToSee)
+    # What leaves the fastest ball its time keeps the wish, and so does the nearest that there is; a figure does not.
+    first = finding.severity is Severity.NOTE or isinstance(finding.message, NoTimeToSee | OutOfReach)
     order = (*own, *remedies) if first else (*remedies, *own)
     return replace(finding, hint=hint, remedies=order)

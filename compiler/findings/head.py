@@ -150,9 +150,10 @@ class SeatedHeights(HeightsTaken):
     title = "Heights in a chair that nobody measured"
     why = (
         "A player with two bounces sits. Where a line names a part of the body and no body line says how high it is, "
-        "Feedwright takes a seat of 0.5 m (common practice, no source) and above it the shares of a seated adult: the "
-        "head 0.520 of the stature over the seat (Drillis and Contini 1966, from memory), without a written stature "
-        "that of stature-taken. Chair, cushion and player decide, so measure them and write a body line."
+        "Feedwright takes a seat of 0.5 m, with the knees as high (common practice, no source), above it the shares "
+        "of a seated adult: the head 0.520 of the stature over the seat (Drillis and Contini 1966, from memory), "
+        "without a written stature that of stature-taken. Chair, cushion and player decide, so measure them and write "
+        "a body line."
     )
     example = "player right-handed, two bounces\n...\nheight waist, falling"
     instead = "player right-handed, two bounces\nbody waist 0.75 m"

@@ -25,7 +25,7 @@ SITTING = 0.520
 """How high the head of a seated person is over the seat, as a share of stature: Drillis & Contini (1966), from memory.
 What is above the hip is as far below the head as in one who stands."""
 SEAT_M = 0.5
-"""Over the ground, in a chair for sport: common practice, no source."""
+"""Over the ground, in a chair for sport, where the knees are as high: common practice, no source."""
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
 BACKWARD = 0.7
 """So much of the speed forward has a run backwards, on foot: a review, A. Uthoff and others, Sports Med. 48, 1083
@@ -124,16 +124,14 @@ class Player(Frozen):
 
     def height_on(self, part: str, court: str) -> float | None:
         """As `height_of`; where nothing is said of the body, from the stature that is taken on such a court. None where
-        that would be a guess: of the legs in a chair, and where other parts were measured, which says that the player
-        is not like most."""
+        other parts were measured, which says that the player is not like most."""
         known = self.height_of(part)
         return known if known is not None or self.body else self._at(part, self.stature_on(court))
 
-    def _at(self, part: str, stature: float) -> float | None:
+    def _at(self, part: str, stature: float) -> float:
         if not self.two_bounces:
             return BODY_SHARES[part] * stature
-        over = BODY_SHARES[part] - (1 - SITTING)
-        return SEAT_M + over * stature if over > 0 else None
+        return SEAT_M + max(BODY_SHARES[part] - (1 - SITTING), 0.0) * stature
 
     def stature_on(self, court: str) -> float:
         """The stature, or the one that is taken for players on such a court."""
