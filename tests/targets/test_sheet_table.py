@@ -209,7 +209,7 @@ def test_every_sheet_of_a_machine_says_how_to_start_and_what_comes_first() -> No
 def test_test_balls_that_the_hopper_has_no_room_for_are_collected_first() -> None:
     """The balls of the first blocks and three more, or those of later blocks if there are more."""
     made = make_plan(machine=True)
-    for hopper, told, then in ((13, "13 balls", "Else again"), (12, "10 balls", "Else power off, collect them")):
+    for hopper, told, then in ((13, "13 balls", "Else press a again"), (12, "10 balls", "Else power off")):
         feeder = made.feeder.model_copy(update={"hopper": hopper})
         facts = dict(front.front(made.model_copy(update={"feeder": feeder}), ()).facts)
         assert facts["Bring"].startswith(told) and then in facts["To start"], hopper

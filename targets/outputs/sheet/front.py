@@ -318,7 +318,7 @@ def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
     told = f"on the computer type feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
     told += f"press a, type the code shown, ENTER: test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
     collected = "power off, collect them, type the line without --test-balls"
-    then = collected if _test_balls_collected(plan) else "again"
+    then = collected if _test_balls_collected(plan) else "press a again"
     yield TO_START, f"{told}Else {then}: Block 1"
     yield GO_ON, KEYS.format(waits=_rests(plan))
 
