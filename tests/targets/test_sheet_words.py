@@ -308,7 +308,7 @@ def test_the_sheet_says_who_counts_and_what() -> None:
         (plan, f"Who waits crosses out missed letters, counts {after}", "most in a row, whoever hits"),
         (
             alone,
-            "The player counts aloud, in a mix the line that you name; write after the block. A helper ",
+            "The player counts aloud, in a mix one line, named before; write after the block. A helper ",
             "most in a row",
         ),
         (at_a_switch, f"Cross out missed letters, count {after}", "most in a row"),

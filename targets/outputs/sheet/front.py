@@ -148,7 +148,7 @@ def _counting(plan: Plan, mixed: bool) -> str:
         who = "Who waits crosses out missed letters, counts" if several else "Cross out missed letters, count"
         who += " after the block, without letters aloud"
     else:
-        who = "The player counts aloud, in a mix the line that you name; write after the block. A helper crosses out "
+        who = "The player counts aloud, in a mix one line, named before; write after the block. A helper crosses out "
         who += "missed letters, counts all"
     who = who if mixed else aloud
     together = ", whoever hits" if plan.player.in_line > 1 else ""
@@ -316,10 +316,10 @@ def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
         yield GO_ON, f"{off}after a STOP by balls, not by the clock"
         return
     script = visible(plan.source.name.removesuffix(".feed"))
-    told = f"type feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
+    told = f"on the computer type feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
     told += f"press a, type the code shown, ENTER: test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
     collected = "power off, collect them, type the line without --test-balls"
-    then = collected if _test_balls_collected(plan) else "again"
+    then = collected if _test_balls_collected(plan) else "press a again"
     yield TO_START, f"{told}Else {then}: Block 1"
     yield GO_ON, KEYS.format(waits=_rests(plan))
 
