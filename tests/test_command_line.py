@@ -180,7 +180,7 @@ def test_ten_mistakes_are_ten_findings_each_at_its_place(tmp_path: Path) -> None
     assert len(places) == 10
     assert places == [
         "3:5 unexpected-word", "7:17 unfinished", "13:5 misplaced", "14:17 wrong-unit", "16:24 unknown-name",
-        "19:5 feeder-limit", "25:5 overdetermined", "26:15 unknown-name", "29:19 unknown-name", "30:23 unexpected-word",
+        "19:5 feeder-limit", "25:5 overdetermined", "26:15 unknown-name", "29:19 unknown-name", "30:28 unexpected-word",
     ], done.stderr  # fmt: skip
     assert done.returncode == 1
 

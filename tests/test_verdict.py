@@ -310,7 +310,7 @@ def test_harder_climbs_to_the_faster_ball_however_the_rungs_are_written() -> Non
     rule = found.plan.blocks[0].ladder
     assert rule and rule.labels == ("80 km/h", "90 km/h", "100 km/h") and rule.start == 1
     speeds = {shot.id: shot.launch.speed_mps for shot in found.plan.shots}
-    assert [speeds[rung] for rung in rule.rungs] == sorted(speeds.values())
+    assert [speeds[rung] for rung in rule.shots] == sorted(speeds.values())
 
 
 def test_a_ladder_leaves_less_and_less_time() -> None:
@@ -319,7 +319,7 @@ def test_a_ladder_leaves_less_and_less_time() -> None:
     assert found.plan and (rule := found.plan.blocks[0].ladder)
     assert rule.labels == ("1.8 s", "1.6 s", "1.4 s") and rule.start == 1
     times = {shot.id: shot.predicted.contact_s for shot in found.plan.shots}
-    assert [times[rung] for rung in rule.rungs] == pytest.approx([1.8, 1.6, 1.4], abs=COARSE[FixedBy.TIME])
+    assert [times[rung] for rung in rule.shots] == pytest.approx([1.8, 1.6, 1.4], abs=COARSE[FixedBy.TIME])
 
 
 def test_it_starts_on_the_rung_that_is_written_first() -> None:
