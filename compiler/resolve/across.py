@@ -106,7 +106,9 @@ def _for_each_side(variation: Variation, reply: Reply, left: list[Feed], right: 
         if family in both:
             lines += [s.Feed(named(f"{family}-{hand}"), own, named(family)), _sides(of, family)]
         else:
-            lines.append(s.Feed(named(family), own))
+            head = next(feed.line.sentence for feed in of if feed.family == family)
+            assert isinstance(head, s.Feed)
+            lines.append(changed(head, aims=own))
     other = right if of is left else left
     rest = f", and of {both[0]}, which keeps {text(_sides(other, both[0]))}, a feed for each" if both else ""
     return LikelySlip(f"a variation for each side{rest}: {'; '.join(map(text, lines))}")
