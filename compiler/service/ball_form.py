@@ -38,7 +38,8 @@ from .script import Script, renamed
 
 GROUPS = {
     "side": ("side",), "depth": ("depth",), "stance": ("stance",),
-    "flight": ("contact", "net height", "bounce height", "pace", "time"), "spin": ("spin",), "interval": ("interval",),
+    "flight": ("contact", "net height", "top height", "bounce height", "pace", "time"),
+    "spin": ("spin",), "interval": ("interval",),
 }  # fmt: skip
 """What the blanks of a ball say together, and the slots of a feed that hold it."""
 Lines = dict[str, tuple[s.Sentence, ...]]
