@@ -12,7 +12,6 @@ from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
-from .findings.nearest import STAYS
 from .findings.player import MetFarBack, NoTimeToSee
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
@@ -68,7 +67,7 @@ def better(first: Compiled, library: Library | None, compiled: Compile, finding:
         return None
     told = (
         *cost(first, after, finding),
-        *([Difference(f"the {finding.severity.value}", None, STAYS)] if stays else []),
+        *([Difference(f"the {finding.severity.value}", None, "stays")] if stays else []),
     )
     return replace(remedy, cost=told)
 
