@@ -65,7 +65,6 @@ def compile_source(
     first = compile_read(read, sample, plan, progress, remedies)
     if not remedies or not first.findings:
         return first
-    from .check.in_one_note import in_one_note
     from .remedy_most import nearly
     from .trial import allowed, better, tried
 
@@ -76,7 +75,6 @@ def compile_source(
     known = _TRIED.get(key)
     if known is None or known[0] is not read.said or known[1] != inputs:
         found = nearly(first, tried(first, library, again), trials, partial(better, first, library, again))
-        found = in_one_note(first.program, found) if first.program else found
         known = read.said, inputs, placed(found, read.rows.within)
         if read.said:
             _TRIED.put(key, known)

@@ -65,7 +65,10 @@ def nearly(
             if feed.placed_anew and anew > MOST_ANEW:
                 continue
             lob = isinstance(message, HeightVaries) and message.high
-            nearest, lines[i] = _nearest(compiled.program, feed, shot, share, progress, lob)
+            nearest, edits = _nearest(compiled.program, feed, shot, share, progress, lob)
+            # No other line or place lets a person feed evenly enough, and where a coach stands is mostly meant.
+            person = compiled.program.feeder.kind == "person" and not isinstance(message, BoundOften)
+            lines[i] = () if person else edits
             if nearest and isinstance(message, BoundOften):
                 nearest = replace(nearest, odds=_at_odds(feed, message, nearest))
             told[i] = nearest

@@ -13,7 +13,6 @@ from ..grammar.source import Source, Span
 from .cost import BOUNCES, KIND, cost, defeats
 from .findings.bounds import BoundOften, NearerPart, WithoutIt
 from .findings.flight import OutOfReach
-from .findings.nearest import STAYS
 from .findings.player import MetFarBack, NoTimeToSee
 from .findings.scatter import ZoneSmall
 from .include import EditedLibrary, Library
@@ -75,7 +74,7 @@ def better(first: Compiled, library: Library | None, compiled: Compile, finding:
         return None
     told = (
         *cost(first, after, finding),
-        *([Difference(f"the {finding.severity.value}", None, STAYS)] if stays else []),
+        *([Difference(f"the {finding.severity.value}", None, "stays")] if stays else []),
     )
     return replace(remedy, cost=told)
 

@@ -16,7 +16,7 @@ import pytest
 from feedwright.compiler.findings.nearest import Nearest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.edits import Remedy
-from feedwright.grammar.finding import Finding, Severity
+from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -137,7 +137,7 @@ def test_the_best_that_was_tried_is_what_the_script_then_gives() -> None:
     (small,) = (finding for finding in found(NEAREST) if finding.code == "zone-small")
     assert isinstance(small.resort, Nearest)
     # A person feeds no more evenly: neither mends it, so neither is a line to write.
-    assert not small.remedies and small.severity is Severity.NOTE
+    assert not small.remedies
     line, place = small.resort.line, small.resort.place
     assert line and place and small.resort.here == small.message.share  # type: ignore[attr-defined]
     (attribute,) = (word for word in ("depth", "side", "spin", "stance", "height") if line.words.startswith(word))

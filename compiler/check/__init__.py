@@ -23,7 +23,6 @@ from ..findings.flight import (
     OverTheHead,
 )
 from ..findings.practice import AimMoved
-from ..findings.scatter import HeightVaries, ZoneSmall
 from ..kept import Kept, unchanged
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
@@ -40,7 +39,7 @@ from .bounced import bounced, bouncing
 from .broad import broad
 from .device import changes, hopper, line, marks, rhythm
 from .figures import fixing_line, place
-from .in_one_note import told_once
+from .in_one_note import in_one_note
 from .met import apart, lower, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
@@ -115,7 +114,9 @@ def check(
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
     labels = _labels(program)
-    return [_labelled(finding, labels) for finding in _one_a_family(program, [*told_once(found), *told_once(accepted)])]
+    return [
+        _labelled(finding, labels) for finding in _one_a_family(program, [*in_one_note(found), *in_one_note(accepted)])
+    ]
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
@@ -263,7 +264,4 @@ def _merged(program: Program, group: list[Finding]) -> Finding:
     if isinstance(first.message, BallFound):  # what was found differs from ball to ball
         found = tuple(f.message for f in more if isinstance(f.message, BallFound))
         return replace(first, message=replace(first.message, others=found), balls=others)
-    if isinstance(first.message, HeightVaries | ZoneSmall):
-        each = tuple(f.message for f in more if isinstance(f.message, HeightVaries | ZoneSmall))
-        first = replace(first, message=replace(first.message, others=each))
     return replace(first, more=len(more), remedies=common, balls=others)

@@ -30,6 +30,7 @@ from ..findings.practice import (
 from ..findings.scatter import HeightVaries, OrdinaryDepth, OrdinaryHeight, ZoneSmall
 from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation, Scattering
+from ..model.player import YOUNGEST_ADULT_STATURE
 from ..model.program import Bound, Feed, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
@@ -189,10 +190,10 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             told = BallName(name), Portion(scattering.at_height), Metres(asked), Metres(REACHED)
             person, lob = program.feeder.kind == "person", lob or feed.arc == "looped"
             at_eyes = _as_high_as(seen, "eye", feed, shot) if person and asked <= head else 0.0
-            if enough(1 - at_eyes):
-                message = OrdinaryHeight(*told, lob) if person else HeightVaries(*told, lob)
-            else:
-                message = HeightVaries(*told, lob, Portion(at_eyes))
+            eyes = None if enough(1 - at_eyes) else Portion(at_eyes)
+            child = seen.player.stature_on(program.court.name) < YOUNGEST_ADULT_STATURE
+            kind = OrdinaryHeight if person and not (eyes and child) else HeightVaries
+            message = kind(*told, lob, eyes)
             found.append(Finding(message, place(feed, "height")))
     return found
 

@@ -4,8 +4,6 @@ from ...grammar.facts import BallName, Portion
 from ...grammar.finding import Hint
 from ...grammar.frozen import Frozen
 
-STAYS = "stays"  # of a finding that a change does not mend
-
 
 class BestTried(Frozen):
     """A line, or a place of the feeder, and the share of balls that then do what is asked."""
@@ -31,11 +29,6 @@ class Nearest(Hint):
     def apart(self) -> str:
         lines = " and ".join(f"`{line}`" for line in self.odds)
         return f"; from this feeder {lines} do not go together" if lines else ""
-
-    @property
-    def found(self) -> bool:
-        """Whether something comes nearer."""
-        return self.line is not None or self.place is not None
 
     @property
     def told(self) -> str:

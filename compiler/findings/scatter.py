@@ -15,8 +15,6 @@ class HeightVaries(OfBall):
     at_eyes: Portion | None = None
     """How many come as high as the player's eyes, of a ball that a person feeds and nobody asks above the head, if they
     are many."""
-    others: "tuple[HeightVaries, ...]" = ()
-    """The same of the other balls of which it is told."""
     severity = Severity.WARNING
     says = "{height}{met} of {ball}{like} are met within {reach:cm} of {level}{beside}"
     otherwise = NEARER
@@ -26,10 +24,9 @@ class HeightVaries(OfBall):
         "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
         "by, or a machine that repeats better, helps; a line of the feed seldom does. A lob comes down steeply, so a "
         "step forward or back changes its height more than for other balls, and no flatter ball is proposed in its "
-        "place. Of lobs, and of balls that a person feeds, it is one note for the script where no line mends it, since "
-        "no person feeds more evenly. If more than one in ten may come as high as the eyes of a child, it is a "
-        "warning; so it is for others if a line mends it and the ball is not asked above the head. If the practice "
-        "may vary so much, accept height-varies."
+        "place. Of balls that a person feeds it is one note for the script, since no person feeds more evenly; but it "
+        "stays a warning if more than one in ten may come as high as the eyes of a child, unless the ball is asked "
+        "above the head. If the practice may vary so much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
@@ -62,9 +59,11 @@ class HeightVaries(OfBall):
 
 
 class OrdinaryHeight(HeightVaries):
-    """The same of lobs and of balls that a person feeds, where no line mends it and it is no child who meets them."""
+    """The same of a ball that a person feeds, unless it may come as high as the eyes of a child."""
 
     severity = Severity.NOTE
+    others: "tuple[OrdinaryHeight, ...]" = ()
+    """The other balls of the script of which it is told."""
     otherwise = ""
     accepting = "switches this note off"
 
@@ -88,8 +87,7 @@ class OrdinaryHeight(HeightVaries):
     def beside(self) -> str:
         eyes = max((one.at_eyes for one in (self, *self.others) if one.at_eyes), default=None)
         high = f"; {'up to ' if self.others else ''}{eyes} may come as high as the eyes" if eyes else ""
-        lobs = all(one.high for one in (self, *self.others))
-        return f", as {'lobs come down steeply' if lobs else 'a person feeds them'}{high}"
+        return f", as a person feeds them{high}"
 
     def advice(self) -> list[str]:
         nearer = [] if self.high else ["a person who stands nearer, or a machine, feeds more evenly"]
@@ -115,8 +113,6 @@ class ZoneSmall(OfBall):
     """How far to either side of a single distance, which is no zone, balls count."""
     as_high: Portion | None = None
     """Of a ball on the full, how many of these are met as high as asked, too."""
-    others: "tuple[ZoneSmall, ...]" = ()
-    """The same of the other balls of which it is told."""
     severity = Severity.WARNING
     says = "{shares}{scatter}{beside}"
     otherwise = NEARER
@@ -127,10 +123,10 @@ class ZoneSmall(OfBall):
         "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
         "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
         "says how large that doubt is. A single distance is no zone: there the balls count that land within 1.5 m of "
-        "it, less on a smaller court. Of a person's balls it is a note, one for the script, if three in four come to "
-        "the side asked, our own choice, or no line mends it, since no person feeds more evenly. On the full the balls "
-        "count that come to the side asked, whatever their height. Where nothing mends it, the message says the best "
-        "that was tried. If your own balls land where the plan says, accept zone-small."
+        "it, less on a smaller court; of a person's balls it is a note, one for the script, if three in four come to "
+        "the side asked, our own choice, since no person feeds more evenly. On the full the balls count that come to "
+        "the side asked, whatever their height. Where nothing mends it, the message says the best that was tried. If "
+        "your own balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -166,6 +162,8 @@ class OrdinaryDepth(ZoneSmall):
     """The same of balls that a person feeds to a distance, or where no line mends it."""
 
     severity = Severity.NOTE
+    others: "tuple[OrdinaryDepth, ...]" = ()
+    """As of `OrdinaryHeight`."""
     otherwise = ""
 
     def advice(self) -> list[str]:
@@ -190,11 +188,8 @@ class OrdinaryDepth(ZoneSmall):
 
     @property
     def come(self) -> str:
-        if any((one.around, one.as_high is None) != (self.around, self.as_high is None) for one in self.others):
-            return "come to the place asked"
-        if self.as_high is not None:
-            return "come to the side asked"
-        return "land in the zone" if self.around is None else f"land within {self.around} of the depth asked"
+        alike = all(one.around == self.around for one in self.others)
+        return f"land within {self.around} of the depth asked" if alike else "land near the depth asked"
 
 
 def _from_to(shares: list[Portion]) -> str:
