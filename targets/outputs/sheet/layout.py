@@ -54,6 +54,8 @@ BLANK = "_" * 6
 """Where a number is written by hand."""
 AIR = 2.0
 """Between a row and the picture below it, mm."""
+CLEAR = 8.0
+"""Above a fact at the foot of a full page, mm: a browser may break a long command a line earlier than planned."""
 TIMES = "Blocks at"
 """The fact that stands for the clock where that takes a page."""
 LETTER = (12.0, 12.5)
@@ -296,13 +298,13 @@ def at_the_foot(
     for made in (fact(label, text, wide) for label, text in every if text):
         told = [(page, item) for page in pages for item in page if item.data.get("label") == made.data["label"]]
         page, less = told[0] if told else ([], None)
-        foot = next((page for page in pages if _used(page) + AIR + made.height_mm <= room), [])
+        foot = next((page for page in pages if _used(page) + CLEAR + made.height_mm <= room), [])
         if less and less.height_mm >= made.height_mm:
             continue  # else the cones of places with a name alone
         if less and _used(page) - less.height_mm + made.height_mm <= room:
             page[page.index(less)] = made
         elif foot:
-            foot += [Item("air", AIR, {}), made]
+            foot += [Item("air", CLEAR, {}), made]
             page[:] = [item for item in page if item is not less]
     if heights and not any(item.data.get("label") == REPLIES for page in pages for item in page):
         for page in pages:
