@@ -47,8 +47,10 @@ def _chosen(feed: Feed, program: Program, conditions: Conditions) -> Search[Chos
     awkward = _awkward(seen, found)
     if feed.best or found.topped or found.short == inf:
         return found
-    up = [replace(feed, phase="rising")] if feed.phase is None and not feed.stands else []
-    for other in (*up, *([replace(feed, bounces=(2, 2))] if twice else [])):
+    rising = feed.phase is None and not feed.stands
+    behind = [feed, *([replace(feed, bounces=(2, 2))] if twice else [])]
+    ways = [way for one in behind for way in (*([replace(one, phase="rising")] if rising else []), one)]
+    for other in [way for way in ways if way is not feed]:
         if awkward == AT_EASE:
             break
         again = yield from _nearer(other, program, conditions, False)
