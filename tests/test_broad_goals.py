@@ -178,7 +178,7 @@ def test_one_round_around_all_blocks_is_the_whole_session() -> None:
     for session, told in ((around, "the whole session"), (f"{around}\n2 balls easy", "the round")):
         assert [one.words for one in compiled(script(session)).goals] == [f"{told}, goal 9 of 12 in all"]
         rows = [row.rule for part in sheet(plan_of(script(session))).parts for row in part.points]
-        assert rows == [f"Goal over {told}: 9 of 12 in all."]
+        assert rows == [f"Goal of {told}: 9 of 12 in all."]
 
 
 @pytest.mark.parametrize("hits", [1, 2, 7, 12, 13])

@@ -149,8 +149,8 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         # The script's sideline is at the player's right.
         ("31", "A: 0.5–6 m inside baseline, 0.3–3 m inside left sideline; B, C: 0.5–6 m inside baseline, any side"),
         # The corner of LANGUAGE.md, 0.3 to 1.8 m, on a court of 6.5 m in place of 8.23, at the player's right.
-        ("20", "A: 0.5–3 m left of middle; B: 0.5–3 m right of middle; C, D: 0.3–3.3 m inside baseline, any side; "
-                   "E: left corner: 0.2–1.4 m inside left sideline"),
+        ("20", "A: crosscourt (left half): 0–3.3 m left of middle; B: crosscourt (right half): 0–3.3 m right "
+               "of middle; C, D: 0.3–3.3 m inside baseline, any side; E: left corner: 0.2–1.4 m inside left sideline"),
         # The script's zone, 0.5 to 2.8 m inside the player's right sideline, is at the feeder's left.
         ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line; "
                "B: 0.5–4 m inside baseline, 0.3–3 m inside right sideline; E, F: 2–5 m inside baseline, any side"),
