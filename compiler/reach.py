@@ -109,8 +109,6 @@ def missed(
         return Miss(feed.name, FeederLimit(ball, first.what, first.asked, first.possible, wanted, also), nearest)
     if not possible and feed.fixed_by is FixedBy.AT_PLAYER and not (values > program.ball.radius_m).any():
         return Miss(feed.name, not_met(feed))
-    if program.place.players_side and feed.depth and feed.depth.aim <= program.place.y:
-        return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if np.isfinite(values).any():
         return Miss(feed.name, OutOfReach(ball, wanted), nearest)
     return Miss(feed.name, _no_flight(feed))
@@ -188,7 +186,7 @@ def no_best(
     comes = None if top is None else comes_up(feed, top)
     if comes:
         return Miss(feed.name, NotTogether(ball, ASKED[FixedBy.AT_PLAYER], comes.asked, comes.top, comes))
-    if what is None:
+    if what is None or math.isnan(given):
         return Miss(feed.name, _no_flight(feed))
     unit = UNITS_SHOWN[what]
     return Miss(feed.name, NotTogether(ball, ASKED[what], read_in(asked, unit), read_in(given, unit)))
@@ -208,11 +206,13 @@ def _no_flight(feed: Feed) -> NoFlight:
     return NoFlight(BallName(feed.name), Metres(depth), Metres(abs(feed.side.aim)), feed.depth is None)
 
 
-def outside_court(feed: Feed, program: Program) -> OutOfCourt | None:
-    """Does the zone lie outside the lines altogether?"""
+def outside_court(feed: Feed, program: Program) -> OutOfCourt | BehindTheFeeder | None:
+    """Does the zone lie outside the lines altogether, or behind a feeder who stands in front of the player?"""
     court, radius = program.court, program.ball.radius_m
     if feed.depth is None:
         return None
+    if program.place.players_side and "depth" not in feed.free and feed.depth.aim <= program.place.y:
+        return BehindTheFeeder(BallName(feed.name), Metres(feed.depth.aim), Metres(program.place.y))
     beyond = {
         "sideline": max(feed.side.low, -feed.side.high) - court.half_width,
         "baseline": feed.depth.part[0] - court.half_length,
