@@ -345,7 +345,7 @@ def test_in_a_mix_of_deep_and_near_balls_the_player_waits_where_all_can_be_met(
 def test_a_ladder_by_hand_that_counts_misses_among_the_last_balls_needs_a_helper() -> None:
     """Program 20; a streak alone needs none, nor does a ladder whose rung a computer sets."""
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("20")))
-    assert ", a helper, " in dict(sheet(plan).front.facts)["Bring"]
+    assert ", a helper (beside you), " in dict(sheet(plan).front.facts)["Bring"]
     for change in ({"down_misses": None, "down_in": None}, {}):
         blocks = tuple(
             block.model_copy(update={"ladder": block.ladder.model_copy(update=change)}) if block.ladder else block
@@ -396,4 +396,4 @@ def test_a_machine_that_nobody_measured_and_a_court_without_painted_lines_say_so
         for number in ("19", "20", "21")
     )
     assert red.startswith("11 x 5.5 m, service line ") and "the net (0.84 m)" in red
-    assert orange.startswith("18 x 6.5 m, service line 4.8 m from net") and not full
+    assert orange.startswith("18 x 6.5 m, service line 4.8 m from the net (0.91 m)") and not full

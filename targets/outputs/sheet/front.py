@@ -36,7 +36,7 @@ IN_RACKETS = "Heights in rackets (0.7 m), over the net's cord. "
 """Of a sheet that gives heights so."""
 
 
-FULL_M, NET_M = 11.885, 0.914
+FULL_M = 11.885
 """Half the length of a full court, whose lines are painted everywhere, and its net (ITF Rules of Tennis, Rule 1)."""
 IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
 """Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
@@ -223,7 +223,7 @@ def _bring(plan: Plan) -> str:
     kept = 0 if _test_balls_collected(plan) else _test_balls(plan)
     test = f", {kept} for the test" * bool(kept)
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "manual"}[plan.feeder.how]
-    tools += ", a helper" if any(keeper(plan, block) == "a helper" for block in plan.blocks) else ""
+    tools += ", a helper (beside you)" if any(keeper(plan, block) == "a helper" for block in plan.blocks) else ""
     tools += ", computer" if set_between_balls(plan) else ""
     name, *worn = plan.ball.name.split(",", 1)
     kind = ",".join([f"{name}{IN_SHOPS.get(name, '')}", *worn])
@@ -290,8 +290,8 @@ def _court(plan: Plan) -> str:
     court = plan.court
     if court.half_length_m == FULL_M:
         return ""
-    net = "net" if court.net_centre_m == NET_M else f"the net ({number(court.net_centre_m, 2)} m)"
     size = f"{number(2 * court.half_length_m)} x {number(2 * court.half_width_m)} m"
+    net = f"the net ({number(court.net_centre_m, 2)} m)"
     return f"{size}, service line {number(court.service_m)} m from {net}; bring lines"
 
 
@@ -316,8 +316,9 @@ def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
         yield GO_ON, f"{off}after a STOP by balls, not by the clock"
         return
     script = visible(plan.source.name.removesuffix(".feed"))
-    told = f"on the computer type feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
-    told += f"press a, type the code shown, ENTER: test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
+    told = f"in a command window: feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
+    told += "press a, type the code shown, ENTER, or by hand: "
+    told += f"test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
     collected = "power off, collect them, type the line without --test-balls"
     then = collected if _test_balls_collected(plan) else "press a again"
     yield TO_START, f"{told}Else {then}: Block 1"
@@ -365,7 +366,7 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
         way += (
             " Nobody stands in front of a machine with power, not to collect or rest: it feeds on. Switch off before "
         )
-        way += "you touch it."
+        way += "you reach into it or move it."
     # Common practice, no source.
     behind = "stay behind the screen" if machine else "feed past the screen's edge, be behind it for replies"
     cover = behind if plan.feeder.screen else "no screen: watch every reply"

@@ -27,6 +27,7 @@ h2 span { font-size: 17pt; font-weight: normal; margin-left: 2.5mm; } .small, h2
 footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
 footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden; text-overflow: ellipsis;
   white-space: nowrap; }
+.typed { white-space: nowrap; }
 .fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 29mm 1fr; padding: 0.25mm 0;
   border-bottom: 0.2mm solid #000; }
 .clock { grid-template-columns: 18mm 1fr 24mm; } .clock.broad { grid-template-columns: 18mm 1fr 40mm; }
@@ -139,7 +140,9 @@ def _small(data: dict[str, Any]) -> str:
 
 
 def _fact(data: dict[str, Any]) -> str:
-    return f'<div class="fact"><b>{_text(data["label"])}</b><span>{_text(data["text"])}</span></div>'
+    # A word that is typed is not broken behind its hyphens.
+    text = re.sub(r"--[\w-]+", r'<span class="typed">\g<0></span>', _text(data["text"]))
+    return f'<div class="fact"><b>{_text(data["label"])}</b><span>{text}</span></div>'
 
 
 def _cautions(data: dict[str, Any]) -> str:
