@@ -25,7 +25,7 @@ from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken
-from .worth import AIMED_M, BENT, EDGE_M, INSET_M, MOSTLY, Flight, Tried, Worth
+from .worth import AIMED_M, BENT, EDGE_M, HARD, INSET_M, MOSTLY, Flight, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
 FEWER_SCANNED, FEWER_CLOSER = 4, 3  # of each, where depth and spin are both looked for
@@ -43,9 +43,10 @@ VALLEY = 6.0
 """By how much more than the least, in widths of `HELD`, a ball may lack for one between it and the next third setting
 to lack least: by so much a ball moves over two such. Own choice."""
 Lines = list[list[float]]
-HOPELESS = 20.0
+HOPELESS, LOST = 20.0, 1.5 * HARD
 """How much the best launch that has what a line fixes may lack before any rounding, in widths of `HELD`: settings
-farther away make up for rounding, not for more than that, so only those close by are flown. Own choice."""
+farther away make up for rounding, not for more than that, so only those close by are flown. Where no line fixes it
+and a launch is metres away, no setting beside it is a ball, nor one to another part of its zone. Own choices."""
 MOVES, FINER = 12, 3
 
 
@@ -101,8 +102,8 @@ class Quest:
             release = yield from self._through(wanted, each)
         return _Scanned(release, (yield from self.worth.flight(release)), _gap(spin), _gap(depth))
 
-    def ideals(self, scanned: _Scanned) -> Search[list[tuple[Release, int, bool]]]:
-        """The best launches as they are, of some arcs that differ, and whether each is hopeless."""
+    def ideals(self, scanned: _Scanned) -> Search[list[tuple[Release, int, float]]]:
+        """The best launches as they are, of arcs that differ, and what each lacks; of lost ones the nearest alone."""
         release = scanned.release
         if not len(release.speed):
             return []
@@ -115,15 +116,16 @@ class Quest:
                 starts.append(int(k))
             if len(starts) == REGIONS:
                 break
-        found = list[tuple[Release, int, bool]]()
+        found = list[tuple[Release, int, float]]()
         for start in starts:
             found.append((yield from self._closer(scanned, start)))
-        return found
+        lost = all(self._lost(lacks) for *_, lacks in found)
+        return [found[int(np.argmin(tried.off[starts]))]] if lost else found
 
-    def _closer(self, scanned: _Scanned, at: int) -> Search[tuple[Release, int, bool]]:
-        """The best launch near one, looked for ever closer, and whether it is hopeless."""
+    def _closer(self, scanned: _Scanned, at: int) -> Search[tuple[Release, int, float]]:
+        """The best launch near one, looked for ever closer, and what it lacks."""
         release, flight, spin, depth = scanned.values()
-        steep, hopeless = np.radians(2.5), False
+        steep = np.radians(2.5)
         for _ in range(FINER):
             x, known = release.at(np.array([at])), taken(flight, np.array([at]))
             lands = known.flown.contact.position[2] if self.feed.between else known.flown.landing.position[1]
@@ -140,20 +142,21 @@ class Quest:
             else:
                 ways = x.elevation + steep * np.linspace(-1, 1, CLOSER)
                 found = yield from self._through(wanted, np.repeat(ways[None], len(wanted.value), axis=0))
+            release, flight = x, known
             if len(found.speed):
                 release, flight = joined([x, found]), joined([known, (yield from self.worth.flight(found))])
-            else:
-                release, flight = x, known
             tried = yield from self.worth.tried(release, flight)
             at = int(tried.order()[0])
-            hopeless = self._solvable and bool(tried.lacks[at] > HOPELESS)
             spin, depth, steep = spin / 3, depth / 3, steep / 3
-        return release, at, hopeless
+        return release, at, float(tried.lacks[at])
 
     @property
     def _place(self) -> Array:
         """How far from the net it lands, or on the full how high it is met."""
         return self.wanted.point[2 if self.feed.between else 1]
+
+    def _lost(self, lacks: float) -> bool:
+        return lacks > LOST and not self._solvable
 
     @property
     def _solvable(self) -> bool:
@@ -184,9 +187,9 @@ class Quest:
 
     # ---- as the device can be set
 
-    def settled(self, release: Release, at: int, hopeless: bool) -> Search[tuple[Tried, int, list[tuple[float, ...]]]]:
+    def settled(self, release: Release, at: int, lacks: float) -> Search[tuple[Tried, int, list[tuple[float, ...]]]]:
         """The best settings near a launch: flown all around it, and around the best of them, until none is better."""
-        axes = self.program.feeder.axes()
+        axes, hopeless = self.program.feeder.axes(), self._solvable and lacks > HOPELESS
         now = {name: float(getattr(release, name)[at]) for name in axes}
         if "spin" not in self.feed.free:
             now["topspin"] = self.feed.topspin
@@ -280,6 +283,8 @@ class Quest:
                 return flattest
         scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
+        if self._lost(first.lacks):
+            return first
         if first.close and self.worth.roams and not self.feed.best:
             self, scanned, first = yield from self._elsewhere(False, scanned, first)
         if self.worth.seeks_flat and (first.rounded is None or first.lacking or first.lobbed):
@@ -345,8 +350,7 @@ class Quest:
         rounded = Rounded((0, 0, 0.0), settings[first], *own, 0, int(tried.faults[first]))
         if not np.isfinite(stance) or int(tried.faults[first]) & Fault.LIMIT:
             return Chosen(self.feed, None)
-        feed, flown = self.feed, tried.flown
-        decided: dict[str, object] = {}
+        feed, flown, decided = self.feed, tried.flown, dict[str, object]()
         if "stance" in feed.free:
             decided["stance"] = float(stance)
         if feed.depth and "depth" in feed.free:
@@ -384,8 +388,7 @@ class Quest:
         fewest = np.atleast_1d(broken[:, (n := broken.sum(axis=0)) == n.min(initial=len(names))].any(axis=1))
         found = [name for k, name in enumerate(names) if fewest[k]]
         for k, (name, axis) in enumerate(self.program.feeder.axes().items()):
-            ends = [axis.low_si, axis.high_si]
-            value = axis.value(settings[at][k])
+            ends, value = [axis.low_si, axis.high_si], axis.value(settings[at][k])
             moves = name in ("speed", "elevation") or (name == "topspin" and "spin" in self.feed.free)
             if moves and not found and axis.low < axis.high and min(abs(value - end) for end in ends) < 1e-9:
                 found.append(f"the range of the feeder's {name}")

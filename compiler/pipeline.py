@@ -15,7 +15,7 @@ from .model.feeder import Profiles
 from .model.program import Program
 from .model.schedule import Schedule, Sequence
 from .model.shots import Shots
-from .progress import ESTIMATING, REPLYING, SAMPLING, SEEKING, SILENT, SOLVING, Progress
+from .progress import ESTIMATING, REPLYING, SAMPLING, SEEKING, SILENT, SOLVING, Progress, Uncounted
 from .report.render import ordered
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def compile_source(
     proposed.
     """
     read = read_source(source, profiles, library, settings)
-    first = compile_read(read, sample, plan, progress, remedies)
+    first = compile_read(read, sample, plan, progress, remedies, trials=trials)
     if not remedies or not first.findings:
         return first
     from .remedy_most import nearly
@@ -148,10 +148,11 @@ def compile_read(
     progress: Progress = SILENT,
     propose: bool = False,
     judged: Callable[[tuple[Finding, ...]], None] = lambda findings: None,
+    trials: Progress = SILENT,
 ) -> Compiled:
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
-    plan is made."""
+    plan is made, and `trials` that remedies are looked for."""
     from .check.practice import needless
 
     source, program = read.rows.source, read.program
@@ -164,7 +165,7 @@ def compile_read(
     known = _JUDGED.get(key)
     if known is None or known.said is not read.said:
         same = known if known and known.said and read.said and known.said.decides == read.said.decides else None
-        known = _judged(program, read, sample, propose, progress, same)
+        known = _judged(program, read, sample, propose, progress, trials, same)
         if read.said:
             _JUDGED.put(key, known)
     else:
@@ -193,7 +194,13 @@ def compile_read(
 
 
 def _judged(
-    program: Program, read: ReadSource, sample: bool, propose: bool, progress: Progress, before: _Judged | None
+    program: Program,
+    read: ReadSource,
+    sample: bool,
+    propose: bool,
+    progress: Progress,
+    trials: Progress,
+    before: _Judged | None,
 ) -> _Judged:
     """What the balls come to, with what came of them `before`, when only notes had other words."""
     from .broad_goals import broad_goals, goals_ahead
@@ -219,7 +226,7 @@ def _judged(
         shots = replace(shots, misses={name: miss for name, miss in shots.misses.items() if name not in lost})
         scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     evaluation = (before and before.came.evaluation) or evaluate(program, shots, sample, progress)
-    checked = before.checked if before else check(program, shots, scheduled, evaluation, propose)
+    checked = before.checked if before else check(program, shots, scheduled, evaluation, propose, Uncounted(trials))
     found = [*slips, *checked]
     found += unplayed(every, [name for name in every.families if name not in program.families])
     # Of a script that could be read in part only, the total would be of another practice.

@@ -16,6 +16,7 @@ from .findings.scatter import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
+from .progress import SILENT, Progress
 from .solve import solve
 from .variants import (
     COARSE,
@@ -74,7 +75,12 @@ Judge = Callable[[Program, Feed, SolvedShot], bool]
 
 
 def remedies(
-    program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge, only: Collection[str] | None = None
+    program: Program,
+    failed: list[str],
+    misses: Mapping[str, Miss],
+    passes: Judge,
+    only: Collection[str] | None = None,
+    progress: Progress = SILENT,
 ) -> dict[str, tuple[Remedy, ...]]:
     """For each failed feed and every line, or those of `only`, that alone mends it: the smallest change, as source,
     and some larger ones in case that does not suit the whole practice; first what takes least from the wish. A ball
@@ -105,11 +111,11 @@ def remedies(
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not of_a_list(t)]
     trials = [t for t in trials if _near_the_end(t, misses) and (only is None or t.attribute in only)]
-    fit = _passing(program, trials, failed, passes)
+    fit = _passing(program, trials, failed, passes, progress)
     of_one = {name for name, attribute in fit if attribute == "spin"}
     turned = [feed for feed in feeds if feed.bounds and feed.name not in of_one and (only is None or "spin" in only)]
     others = [t for feed in turned for t in other_spins(feed)]
-    fit |= _passing(program, others, failed, passes)
+    fit |= _passing(program, others, failed, passes, progress)
     # Steps between the last that failed and the first that passed are still untried.
     between = [
         t
@@ -117,7 +123,7 @@ def remedies(
         for n in range(_before(abs(first.steps)) + 1, abs(first.steps))
         if (t := shifted(program, program.feeds[first.feed], first.attribute, n if first.steps > 0 else -n))
     ]
-    for key, nearer in _passing(program, between, failed, passes).items():
+    for key, nearer in _passing(program, between, failed, passes, progress).items():
         fit[key] = sorted([nearer[0], *fit[key]], key=_nearness)
     steady = {key for key, some in fit.items() if any(trial.lacks < UNSTEADY for trial in some)}
     roomy = [
@@ -127,9 +133,9 @@ def remedies(
         for attribute, steps in ROOMY[feed.phase]
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
-    fit |= _passing(program, roomy, failed, passes, anywhere=True)
+    fit |= _passing(program, roomy, failed, passes, progress, anywhere=True)
     mended = {name for name, _ in fit}
-    fit |= _anew(program, [feed for feed in feeds if feed.name not in mended], failed, misses, passes)
+    fit |= _anew(program, [feed for feed in feeds if feed.name not in mended], failed, misses, passes, progress)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
         for trial in some[:MOST_SPARE]:
@@ -140,7 +146,12 @@ def remedies(
 
 
 def _anew(
-    program: Program, lost: list[Feed], failed: Collection[str], misses: Mapping[str, Miss], passes: Judge
+    program: Program,
+    lost: list[Feed],
+    failed: Collection[str],
+    misses: Mapping[str, Miss],
+    passes: Judge,
+    progress: Progress,
 ) -> dict[tuple[str, str], list[Variant]]:
     """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
     open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
@@ -156,14 +167,14 @@ def _anew(
     ]
     far = [t for feed in open_ for t in nearest(program, feed, misses[feed.name])[:1]] + far
     far = [t for t in [*spun, *far] if _near_the_end(t, misses)]
-    fit = _passing(program, far, failed, passes, anywhere=True)
+    fit = _passing(program, far, failed, passes, progress, anywhere=True)
     between = [
         t
         for first, *_ in fit.values()
         for n in range(abs(first.steps) // 2 + 1, abs(first.steps))
         if (t := shifted(program, program.feeds[first.feed], first.attribute, n if first.steps > 0 else -n))
     ]
-    for key, nearer in _passing(program, between, failed, passes, anywhere=True).items():
+    for key, nearer in _passing(program, between, failed, passes, progress, anywhere=True).items():
         fit[key] = sorted([*nearer, *fit[key]], key=_nearness)
     return fit
 
@@ -187,17 +198,24 @@ def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:
 
 
 def _passing(
-    program: Program, trials: list[Variant], failed: Collection[str], passes: Judge, anywhere: bool = False
+    program: Program,
+    trials: list[Variant],
+    failed: Collection[str],
+    passes: Judge,
+    progress: Progress,
+    anywhere: bool = False,
 ) -> dict[tuple[str, str], list[Variant]]:
     """For each feed and attribute the trials with the fewest steps that pass, also for all other balls of the same
     line; `anywhere` in their zones, not only at their aims."""
     fit: dict[tuple[str, str], list[Variant]] = {}
-    for i, lacks in lacking(program, [trial.altered for trial in trials], passes, anywhere):
+    for i, lacks in lacking(program, [trial.altered for trial in trials], passes, anywhere, progress):
         trial = replace(trials[i], lacks=lacks)
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
     likely = [trial for fits in fit.values() for trial in sorted(fits, key=_nearness)[:MOST_TRIED]]
     asked = [(trial, other) for trial in likely for other in _siblings(program, trial, failed)]
-    granted = Counter(id(asked[i][0]) for i, _ in lacking(program, [other for _, other in asked], passes, anywhere))
+    granted = Counter(
+        id(asked[i][0]) for i, _ in lacking(program, [other for _, other in asked], passes, anywhere, progress)
+    )
     wanted = Counter(id(trial) for trial, _ in asked)
     passed: dict[tuple[str, str], list[Variant]] = {}
     for trial in likely:
@@ -210,13 +228,15 @@ def _nearness(trial: Variant) -> tuple[int, int]:
     return trial.lacks, abs(trial.steps)
 
 
-def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
+def lacking(
+    program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False, progress: Progress = SILENT
+) -> list[tuple[int, int]]:
     """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
     their bounds, or, unless the script accepts that, as many balls in the zone as is enough."""
     if not feeds:
         return []
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
-    solved = solve(program, named, explain=anywhere)
+    solved = solve(program, named, anywhere, progress)
     shots = solved.shots
     feeds = [replace(solved.feeds.get(f"{i}", feed), name=feed.name) for i, feed in enumerate(feeds)]
     flown = [i for i, feed in enumerate(feeds) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)]

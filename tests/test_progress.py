@@ -117,6 +117,22 @@ def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monk
     assert scanned[2:] == [aim.MOST_CLOSER]
 
 
+def test_work_goes_on_while_remedies_are_looked_for_before_any_is_tried() -> None:
+    kept.forget()
+    events: list[str] = []
+
+    class Told(Heard):
+        def begin(self, balls: int, work: float) -> None:
+            events.append("tried")
+
+        def done(self, work: float) -> None:
+            events.append("goes on")
+
+    script = Source("x.feed", many(["pace      140 km/h"]))
+    compile_source(script, ProfileShelf(), trials=Told())
+    assert "tried" in events and events.index("tried") > 0
+
+
 class Terminal(io.StringIO):
     def isatty(self) -> bool:
         return True

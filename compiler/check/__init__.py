@@ -28,6 +28,7 @@ from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Miss, Shots
+from ..progress import SILENT, Progress
 from ..remedy import remedies
 from ..said_from import said_from
 from ..variants import clamped, nearest
@@ -66,7 +67,12 @@ WHOLE: tuple[Question, ...] = (
 
 
 def check(
-    program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
+    program: Program,
+    shots: Shots,
+    schedule: Schedule | None,
+    evaluation: Evaluation,
+    propose: bool = True,
+    progress: Progress = SILENT,
 ) -> list[Finding]:
     """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
     for. Without `propose`, the findings have only the remedies that need no flights."""
@@ -82,10 +88,10 @@ def check(
     if propose:
         high, dug = (_families(program, odd, told, kind) for kind in (OverTheHead, MetLow))
         dug |= _families(program, failed, told, NotMet)  # the nearest ball that gets there is one to be dug out
-        mended = remedies(program, [*failed, *odd], shots.misses, partial(passes, high, dug))
+        mended = remedies(program, [*failed, *odd], shots.misses, partial(passes, high, dug), progress=progress)
         # Where no line brings it up to the knee, one that brings it high enough to be hit.
         if least := [n for n in (*failed, *odd) if program.feeds[n].family in dug and not mended.get(n)]:
-            mended |= remedies(program, least, shots.misses, partial(passes, high, ()))
+            mended |= remedies(program, least, shots.misses, partial(passes, high, ()), progress=progress)
     wrong = frozenset((*failed, *odd))
     found = [
         proposed(program, f, name, mended.get(name, ()), wrong)
