@@ -90,7 +90,7 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
         hurried = alone and feed.best in LEAST_TIME and not feed.start
         # The fastest ball is then the fastest that leaves the time for that way.
         centre = (below(feed.line, Starts((OnCentre(keyword("CENTRE")),))),) if hurried else ()
-        if round(time, 2) < round(see + move, 2):  # as the figures are told
+        if time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(time), Seconds(see), Seconds(move), known)
             found.append(Finding(message, place(feed, "starts", "stance"), remedies=centre))
         elif hurried and waiting and time < see + reached(seen, x):
