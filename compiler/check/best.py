@@ -30,7 +30,7 @@ WORDS = {
 def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """What is the most, and what is the depth, the stance, the spin?"""
     found = []
-    for name in shots.binds:
+    for name in shots.feeds:
         feed, shot = program.feeds.get(name), shots.shots.get(name)
         if feed is None or shot is None or name not in evaluation.scatterings:  # a ball that fails is no best one
             continue
