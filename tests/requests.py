@@ -15,7 +15,7 @@ from feedwright.compiler.solve import conditions_of
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 
-PROFILES = ("club", "academy", "dials", "answering", "silent", "basket", "racket")
+PROFILES = ("club", "academy", "dials", "answering", "silent", "basket", "racket", "server")
 COURTS = ("singles", "doubles", "green", "orange", "red")
 SURFACES = ("hard", "clay", "grass", "pace slow", "pace fast")
 KINDS = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME)
@@ -27,7 +27,7 @@ SURE = 0.005
 def program_of(
     profile: str, court: str = "singles", surface: str = "hard", more: str = "", side: str = "middle"
 ) -> Program:
-    sort = "person" if profile in ("basket", "racket") else "machine"
+    sort = "person" if profile in ("basket", "racket", "server") else "machine"
     place = ", 3 m from net" if profile == "basket" else ", on baseline"
     text = (
         f'program "Asked"\n    court     {court}\n    surface   {surface}\n    player    right-handed{more}\n'
