@@ -152,6 +152,11 @@ def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) 
     return pages
 
 
+def used(page: Sequence[Item]) -> float:
+    """Of the height of a page, with what stands above its headings, mm."""
+    return sum(item.height_mm + APART * (n > 0 and item.kind == "head") for n, item in enumerate(page))
+
+
 def _apart(page: Sequence[Item], part: Chunk) -> float:
     return APART if page and part.items[0].kind == "head" else 0.0
 

@@ -12,7 +12,7 @@ from re import search
 
 from ....compiler.model.plan import Plan
 from . import words
-from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
+from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall, used
 from .front import ACCEPTED, CONES, GO_ON, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, ON_SCREEN, PORTS, REPLIES, TO_START
 from .letters import letters
 from .page import Sheet, sheet
@@ -53,9 +53,7 @@ and with a broad one, mm."""
 BLANK = "_" * 6
 """Where a number is written by hand."""
 AIR = 2.0
-"""Between a row and the picture below it, mm."""
-CLEAR = 8.0
-"""Above a fact at the foot of a full page, mm: a browser may break a long command a line earlier than planned."""
+"""Between a row and the picture below it, and above a fact at the foot of a full page, mm."""
 TIMES = "Blocks at"
 """The fact that stands for the clock where that takes a page."""
 LETTER = (12.0, 12.5)
@@ -167,14 +165,9 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     )  # fmt: skip
 
 
-def _used(page: list[Item]) -> float:
-    """Of its height, mm."""
-    return sum(item.height_mm for item in page)
-
-
 def _sparse(pages: list[list[Item]], room_mm: float) -> bool:
     """Whether the last page was begun for a few lines."""
-    return _used(pages[-1]) < SPARSE * room_mm
+    return used(pages[-1]) < SPARSE * room_mm
 
 
 def _split(pages: list[list[Item]]) -> int:
@@ -298,13 +291,13 @@ def at_the_foot(
     for made in (fact(label, text, wide) for label, text in every if text):
         told = [(page, item) for page in pages for item in page if item.data.get("label") == made.data["label"]]
         page, less = told[0] if told else ([], None)
-        foot = next((page for page in pages if _used(page) + CLEAR + made.height_mm <= room), [])
+        foot = next((page for page in pages if used(page) + AIR + made.height_mm <= room), [])
         if less and less.height_mm >= made.height_mm:
             continue  # else the cones of places with a name alone
-        if less and _used(page) - less.height_mm + made.height_mm <= room:
+        if less and used(page) - less.height_mm + made.height_mm <= room:
             page[page.index(less)] = made
         elif foot:
-            foot += [Item("air", CLEAR, {}), made]
+            foot += [Item("air", AIR, {}), made]
             page[:] = [item for item in page if item is not less]
     if heights and not any(item.data.get("label") == REPLIES for page in pages for item in page):
         for page in pages:

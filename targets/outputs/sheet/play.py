@@ -95,9 +95,8 @@ def _paced(form: Form, part: SheetPart) -> tuple[str, float]:
     """The time between the balls of a block for the heading, and the size of its letters; no words where there is no
     room, or where a serve comes between. Then the lines below say it, of rounds the first one."""
     pace, title = _rhythm(form, part.rows), _title(part)
-    if len({row.every for row in part.rows}) == 1:
-        return pace, VALUE
-    if any(step.serves for turn in part.rounds for step in turn.steps):
+    several = len({row.every for row in part.rows}) > 1
+    if several and any(step.serves for turn in part.rounds for step in turn.steps):
         return "", VALUE
     return next(((pace, size) for size in (VALUE, SMALL) if _beside(title, pace, size) <= form.wide), ("", VALUE))
 
