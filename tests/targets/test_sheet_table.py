@@ -152,8 +152,8 @@ def test_a_sheet_without_the_numbers_of_replies_says_where_to_put_the_cones() ->
         ("20", "A: crosscourt (left half): 0–3.3 m left of middle; B: crosscourt (right half): 0–3.3 m right "
                "of middle; C, D: 0.3–3.3 m inside baseline, any side; E: left corner: 0.2–1.4 m inside left sideline"),
         # The script's zone, 0.5 to 2.8 m inside the player's right sideline, is at the feeder's left.
-        ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left singles line; "
-               "B: 0.5–4 m inside baseline, 0.3–3 m inside right sideline; E, F: 2–5 m inside baseline, any side"),
+        ("22", "A, C, D: into “their-backhand”: 0.5–4.5 m inside baseline, 0.5–2.8 m inside left "
+               "singles line"),
     ):  # fmt: skip
         items = [item for page in _pages(number) for item in page]
         told = {item.data["label"]: item.data["text"].replace("\u00a0", " ") for item in items if item.kind == "fact"}
@@ -180,7 +180,7 @@ def test_a_sheet_without_the_numbers_of_replies_says_how_high_they_have_to_be() 
     """The heights are those of the scripts, by their letters. Where no page has room, no height counts."""
     for number, heights in (
         ("15", "A, B, F from 4 m; C, D from 0.2 m; E from 0.3 m"),
-        ("20", "A, B from 0.4 m; C, D from 1 m; E from 0.2 m; F from 0.1 m"),
+        ("20", ""),
         ("31", ""),
     ):
         told = [item.data for page in _pages(number) for item in page if item.data.get("label") == "Replies"]
@@ -193,19 +193,20 @@ def test_a_sheet_without_the_numbers_of_replies_says_how_high_they_have_to_be() 
 
 
 def test_every_sheet_of_a_machine_says_how_to_start_and_what_comes_first() -> None:
-    """The first three balls that a replay throws, and what to do if one strays. Programs 18 and 34 have no room."""
-    full = ("18", "34")
+    """The first three balls that a replay throws, and what to do if one strays. How it goes on has no room on two."""
+    full = ("09", "22")
     for path in (path for path in shipped.PROGRAMS if WHOLE or path.stem[:2] in ("05", "20", "22", "33")):
-        if path.stem[:2] in full:
-            continue
         plan = shipped.plan(path)
         facts = {item.data["label"]: item.data["text"].replace("\u00a0", " ")
                  for page in document(plan).pages for item in page if item.kind == "fact"}  # fmt: skip
-        assert facts["To go on"]
+        assert ("To go on" in facts) is (path.stem[:2] not in full)
         if plan.feeder.kind == "machine":
             first = [letters(plan).of[place.shots[0]] for place in first_balls(plan)]
-            many = f"test balls {', '.join(first)}, nobody in front."
-            assert many in facts["To start"] or f"set to {first[0]}, nobody in front: 3" in facts["To start"]
+            many = f"3 test balls {first[0]}" if len(set(first)) == 1 else f"test balls {', '.join(first)}"
+            assert (
+                f"{many}, nobody in front." in facts["To start"]
+                or f"set to {first[0]}, nobody in front: 3" in facts["To start"]
+            )
             assert "feed nobody, tell the coach" in facts["To start"] and "3 for the test" in facts["Bring"]
 
 

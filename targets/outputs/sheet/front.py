@@ -54,8 +54,10 @@ KEYS = (
 )
 """Of the computer that sets a machine, as the page of the replay has them."""
 PORTS = " (feedwright replay --list shows it)"
-ASTRAY = "One goes plainly elsewhere than in its picture: feed nobody, tell the coach"
+BY_HAND = ", or by hand: "
+ASTRAY = "One goes plainly elsewhere than in its picture{full}: feed nobody, tell the coach"
 """Of the test balls. Any machine scatters, and only what is plain can be seen (common practice, no source)."""
+FULL = " (on the full: not through its square frame)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,17 +310,22 @@ def _test_balls_collected(plan: Plan) -> bool:
 
 def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
     """How it starts, and how it goes on after a pause; a computer feeds on by itself after a rest that is short."""
-    tests = [named.of[ball.first] for ball in plan.launches[: _test_balls(plan)]]
+    balls = [ball.first for ball in plan.launches[: _test_balls(plan)]]
+    tests = [named.of[ball] for ball in balls]
+    full = {shot.id for shot in plan.shots if shot.predicted.landing_m is None}
+    astray = ASTRAY.format(full=FULL if full.intersection(balls) else "")
     if not set_between_balls(plan):
         if tests:
-            yield TO_START, f"set to {tests[0]}, nobody in front: {plural(len(tests), 'test ball')}. {ASTRAY}"
+            yield TO_START, f"set to {tests[0]}, nobody in front: {plural(len(tests), 'test ball')}. {astray}"
         off = "switch off at each rest and collect, on again at its end; " if plan.feeder.kind == "machine" else ""
         yield GO_ON, f"{off}after a STOP by balls, not by the clock"
         return
     script = visible(plan.source.name.removesuffix(".feed"))
     told = f"in a command window: feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
-    told += "press a, type the code shown, ENTER, or by hand: "
-    told += f"test balls {', '.join(tests)}, nobody in front. {ASTRAY}. "
+    told += f"press a, type the code shown, ENTER{BY_HAND}"
+    alike = len(set(tests)) == 1
+    first = f"{plural(len(tests), 'test ball')} {tests[0]}" if alike else f"test balls {', '.join(tests)}"
+    told += f"{first}, nobody in front. {astray}. "
     collected = "power off, collect them, type the line without --test-balls"
     then = collected if _test_balls_collected(plan) else "press a again"
     yield TO_START, f"{told}Else {then}: Block 1"

@@ -13,7 +13,19 @@ from re import search
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall, used
-from .front import ACCEPTED, CONES, GO_ON, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, ON_SCREEN, PORTS, REPLIES, TO_START
+from .front import (
+    ACCEPTED,
+    BY_HAND,
+    CONES,
+    GO_ON,
+    HIT_HEIGHT,
+    HIT_PLACE,
+    IN_RACKETS,
+    ON_SCREEN,
+    PORTS,
+    REPLIES,
+    TO_START,
+)
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -282,11 +294,15 @@ def at_the_foot(
     """The pages with what the first one has no room for, where others have some left; and a hit without a height that
     stands nowhere."""
     pages = [list(page) for page in pages]
-    facts = [one for one in data.front.facts if one[0] in (TO_START, GO_ON)]
-    # Without the keys for marks, and without how to find the port, where there is no room for these.
-    facts += [(one, text.partition(". ")[0] if one == GO_ON else text.replace(PORTS, "")) for one, text in facts]
+    # With less room without how to find the port, or with the test balls alone, and without the keys for marks.
+    shorter = {
+        TO_START: (str, lambda text: text.replace(PORTS, ""), lambda text: text.rpartition(BY_HAND)[2]),
+        GO_ON: (str, lambda text: text.partition(". ")[0]),
+    }
+    given = dict(data.front.facts)
+    facts = [(label, short(given[label])) for label, ways in shorter.items() if label in given for short in ways]
     heights = _heights(data, plan, brief)
-    every = [(CONES, _cones(data, plan, every=True)), (REPLIES, heights), *facts]
+    every = [*facts, (CONES, _cones(data, plan, every=True)), (REPLIES, heights)]
     every += [one for one in data.front.facts if one[0] == ON_SCREEN]
     for made in (fact(label, text, wide) for label, text in every if text):
         told = [(page, item) for page in pages for item in page if item.data.get("label") == made.data["label"]]
