@@ -336,6 +336,7 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
     "starts": lambda p: s.Starts(tuple(p.nodes)),
+    "stroke": lambda p: s.Stroke(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(tuple(p.nodes)),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),

@@ -46,6 +46,14 @@ won with 4                              | won with 4 of 5
 goal 8 points each                      | goal 8 in all each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
+hit with the forehand                   | stroke forehand
+taken on the backhand                   | stroke backhand
+forehand only                           | stroke forehand
+run round the backhand                  | stroke forehand
+runs around it and hits a forehand      | stroke forehand
+stroke inside-out                       | stroke forehand
+stroke forehand volley                  | stroke forehand; height shoulder, on the full
+reply deep, with the forehand           | reply deep; stroke forehand
 stance at the edge of his reach          | starts on centre; way at least 3 m
 he should just reach it                 | way at least 3 m
 run no more than 2 m                    | way at most 2 m

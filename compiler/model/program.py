@@ -108,6 +108,8 @@ class Variation(Frozen):
     """Over all balls of the session, or of each player."""
     asked: s.Goal | None = aside(default=None)
     """What says its goal."""
+    stroke: s.Stroke | None = None
+    """With which stroke the balls that aim at it are met."""
 
 
 class Feed(Frozen):
@@ -164,6 +166,8 @@ class Feed(Frozen):
     """How far behind its bounce along the court it is met, m, where a line says so; the stance is then left open."""
     same_as: "Feed | None" = None
     """The feed whose ball it is, met elsewhere, of a feed that says so."""
+    stroke: str = ""
+    """Forehand or backhand, where a line of it or of its variation says which; else the place decides it."""
     wait: Wait | None = None
     """As `start`, with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 

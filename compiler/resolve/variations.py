@@ -17,6 +17,7 @@ from ..kept import Kept
 from ..model.program import BroadGoal, Goal, Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, extent, one_of, quantity
 from .goals import goal_of
+from .options import stroke_of
 from .places import DEPTHS, Ground
 from .spins import plain_spin
 
@@ -87,9 +88,10 @@ def _variation(
 ) -> Variation:
     when, goal, reply = None, None, None
     asked: s.Goal | None = None
+    stroke: s.Stroke | None = None
     seen: dict[str, Line] = {}
     for child in line.children:
-        if child.kind in seen and child.kind in ("when", "reply", "goal"):
+        if child.kind in seen and child.kind in ("when", "reply", "goal", "stroke"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", seen[child.kind].span),)))
             continue
         seen[child.kind] = child
@@ -101,10 +103,15 @@ def _variation(
             case s.Goal():
                 asked = said = child.sentence
                 goal = rejections.read(lambda: goal_of(said))  # noqa: B023 - read at once
+            case s.Stroke() as struck:
+                known = rejections.read(lambda: stroke_of(struck))
+                stroke = struck if known else None
             case s.Reply() as wanted:
                 reply = rejections.read(lambda: _reply(wanted, ground, zones))
     within, broad = (None, goal) if isinstance(goal, BroadGoal) else (goal, None)
-    return Variation(node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked)
+    return Variation(
+        node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked, stroke
+    )
 
 
 def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:

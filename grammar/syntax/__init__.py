@@ -125,6 +125,7 @@ from .sentences import Spin as Spin
 from .sentences import Spot as Spot
 from .sentences import Stance as Stance
 from .sentences import Starts as Starts
+from .sentences import Stroke as Stroke
 from .sentences import Surface as Surface
 from .sentences import SurfaceMeasured as SurfaceMeasured
 from .sentences import SurfaceNamed as SurfaceNamed

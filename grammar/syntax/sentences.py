@@ -387,6 +387,13 @@ class Starts(Sentence):
     spots: tuple[Offset | Distance, ...]
 
 
+class Stroke(Sentence):
+    """With which stroke the player is to take the ball."""
+
+    kind = "stroke"
+    word: Word
+
+
 class Note(Sentence):
     kind = "note"
     title: Word
