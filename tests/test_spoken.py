@@ -90,9 +90,10 @@ goal the pair gets 30 of 40             | goal 30 of 40
 goal 10 of 16 apiece                    | goal 10 of 16 each
 reply deep, across                      | reply deep, crosscourt
 reply past service line down the line   | reply past service line, down the line
-reply deep, to left corner or right corner, flat | reply deep, to right corner, flat
-reply crosscourt or down the line       | reply down the line
-reply in court, to either corner        | reply in court, to left corner
+reply deep, to left or right corner      | reply deep, to left corner or right corner
+reply short left or short right         | reply short, to left wing or right wing
+reply in court, to either corner        | reply in court, to left corner or right corner
+reply deep to one of the two corners     | reply deep, to left corner or right corner
 reply deep, inside-out                  | reply deep, crosscourt
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high

@@ -75,7 +75,8 @@ def _waiting(program: Program, feed: Feed, known: bool) -> Feed:
     seen = program.seen_by(feed.player)
     if feed.same_as:
         feed = replace(feed, same_as=_waiting(program, feed.same_as, known))
-    if not feed.stroke and feed.variation and (asked := program.variations[feed.variation].stroke):
+    aims = program.variations.get(feed.variation or "")
+    if not feed.stroke and aims and (asked := aims.stroke):
         words = {**feed.words, "stroke": asked.said}
         feed = replace(feed, stroke=asked.word.text, words=words, said={**feed.said, "stroke": asked})
     if feed.start or feed.ways:
