@@ -46,6 +46,17 @@ won with 4                              | won with 4 of 5
 goal 8 points each                      | goal 8 in all each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
+an underarm toss                        | height 2 m at the top
+height slow toss                        | height 2 m at the top
+height easy volley                      | height shoulder, on the full; height 1 m over net
+touches the net before the next ball    | note "Touch the net first."
+starts at the net                       | starts on centre, 1 m from net
+feeder person racket, on baseline, serving | feeder person server, on baseline
+feeder machine academy, on centre, up to 165 km/h | feeder machine faster, on centre
+reply deep to left or right corner      | reply deep, to left corner or right corner
+reply cross or line                     | reply crosscourt or down the line
+player takes it with the backhand       | stroke backhand
+stroke run-around forehand              | stroke forehand
 hit with the forehand                   | stroke forehand
 taken on the backhand                   | stroke backhand
 forehand only                           | stroke forehand
