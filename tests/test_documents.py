@@ -96,8 +96,8 @@ def test_the_balls_at_the_net_of_the_guide_are_in_time_and_come_as_high_as_it_sa
     guide = (ROOT / "grammar" / "GUIDE.md").read_text("utf-8")
     row = re.search(r"floater; at the shins \| `(.*?)`, `(.*?)`; `(.*?)`, `(.*?)`, `(.*?)` \|", guide)
     lobs = re.search(
-        r"`(height 2\.5 m, on the full)`, `height 4 m over net` or `6 m at the top`; (\d) m over net if .*? first, "
-        r"(\d) m for a deep",
+        r"`(height 2\.5 m, on the full)`, `height 4 m over net` or `6 m at the top`; (\d) m over net if lobbed at "
+        r"the net \(`starts`\), (\d) m for a deep",
         guide,
     )
     assert row and lobs

@@ -179,3 +179,24 @@ def test_where_balls_for_children_are_as_high_as_a_hip() -> None:
     lines = "\n".join((*close, "height 1 m over net\nspin flat"))
     (shot,) = balls(by_hand, lines, more="court red\nball stage 3", player=CHILD)
     assert 0.6 <= shot.predicted.contact[2] <= 0.97  # from the hip to the shoulder of the child on the page
+
+
+def test_a_toss_and_an_easy_volley_of_the_guide() -> None:
+    (toss,) = re.findall(r"^\| an underarm toss \| `(.*?)` \|$", GUIDE, re.M)
+    (shot,) = balls(
+        "person basket, on the player's side, 3 m from net", f"depth 5.5 m from net\nstance on service line\n{toss}"
+    )
+    # A ball that rises from the hand at 1 m to the top and falls to the ground is in the air for so long without drag.
+    falls = [(2 * height / 9.81) ** 0.5 for height in (shot.predicted.peak - shot.origin[2], shot.predicted.peak)]
+    assert shot.predicted.peak == pytest.approx(2, abs=0.05)
+    assert shot.predicted.landing_time == pytest.approx(sum(falls), abs=0.06)
+    ((met, over),) = re.findall(r"^\| a volley, an easy one \| `(.*?)`, `(.*?)` \|$", GUIDE, re.M)
+    for feeder in ("machine club, on baseline", "person racket, on service line"):
+        easy, flat = balls(
+            f"{feeder}, behind a screen",
+            *(f"stance 3 m from net\n{met}\n{line}\nspin flat" for line in (over, "height 0.7 m over net")),
+        )
+        assert easy.predicted.contact[2] == pytest.approx(
+            1.43, abs=0.05
+        )  # the shoulder, 0.818 of 1.75 m: Winter (2009)
+        assert easy.predicted.contact_time > flat.predicted.contact_time
