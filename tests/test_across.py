@@ -16,6 +16,7 @@ from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet import html
 from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.words import for_feeder
 
 SCRIPT = """\
 program "Across"
@@ -233,3 +234,15 @@ def test_spins_and_places_are_joined_by_and() -> None:
     )  # positive is to the right: DEVELOPERS.md, the frame
     text, _ = formatted(Source("a.feed", script("flat and deep, to left corner or to right corner", "left wing")))
     assert "    reply     flat, deep, to left corner or to right corner\n" in text
+
+
+def test_zones_keep_their_names_for_the_feeder() -> None:
+    """Left and right change sides, but not in a name that the coach gave."""
+    for said, told in (
+        ("into left-box or right-box, flat", "into “left-box” or “right-box”, flat"),
+        ("into left-box or deep", "into “left-box” or deep"),
+        ("to left corner or into left-box", "to right corner or into “left-box”"),
+        ("into far or into near", "into “far” or into “near”"),
+        ("into left-box, to left corner", "into “left-box”, to right corner"),
+    ):
+        assert for_feeder(said) == told
