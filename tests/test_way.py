@@ -87,7 +87,7 @@ def test_a_limit_of_the_script_counts_from_the_centre_and_is_in_the_plan() -> No
     assert limit.share_kept > 0.9  # fewer would be a warning
 
 
-@pytest.mark.parametrize("forged", [{"way_m": 0.5}, {"waits_m": (3.0, 14.0)}])
+@pytest.mark.parametrize("forged", [{"way_m": 0.5}, {"waits_m": (3.0, 14.0)}, {"words": {"stroke": "forehand"}}])
 def test_a_plan_that_tells_another_way_is_refused(forged: dict[str, object]) -> None:
     plan = compiled(STARTS).plan
     other = plan.model_copy(update={"shots": (plan.shots[0].model_copy(update=forged),)}).sealed()
