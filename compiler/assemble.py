@@ -15,13 +15,13 @@ from .model.court import Court
 from .model.evaluation import Evaluation
 from .model.feeder import Feeder
 from .model.player import Player
-from .model.program import Program, Range, Variation
+from .model.program import Program, Variation
 from .model.schedule import BlockTimes, Schedule
 from .model.shots import Shots
 from .model.timing import clock_faults
 from .physics.ball import Ball
 from .physics.bounce import Surface
-from .shot_record import fine, maybe, short, shot_record, zone
+from .shot_record import asked_zone, fine, maybe, short, shot_record
 
 _AROUND: Kept[tuple[tuple[object, ...], dict[str, Any]]] = Kept(20)
 """By the script: what a plan says of feeder, court, conditions, players and variations."""
@@ -205,14 +205,9 @@ def _player(player: Player) -> doc.PlayerRecord:
 
 def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     reply = variation.reply
-    target_zone = None
-    if reply and (reply.x or reply.y):
-        # What the script leaves open is the whole width or the whole half.
-        width, half = court.half_width, court.half_length
-        target_zone = zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
     target = doc.ReplyTarget(
         words=reply.words if reply else "",
-        zone_m=target_zone,
+        zone_m=asked_zone(reply, court) if reply else None,
         over_net_m=reply.over_net if reply else None,
         topspin_rpm=None if reply is None or reply.topspin is None else short(reply.topspin / RPM),
         sidespin_rpm=None if reply is None or reply.sidespin is None else short(reply.sidespin / RPM),

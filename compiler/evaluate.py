@@ -1,7 +1,8 @@
 """Shots -> Evaluation: what share of each ball will land in its zone, and how many of the replies to it are good."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ from .physics.strokes import best_aims
 from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 
+T = TypeVar("T")
 Asked = tuple[tuple[float, float, float], Reply]
 """A point of contact, and the reply from there."""
 TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory
@@ -71,11 +73,7 @@ def with_windows(program: Program, shots: Shots, evaluation: Evaluation) -> Eval
 
 def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str, list[Asked]]]:
     """The balls to whose variation a reply belongs, those of each player, with their contacts and replies."""
-    replies = [
-        (name, reply)
-        for name in shots.shots
-        if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
-    ]
+    replies = [(name, reply) for name in shots.shots if (reply := program.reply_to(program.feeds[name]))]
     for player in dict.fromkeys(program.feeds[name].player for name, _ in replies):
         mine = [(name, reply) for name, reply in replies if program.feeds[name].player == player]
         yield (
@@ -222,7 +220,7 @@ def good_replies(program: Program, asked: list[Asked], progress: Progress = SILE
     """Of each reply from each point of contact, how many are good."""
     if not asked:
         return []
-    lanes, scatter, conditions = _lanes(program, asked), _strokes(program), conditions_of(program)
+    lanes, scatter, conditions = _lanes(program, _apart(asked)), _strokes(program), conditions_of(program)
     sizes = program.court.half_width, program.court.half_length
 
     def worked_out(some: Index) -> Iterator[GoodReplies]:
@@ -234,7 +232,18 @@ def good_replies(program: Program, asked: list[Asked], progress: Progress = SILE
     told, fresh = each(_REPLIES, f"{conditions.key} {sizes} {scatter}", np.vstack(lanes.values()), worked_out)
     if not fresh:
         progress.done(REPLYING * len(asked))
-    return told
+    return _best(asked, told, lambda one: one.share)
+
+
+def _apart(asked: list[Asked]) -> list[Asked]:
+    """Each place of the replies by itself: a player aims at one of them."""
+    return [(contact, one) for contact, reply in asked for one in reply.each]
+
+
+def _best(asked: list[Asked], told: Iterable[T], worth: Callable[[T], Any]) -> list[T]:
+    """Of each reply what came of the best of its places."""
+    each_ = iter(told)
+    return [max((next(each_) for _ in reply.each), key=worth) for _, reply in asked]
 
 
 def _good(
@@ -263,7 +272,8 @@ def drive_windows(program: Program, asked: list[Asked]) -> list[DriveWindow | No
     stated = [i for i, (_, reply) in enumerate(asked) if reply.pace is not None]
     if not stated:
         return found
-    lanes, conditions = _lanes(program, [asked[i] for i in stated]), conditions_of(program)
+    mine = [asked[i] for i in stated]
+    lanes, conditions = _lanes(program, _apart(mine)), conditions_of(program)
     sizes = program.court.half_width, program.court.half_length
 
     def worked_out(some: Index) -> Iterator[tuple[DriveWindow, bool]]:
@@ -272,7 +282,8 @@ def drive_windows(program: Program, asked: list[Asked]) -> list[DriveWindow | No
             yield DriveWindow(float(low), float(high), float(side)), bool(total > 0)
 
     told, _ = each(_WINDOWS, f"{conditions.key} {sizes}", np.vstack(lanes.values()), worked_out)
-    for i, (window, some) in zip(stated, told, strict=True):
+    widest = _best(mine, told, lambda one: (one[1], one[0].high - one[0].low))
+    for i, (window, some) in zip(stated, widest, strict=True):
         found[i] = window if some else None
     return found
 
@@ -282,7 +293,9 @@ def likely_replies(program: Program, asked: list[Asked]) -> list[float]:
     if not asked:
         return []
     sizes = program.court.half_width, program.court.half_length
-    return estimated_shares(_lanes(program, asked), _strokes(program), *sizes, conditions_of(program), _fans).tolist()
+    lanes = _lanes(program, _apart(asked))
+    shares = estimated_shares(lanes, _strokes(program), *sizes, conditions_of(program), _fans).tolist()
+    return _best(asked, shares, lambda share: share)
 
 
 def _strokes(program: Program) -> StrokeScatter:

@@ -80,17 +80,17 @@ def recognised(court: str, known: bool = False) -> float:
     return (SIMPLE_S if known else RECOGNISED_S) * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
 
 
-def reached(program: Program, aside: float, along: float = 0.0) -> float:
-    """From the launch that is seen to the stroke, for a ball that is met so far beside the waiting player and, above 0,
-    behind, m; s."""
-    beside = max(abs(aside) - program.player.reach_at(aside), 0.0)
+def reached(program: Program, aside: float, along: float = 0.0, asked: str = "") -> float:
+    """From the launch that is seen to the stroke, any or the one that is asked, for a ball that is met so far beside
+    the waiting player and, above 0, behind, m; s."""
+    beside = program.player.beside(aside, asked)
     return STROKE_S + mover(program, dash=True).time(as_far(program, beside, along) - STEP_M)
 
 
 def from_start(program: Program, feed: Feed, across: float, stance: float) -> float:
     """The same from where the feed's line says that the player starts, for a ball that is met there."""
     x, y = feed.start or (0.0, None)
-    return reached(program, across - x, 0.0 if y is None else stance - y)
+    return reached(program, across - x, 0.0 if y is None else stance - y, feed.stroke)
 
 
 def soonest(program: Program, feed: Feed, known: bool) -> float:

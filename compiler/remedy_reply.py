@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..grammar.edits import Remedy, amount, appended, counted, instead
 from ..grammar.frozen import replace
 from ..grammar.source import Span
-from ..grammar.syntax import Bounds, Clearance, FromLine, Into, PaceWithin, Spins, Topspin, Wish, Word, keyword
+from ..grammar.syntax import Bounds, Clearance, FromLine, Into, OneOf, PaceWithin, Spins, Topspin, Wish, Word, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
 from .model.court import Court
@@ -58,7 +58,7 @@ def wider_targets(program: Program, shots: Shots, names: list[str], shares: Sequ
 def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool = False) -> list[Trial]:
     asked: list[Trial] = []
     for name in names:
-        reply = program.variations[program.feeds[name].variation or ""].reply
+        reply = program.reply_to(program.feeds[name])
         assert reply
         contact = shots.shots[name].predicted.contact
         player = program.seen_by(program.feeds[name].player).player
@@ -94,7 +94,7 @@ def _smallest(asked: list[Trial], least: Least, names: list[str], enough: float)
 def _targets(court: Court, reply: Reply) -> list[tuple[Reply, Remedy]]:
     """The far part of the court, farther and farther towards the net, as far as just over the service line."""
     old = reply.wishes.get("y")
-    if reply.y is None or old is None or isinstance(old, Into):
+    if reply.y is None or old is None or isinstance(old, Into | OneOf):
         return []
     base = court.half_length
     far = max(base + reply.y.low, 0.0)

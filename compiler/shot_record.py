@@ -9,9 +9,10 @@ from ..grammar.units import DEG, RPM, from_si
 from .evaluate import heights_met
 from .kept import Kept, exactly, latest
 from .model import plan as doc
+from .model.court import Court
 from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
-from .model.program import Feed, FixedBy, Program, Range
+from .model.program import Feed, FixedBy, Program, Range, Reply
 from .model.shots import SolvedShot
 from .model.way import gone
 
@@ -44,22 +45,33 @@ def zone(x: Range, y: Range) -> tuple[float, float, float, float]:
     return short(x.low), short(x.high), short(y.low), short(y.high)
 
 
+def asked_zone(reply: Reply, court: Court) -> tuple[float, float, float, float] | None:
+    """Where a reply is to land; what the script leaves open is the whole width or the whole half."""
+    width, half = court.half_width, court.half_length
+    if not (reply.x or reply.y):
+        return None
+    return zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
+
+
 def shot_record(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: tuple[Finding, ...]) -> doc.Shot:
     feed, feeder = program.feeds[shot.feed], program.feeder
     about = {f.code: f.message.title for f in accepted if feed.name in f.about}
     spread, reply = evaluation.scatterings.get(feed.name), evaluation.replies.get(feed.name)
     leaves = shot.speed, shot.elevation, shot.azimuth, shot.topspin, shot.sidespin
+    asked, own = program.reply_to(feed), tuple[tuple[float, float, float, float], ...]()
+    if asked and (asked.places or feed.goes):
+        own = tuple(place for one in asked.each if (place := asked_zone(one, program.court)))
     to_the_bit = exactly(*leaves, *shot.settings.values())  # a plan tells a negative zero, which equals the other
     return latest(
         _SHOTS, (program.source.name, feed.name),
-        (feed, shot, spread, reply, feeder.key, to_the_bit, *feed.words, *about.items()),
-        lambda: _shot(feed, shot, feeder, spread, reply, about),
+        (feed, shot, spread, reply, feeder.key, to_the_bit, *feed.words, own, *about.items()),
+        lambda: _shot(feed, shot, feeder, spread, reply, about, own),
     )  # fmt: skip
 
 
 def _shot(
     feed: Feed, shot: SolvedShot, feeder: Feeder, spread: Scattering | None, reply: GoodReplies | None,
-    about: Mapping[str, str],
+    about: Mapping[str, str], own: tuple[tuple[float, float, float, float], ...],
 ) -> doc.Shot:  # fmt: skip
     flown = shot.predicted
     launch = doc.Launch(
@@ -104,6 +116,7 @@ def _shot(
         accepted=about,
         waits_m=feed.wait and (short(feed.wait.x), short(flown.contact[1] if feed.wait.y is None else feed.wait.y)),
         way_m=maybe(gone(feed.wait, flown.contact)),
+        targets_m=own,
     )
 
 

@@ -43,7 +43,7 @@ class BallVerdict(Frozen):
     way: float | None = None
     """How far the player goes for it, m, where a line says from where, or bounds it."""
     stroke: str = ""
-    """`forehand` or `backhand`, where the side of that place says which."""
+    """`forehand` or `backhand`, where a line or the side of that place says which."""
     would_land: float | None = None
     """Where along the court a ball on the full would come down if nobody met it, m."""
     high: bool = False
@@ -75,7 +75,7 @@ def _way(program: Program, feed: Feed, shot: SolvedShot) -> tuple[float | None, 
     """How far the player goes for a ball, and which stroke it is."""
     met, player = shot.predicted.contact, program.seen_by(feed.player).player
     side = stroke(player.hand, player.stature, feed.wait.x, met) if feed.wait else ""
-    return gone(feed.wait, met), side
+    return gone(feed.wait, met), feed.stroke or side
 
 
 def _would_land(program: Program, shots: dict[str, SolvedShot]) -> dict[str, float]:

@@ -12,7 +12,7 @@ from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Launch, Order, Plan, Predicted, Shot
-from .model.player import TWO_HANDS_M
+from .model.player import EITHER_M, TWO_HANDS_M
 from .model.record import Unsound
 from .model.timing import clock_faults
 from .model.who_plays import PlayerRecord
@@ -230,10 +230,12 @@ def _way(shot: Shot, player: PlayerRecord, x: float, y: float) -> float:
     """From where the player waits to where the ball is in reach, m; none where no line asks."""
     if shot.waits_m is None:
         return 0.0
-    aside = x - shot.waits_m[0]
-    backhand = aside * (1 if player.hand == "right" else -1) > 0
+    to_backhand = (x - shot.waits_m[0]) * (1 if player.hand == "right" else -1)
+    asked = player.stroke(shot.words.get("stroke"), None, (x, y, 0.0))
+    backhand = asked == "backhand" if asked else to_backhand > 0
     reach = player.reach_m - TWO_HANDS_M if backhand and player.two_hands else player.reach_m
-    return hypot(max(abs(aside) - reach, 0.0), y - shot.waits_m[1])
+    far = to_backhand if backhand else -to_backhand
+    return hypot(max(far - reach, EITHER_M - far if asked else 0.0, 0.0), y - shot.waits_m[1])
 
 
 def _counts(plan: Plan) -> Iterator[str]:

@@ -45,7 +45,7 @@ OTHERWISE = frozenset({
 })  # fmt: skip
 """Keywords that may be said in other words, such as `after the second bounce`."""
 _INLINE = frozenset(
-    {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
+    {"extent", "place", "lateral", "wish", "aimed", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
 )
 """Rules that add nothing to the one node they hold."""
 
@@ -143,7 +143,20 @@ def _wish(p: RuleParts) -> Node:
     if way := p.optional("AT_LEAST", "AT_MOST"):
         net = p.optional("OVER_NET")
         return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
-    return s.Into(p.word("NAME"))
+    return s.OneOf(tuple(p.nodes))
+
+
+def _reply(p: RuleParts) -> Node:
+    """Spins with an `and` between them are said together; after a comma, or beside another wish, each stands alone."""
+    wishes: list[Any] = []
+    for i, node in enumerate(p.nodes):
+        if not isinstance(node, s.Flat | s.MostSpin | s.Topspin | s.Backspin | s.Sidespin):
+            wishes.append(node)
+        elif i and isinstance(before := wishes[-1], s.Spins) and p.all[i].kind == "AND":
+            wishes[-1] = s.Spins((*before.turns, node)).at(before.span.to(node.span))
+        else:
+            wishes.append(s.Spins((node,)).at(node.span))
+    return s.Reply(tuple(wishes))
 
 
 def _toward(p: RuleParts) -> Node:
@@ -318,8 +331,9 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "offset": _offset,
     "variation": lambda p: s.Variation(p.word("NAME"), p.word("TITLE")),
     "when": lambda p: s.When(p.word("FREE_TEXT")),
-    "reply": lambda p: s.Reply(tuple(p.nodes)),
+    "reply": _reply,
     "wish": _wish,
+    "aimed": lambda p: s.Into(p.word("NAME")),
     "landing": lambda p: s.Landing(p.all[0]),
     "toward": _toward,
     "goal": lambda p: s.Goal(p.word("NUMBER"), p.behind("OF"), p.optional("IN_ALL"), p.optional("EACH")),
@@ -336,6 +350,7 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
     "starts": lambda p: s.Starts(tuple(p.nodes)),
+    "stroke": lambda p: s.Stroke(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(tuple(p.nodes)),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),

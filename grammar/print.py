@@ -5,6 +5,7 @@ one space between its words.
 """
 
 from collections.abc import Iterable, Iterator
+from itertools import chain
 from typing import assert_never
 
 from . import syntax as s
@@ -26,11 +27,11 @@ AnyNode = (
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
-    | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
+    | s.Utmost | s.MostSpin | s.SomeSpin | s.OneOf | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
-    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
-    | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
-    | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
+    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Stroke | s.Note | s.Session
+    | s.Timed | s.Counted | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down
+    | s.SetRest | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -253,7 +254,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, word
         case s.Starts(spots):
             return "starts", *_listed(spots)
-        case s.Arc(word) | s.Note(word):
+        case s.Arc(word) | s.Note(word) | s.Stroke(word):
             return node.kind, word
         case s.Variation(name, title):
             return "variation", name, title
@@ -265,6 +266,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return way, pace
         case s.Landing(where):
             return (where,)
+        case s.OneOf(places):
+            return chain(*(("or", place) if i else (place,) for i, place in enumerate(places)))
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
         case s.Goal(hits, among, in_all, each):

@@ -285,15 +285,23 @@ def test_a_person_with_a_racket_holds_what_the_language_page_says() -> None:
     page = " ".join((ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8").split())
     rows = re.findall(r"\| ([\d.]+ m) \| (\d+) to (\d+) \| (\d+) to (\d+) \|", page)
     hip = re.search(r"keeps knee to chest in (\d+) to (\d+) of 100 at (1 m)\.", page)
-    assert len(rows) == 5 and hip
-    asked = [(over, "waist", "chest", low, high) for over, low, high, _, _ in rows]
-    asked += [(over, "waist", "shoulder", low, high) for over, _, _, low, high in rows]
-    asked += [(hip[3], "hip", "chest", hip[1], hip[2])]
+    near = re.search(
+        r"that land 3\.5 m from the net (\d+) to (\d+) and (\d+) to (\d+) do at (.*? m), "
+        r"only (\d+) to (\d+) and (\d+) to (\d+) at (.*? m)\.",
+        page,
+    )
+    assert len(rows) == 5 and hip and near
+    far, close = "4.5 to 9.5", "1 to 6"
+    asked = [(far, over, "waist", "chest", low, high) for over, low, high, _, _ in rows]
+    asked += [(far, over, "waist", "shoulder", low, high) for over, _, _, low, high in rows]
+    asked += [(far, hip[3], "hip", "chest", hip[1], hip[2])]
+    for *shares, over in (near.groups()[:5], near.groups()[5:]):
+        asked += [(close, over, "waist", "chest", *shares[:2]), (close, over, "waist", "shoulder", *shares[2:])]
     feeds = [
-        "    side 1.5 m left of centre\n    depth 4.5 to 9.5 m from net\n"
+        f"    side 1.5 m left of centre\n    depth {zone} m from net\n"
         f"    stance where it is {part} high, falling\n    height {over} over net\n"
         f"    height no lower than knee\n    height no higher than {top}\n"
-        for over, part, top, _, _ in asked
+        for zone, over, part, top, _, _ in asked
     ]
     places = [by_racket(place, feeds)[0].values() for place in ("on service line", "8 m from net", "10 m from net")]
     for (*ball, low, high), scatterings in zip(asked, zip(*places, strict=True), strict=True):

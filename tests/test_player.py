@@ -201,7 +201,10 @@ def test_a_smaller_child_starts_and_runs_as_much_slower() -> None:
 def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_side() -> None:
     program = program_of("racket")
     for x in (-1.5, -0.4, 0.4, 1.5):
-        assert _body(program, x) == pytest.approx(x - (1 if x > 0 else -1) * program.player.reach)
+        assert _body(program, x, "") == pytest.approx(x - (1 if x > 0 else -1) * program.player.reach)
+        # A right-hander's forehand has the body on the ball's left, which is +x, wherever it is met.
+        assert _body(program, x, "forehand") == pytest.approx(x + program.player.reach)
+        assert _body(program, x, "backhand") == pytest.approx(x - program.player.reach)
 
 
 def test_a_time_is_proposed_in_tenths_and_from_two_seconds_in_halves_and_never_too_short() -> None:

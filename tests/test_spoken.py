@@ -46,6 +46,25 @@ won with 4                              | won with 4 of 5
 goal 8 points each                      | goal 8 in all each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
+an underarm toss                        | height 2 m at the top
+height slow toss                        | height 2 m at the top
+height easy volley                      | height shoulder, on the full; height 1 m over net
+touches the net before the next ball    | note "Touch the net first."
+starts at the net                       | starts on centre, 1 m from net
+feeder person racket, on baseline, serving | feeder person server, on baseline
+feeder machine academy, on centre, up to 165 km/h | feeder machine faster, on centre
+reply deep to left or right corner      | reply deep, to left corner or right corner
+reply cross or line                     | reply crosscourt or down the line
+player takes it with the backhand       | stroke backhand
+stroke run-around forehand              | stroke forehand
+hit with the forehand                   | stroke forehand
+taken on the backhand                   | stroke backhand
+forehand only                           | stroke forehand
+run round the backhand                  | stroke forehand
+runs around it and hits a forehand      | stroke forehand
+stroke inside-out                       | stroke forehand
+stroke forehand volley                  | stroke forehand; height shoulder, on the full
+reply deep, with the forehand           | reply deep; stroke forehand
 stance at the edge of his reach          | starts on centre; way at least 3 m
 he should just reach it                 | way at least 3 m
 run no more than 2 m                    | way at most 2 m
@@ -82,9 +101,10 @@ goal the pair gets 30 of 40             | goal 30 of 40
 goal 10 of 16 apiece                    | goal 10 of 16 each
 reply deep, across                      | reply deep, crosscourt
 reply past service line down the line   | reply past service line, down the line
-reply deep, to left corner or right corner, flat | reply deep, to right corner, flat
-reply crosscourt or down the line       | reply down the line
-reply in court, to either corner        | reply in court, to left corner
+reply deep, to left or right corner      | reply deep, to left corner or right corner
+reply short left or short right         | reply short, to left wing or right wing
+reply in court, to either corner        | reply in court, to left corner or right corner
+reply deep to one of the two corners     | reply deep, to left corner or right corner
 reply deep, inside-out                  | reply deep, crosscourt
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high

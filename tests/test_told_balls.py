@@ -13,7 +13,9 @@ from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 
 GRAMMAR = Path(__file__).parent.parent / "grammar"
-LANGUAGE, GUIDE = ((GRAMMAR / page).read_text("utf-8") for page in ("LANGUAGE.md", "GUIDE.md"))
+LANGUAGE, GUIDE, PRACTICES = (
+    (GRAMMAR / page).read_text("utf-8") for page in ("LANGUAGE.md", "GUIDE.md", "PRACTICES.md")
+)
 BASELINE = 23.77 / 2  # from the net: ITF Rules of Tennis, rule 1
 VOLLEY = "height at least hip, on the full\nheight at most shoulder\nheight 0.7 m over net\nspin flat"
 
@@ -33,8 +35,8 @@ def _indented(lines: str) -> str:
     return "".join(f" {line}\n" for line in lines.splitlines())
 
 
-def table(head: str) -> list[list[str]]:
-    (found,) = re.findall(rf"^\| {re.escape(head)}.*\n\|[ -|]+((?:\n\|.*)+)", LANGUAGE, re.M)
+def table(head: str, page: str = LANGUAGE) -> list[list[str]]:
+    (found,) = re.findall(rf"^\| {re.escape(head)}.*\n\|[ -|]+((?:\n\|.*)+)", page, re.M)
     return [[cell.strip() for cell in row.strip("|").split("|")] for row in found.strip().splitlines()]
 
 
@@ -132,3 +134,69 @@ def test_the_lob_of_six_metres() -> None:
     lob = "depth 0.8 m behind service line\nheight 2.4 m, on the full\nheight 6 m at the top\nspin flat"
     (shot,) = balls("machine academy, on baseline, behind a screen", lob)
     assert shot.predicted.contact[1] == pytest.approx(float(struck), abs=0.05)
+
+
+CHILD = "scatter beginner"  # the stature is then that of the court
+
+
+def test_the_paces_on_smaller_courts() -> None:
+    rows = table("court, ball | the feeder stands", PRACTICES)
+    assert len(rows) == 8
+    for kind, place, *cells in rows:
+        head, place = "\n".join(re.findall("`(.*?)`", kind)), place.strip("`")
+        for depth, cell in zip(("short", "midcourt", "deep"), cells, strict=True):
+            # A racket has no ball under 30 km/h, and none as fast as the deepest green one.
+            racket = "basket" if figures(cell)[0] <= 30 or place == "2 m from net" else "racket"
+            feeder = "machine club" if "green" in kind and place == "on baseline" else f"person {racket}"
+            lines = f"depth {depth}\nstance where it is knee high, falling\nspin flat\n"
+            both = f"{lines}height 1 m over net", f"{lines}pace slowest"
+            shots = balls(f"{feeder}, {place}, behind a screen", *both, more=head, player=CHILD)
+            assert [round(shot.speed * 3.6) for shot in shots] == figures(cell), (kind, place, depth)
+
+
+def test_where_balls_for_children_are_as_high_as_a_hip() -> None:
+    rows = table("fed by | red | orange | green", PRACTICES)
+    assert len(rows) == 4 and re.search(r"hip 0\.6 m", PRACTICES)
+    for fed, *cells in rows:
+        from_net = re.search(r"hand (\d) m behind the net, to (\d) m", fed)
+        line = re.search("racket on the (service line|baseline), `(.*?)`", fed)
+        assert from_net or line
+        feeder, depth = "", ""
+        if from_net:
+            feeder, depth = f"person basket, {from_net[1]} m from net", f"{from_net[2]} m from net"
+        elif line:
+            feeder, depth = f"person racket, on {line[1]}", line[2]
+        for court, stage, cell in zip(("red", "orange", "green"), (3, 2, 1), cells, strict=True):
+            lines = [
+                f"depth {depth}\nstance where it is 0.6 m above ground, {way}\nheight 1 m over net\nspin flat"
+                for way in ("rising", "falling")
+            ]
+            shots = balls(f"{feeder}, behind a screen", *lines, more=f"court {court}\nball stage {stage}", player=CHILD)
+            behind = [shot.predicted.contact[1] - shot.predicted.landing[1] for shot in shots if shot.predicted.landing]
+            assert behind == pytest.approx(figures(cell), abs=0.06)
+    (close,) = re.findall(r"close behind its bounce: `(.*?)` and `(.*?)`", PRACTICES)
+    by_hand = "person basket, 1 m from net, behind a screen"
+    lines = "\n".join((*close, "height 1 m over net\nspin flat"))
+    (shot,) = balls(by_hand, lines, more="court red\nball stage 3", player=CHILD)
+    assert 0.6 <= shot.predicted.contact[2] <= 0.97  # from the hip to the shoulder of the child on the page
+
+
+def test_a_toss_and_an_easy_volley_of_the_guide() -> None:
+    (toss,) = re.findall(r"^\| an underarm toss \| `(.*?)` \|$", GUIDE, re.M)
+    (shot,) = balls(
+        "person basket, on the player's side, 3 m from net", f"depth 5.5 m from net\nstance on service line\n{toss}"
+    )
+    # A ball that rises from the hand at 1 m to the top and falls to the ground is in the air for so long without drag.
+    falls = [(2 * height / 9.81) ** 0.5 for height in (shot.predicted.peak - shot.origin[2], shot.predicted.peak)]
+    assert shot.predicted.peak == pytest.approx(2, abs=0.05)
+    assert shot.predicted.landing_time == pytest.approx(sum(falls), abs=0.06)
+    ((met, over),) = re.findall(r"^\| a volley, an easy one \| `(.*?)`, `(.*?)` \|$", GUIDE, re.M)
+    for feeder in ("machine club, on baseline", "person racket, on service line"):
+        easy, flat = balls(
+            f"{feeder}, behind a screen",
+            *(f"stance 3 m from net\n{met}\n{line}\nspin flat" for line in (over, "height 0.7 m over net")),
+        )
+        assert easy.predicted.contact[2] == pytest.approx(
+            1.43, abs=0.05
+        )  # the shoulder, 0.818 of 1.75 m: Winter (2009)
+        assert easy.predicted.contact_time > flat.predicted.contact_time

@@ -87,7 +87,7 @@ def test_a_limit_of_the_script_counts_from_the_centre_and_is_in_the_plan() -> No
     assert limit.share_kept > 0.9  # fewer would be a warning
 
 
-@pytest.mark.parametrize("forged", [{"way_m": 0.5}, {"waits_m": (3.0, 14.0)}])
+@pytest.mark.parametrize("forged", [{"way_m": 0.5}, {"waits_m": (3.0, 14.0)}, {"words": {"stroke": "forehand"}}])
 def test_a_plan_that_tells_another_way_is_refused(forged: dict[str, object]) -> None:
     plan = compiled(STARTS).plan
     other = plan.model_copy(update={"shots": (plan.shots[0].model_copy(update=forged),)}).sealed()
@@ -167,3 +167,70 @@ def test_a_player_gets_as_far_in_a_time_as_the_page_says() -> None:
         for time, far in zip(times, told[name], strict=True):
             needs = [recognised(court, known) + reached(seen, far + more) for more in (0.0, 0.1)]
             assert needs[0] <= time < needs[1], (name, time)
+
+
+def asked(stroke: str, more: str = "", hand: str = "right-handed", aims: str = "") -> Compiled:
+    """The ball of the script, to be taken with this stroke: a line of it, or of its variation."""
+    line = f"    stroke    {stroke}\n"
+    text = SCRIPT.format(starts=f"{STARTS}\n{more}{'' if aims else line}", limit="").replace("right-handed", hand)
+    if aims:
+        goal = f'variation {aims} "long"\n    reply     0 to 6 m inside baseline\n{line}\n'
+        text = text.replace("feed at-the-left-hand", f"{goal}feed at-the-left-hand aims {aims}")
+    return compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False)
+
+
+@pytest.mark.parametrize(
+    ("stroke", "hand", "clear"),
+    [
+        ("backhand", "right-handed", -0.7),  # the ball comes to the player's left
+        ("backhand", "right-handed, two-handed backhand", -0.5),
+        ("forehand", "right-handed", 0.3),  # and a forehand has it to the right, so nearer it may be either
+        ("forehand", "left-handed", -0.7),
+        ("backhand", "left-handed, two-handed backhand", 0.3),
+    ],
+)
+def test_the_way_leads_to_the_side_of_the_stroke_that_is_asked(stroke: str, hand: str, clear: float) -> None:
+    """From half a metre left of the centre and a metre behind the baseline, by Pythagoras."""
+    one = asked(stroke, hand=hand)
+    (shot,) = one.plan.shots
+    x, y, _ = shot.predicted.contact_m
+    assert shot.way_m == pytest.approx(((x - 0.5 + clear) ** 2 + (y - 11.885 - 1.0) ** 2) ** 0.5, abs=1e-3)
+    assert not verify(one.plan, ProfileShelf().load("club"))
+    assert as_json(one)["balls"][0]["stroke"] == stroke
+    assert sheet(one.plan).rows[0].small.count(f", a {stroke}") == 1
+    assert dict(figures(one.plan, shot))["Way"].endswith(f", to a {stroke}")
+    assert ("run-round" in {finding.code for finding in one.findings}) is (clear > 0)
+
+
+def test_a_variation_says_the_stroke_for_all_its_balls_and_a_feed_for_itself() -> None:
+    whole = asked("forehand", aims="long")
+    assert whole.plan.shots[0].way_m == asked("forehand").plan.shots[0].way_m
+    assert (
+        asked("forehand", "    stroke    backhand\n", aims="long").plan.shots[0].way_m
+        == asked("backhand").plan.shots[0].way_m
+    )
+    assert whole.plan.shots[0].words["stroke"] == "forehand"
+
+
+def test_a_bound_of_the_way_and_the_time_to_get_there_count_the_stroke() -> None:
+    """A forehand at the backhand side asks for a metre more of way, so the ball is aimed a metre nearer."""
+    aims = [
+        asked(stroke, "    way       at most 2.6 m\n").plan.shots[0].predicted.contact_m[0]
+        for stroke in ("forehand", "backhand")
+    ]
+    assert aims[0] < aims[1]
+    program = compiled(STARTS).program
+    assert program
+    for one, body in (("forehand", 0.3), ("backhand", -0.7)):
+        assert reached(program, 2.0, asked=one) == pytest.approx(reached(program, 2.0 + body + 0.7), abs=1e-9)
+
+
+def test_without_a_place_to_wait_the_stroke_alone_is_told() -> None:
+    text = SCRIPT.format(starts="    stroke    forehand", limit="")
+    one = compile_source(Source("ways.feed", text), ProfileShelf(), remedies=False)
+    (shot,) = one.plan.shots
+    assert shot.way_m is None and dict(figures(one.plan, shot))["Stroke"] == "forehand"
+    lines = told(one)
+    assert lines[4][lines[1].index("way") :].split()[0] == "F"
+    (note,) = [finding for finding in one.findings if finding.code == "run-round"]
+    assert "to the backhand side of the centre" in note.message.text()

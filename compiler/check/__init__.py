@@ -42,7 +42,7 @@ from .device import changes, hopper, line, marks, rhythm
 from .figures import fixing_line, place
 from .in_one_note import in_one_note
 from .met import apart, lower, unasked
-from .player import after_serve, outward, pace, reaction, running, turns
+from .player import after_serve, outward, pace, reaction, round_it, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
@@ -57,7 +57,7 @@ __all__ = ["bases", "check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, bounced, heights, reply, reaction, pace,
-    outward, unasked, apart, another, after_serve, corridor, unscreened, taken,
+    outward, round_it, unasked, apart, another, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (

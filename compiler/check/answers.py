@@ -260,14 +260,14 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluati
         return []
     found = []
     for name, shot in shots.shots.items():
-        variation = program.variations.get(program.feeds[name].variation or "")
-        if variation is None or variation.reply is None:
+        asked = program.reply_to(program.feeds[name])
+        if asked is None:
             continue
-        distance = _distance(program, shot.predicted.contact, variation.reply)
+        distance = min(_distance(program, shot.predicted.contact, one) for one in asked.each)
         if distance < CORRIDOR_M:
             kind = FeederInTheWay if program.feeder.kind == "person" else MachineInTheWay
             message = kind(BallName(name), Metres(distance), Metres(CORRIDOR_M))
-            also = (("the reply that is asked", variation.reply.span),)
+            also = (("the reply that is asked", asked.span),)
             screen = appended(program.place.sentence, Screen())
             found.append(Finding(message, program.place.span, also, (screen,)))
     return found

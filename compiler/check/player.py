@@ -25,9 +25,10 @@ from ..findings.player import (
     NotFromTheMiddle,
     NoTimeAfterServe,
     NoTimeToSee,
+    RunRound,
 )
 from ..model.evaluation import Evaluation
-from ..model.player import USUAL_PACES
+from ..model.player import USUAL_PACES, stroke
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.schedule import Indices, Schedule, Times
 from ..model.shots import Shots
@@ -84,7 +85,7 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
         seen, (x, y, _), known = program.seen_by(feed.player), shot.predicted.contact, name not in unknown
-        waiting = [reached(seen, x - wait) for wait in waits.get(name, ())]
+        waiting = [reached(seen, x - wait, asked=feed.stroke) for wait in waits.get(name, ())]
         move = from_start(seen, feed, x, y) if feed.start else max(waiting, default=STROKE_S)
         see, time = recognised(program.court.name, known), shot.predicted.contact_time
         hurried = alone and feed.best in LEAST_TIME and not feed.start
@@ -93,8 +94,8 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
         if time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(time), Seconds(see), Seconds(move), known)
             found.append(Finding(message, place(feed, "starts", "stance"), remedies=centre))
-        elif hurried and waiting and time < see + reached(seen, x):
-            late = NotFromTheMiddle(BallName(name), Seconds(time), Seconds(see), Seconds(reached(seen, x)), known)
+        elif hurried and waiting and time < see + (middle := reached(seen, x, asked=feed.stroke)):
+            late = NotFromTheMiddle(BallName(name), Seconds(time), Seconds(see), Seconds(middle), known)
             found.append(Finding(late, place(feed, "pace", "time"), remedies=centre))
     return found
 
@@ -111,6 +112,23 @@ def outward(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         if met - lands > OUTWARD_M:
             message = MetFartherOut(BallName(name), Metres(lands), Metres(met), Metres(way))
             found.append(Finding(message, place(feed, "side", "into")))
+    return found
+
+
+def round_it(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Does a ball come to the other side than that of the stroke that is asked, of where a line says that the player
+    waits, or of the centre?"""
+    found = []
+    for name in evaluation.scatterings:
+        feed, met = program.feeds[name], shots.shots[name].predicted.contact
+        player = program.seen_by(feed.player).player
+        waits = feed.wait.x if feed.wait else 0.0
+        aside = met[0] - waits
+        other = stroke(player.hand, player.stature, waits, met)
+        if feed.stroke and other and other != feed.stroke:
+            way = Metres(player.beside(aside, feed.stroke))
+            message = RunRound(BallName(name), feed.stroke, other, feed.wait is not None, way)
+            found.append(Finding(message, place(feed, "stroke")))
     return found
 
 
@@ -144,7 +162,7 @@ def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evalu
             seen = program.seen_by(player)
             moves = mover(seen, dash=True)
             flown = shots.shots[name].predicted
-            aside = max(abs(flown.contact[0]) - seen.player.reach_at(flown.contact[0]), 0.0)
+            aside = seen.player.beside(flown.contact[0], program.feeds[name].stroke)
             along = flown.contact[1] - program.court.half_length
             needed = SERVED_S + moves.time(as_far(seen, aside, along) - STEP_M) + STROKE_S
             time = point.serve + flown.contact_time
@@ -180,10 +198,10 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     flown = [shots.shots[name].predicted for name in schedule.feeds]
     contact = np.array([p.contact_time for p in flown])
     seen = [program.seen_by(program.feeds[name].player) for name in schedule.feeds]
-    x = [_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)]
+    fed = [program.feeds[name] for name in schedule.feeds]
+    x = [_body(one, p.contact[0], feed.stroke) for one, p, feed in zip(seen, flown, fed, strict=True)]
     first, then, gaps, blocks = _pairs(schedule)
     time = gaps + contact[then] - contact[first]
-    fed = [program.feeds[name] for name in schedule.feeds]
     placed_ = np.array([feed.start is not None and feed.start[1] is not None for feed in fed])
     time -= np.where(placed_[then], contact[then], 0.0)
     pairs = list(zip(first.tolist(), then.tolist(), strict=True))
@@ -348,9 +366,10 @@ def _changeover(program: Program) -> tuple[Remedy, ...]:
     return (instead(said, said, Rotation(changeover=time)) if program.players else appended(said, Changeover(time)),)
 
 
-def _body(program: Program, x: float) -> float:
+def _body(program: Program, x: float, asked: str) -> float:
     """Where the body stands beside the ball: a right-hander's forehand has the body on the ball's left, which is +x.
-    The stroke is the one on whose side of the middle the ball is met."""
+    Where none is asked, the stroke is the one on whose side of the middle the ball is met."""
     player = program.player
-    forehand = x * player.forehand_x > 0
-    return x - player.reach_at(x) * player.forehand_x * (1 if forehand else -1)
+    forehand = asked == "forehand" if asked else x * player.forehand_x > 0
+    side = player.forehand_x if forehand else -player.forehand_x
+    return x - player.reach_at(side) * side

@@ -1,7 +1,7 @@
 """Zones, variations and feeds, before anything is flown."""
 
-from ...grammar.facts import BallName, Metres, Names
-from ...grammar.finding import Message, OfBall
+from ...grammar.facts import Metres, Names
+from ...grammar.finding import Hint, Message, OfBall
 
 
 class ZoneIncomplete(Message):
@@ -30,25 +30,17 @@ class FromTheMiddle(OfBall):
     title = "Crosscourt or down the line from the middle"
     why = (
         "Crosscourt is the half diagonally opposite to that in which the ball is met, down the line the half straight "
-        "ahead. A ball met less than 0.5 m from the centre (our own choice) is of neither, so the line says which."
+        "ahead. A ball met less than 0.5 m from the centre (our own choice) is of neither. The line says which half, "
+        "or a line `stroke` with which stroke it is met: a right-hander's forehand goes crosscourt to the left."
     )
     example = "side middle\n\nreply past service line, crosscourt"
     instead = "side middle\n\nreply past service line, to 0 to 4.1 m left of centre"
 
 
-class BothHalves(Message):
-    variation: str
-    way: str
-    left: BallName
-    right: BallName
-    says = "{way} has one half for all balls of {variation}: {left} is met in the left half, {right} in the right one"
-    title = "Crosscourt or down the line from both halves"
-    why = (
-        "Crosscourt is the half diagonally opposite to that in which the ball is met, down the line the half straight "
-        "ahead. A variation has one target, so balls from the other half take a variation of their own."
+class StrokeSays(Hint):
+    says = (
+        "or the stroke says the half, by the player's hand: `stroke forehand` or `stroke backhand` under the variation"
     )
-    example = "feed wide aims rally\n    side left wing, right wing"
-    instead = "feed wide aims rally\n    side left wing"
 
 
 class SpinTwice(Message):

@@ -78,6 +78,29 @@ class MetFartherOut(OfBall):
     instead = "side 1.6 to 4 m right of centre\nstance 3 m behind baseline\nstarts on centre\nway at most 2.5 m"
 
 
+class RunRound(OfBall):
+    stroke: str
+    other: str
+    told: bool
+    """Whether a line says where the player waits."""
+    way: Metres
+    severity = Severity.NOTE
+    says = "{ball} comes to the {other} side of {where}; for a {stroke} the player goes {way:.1 m} round it"
+    title = "A ball that is run round"
+    why = (
+        "`stroke` says with which stroke the ball is to be taken. The ball comes to the other side of where the player "
+        "waits, or of the centre where no line says that, so the player has to run round it. That takes longer than "
+        "the stroke of that side: the ball has to be 0.3 m beside the body, our own choice. If it is not meant, leave "
+        "the line out, or change the `side` or `starts`."
+    )
+    example = "side backhand wing\nstroke forehand"
+    instead = "side forehand wing\nstroke forehand"
+
+    @property
+    def where(self) -> str:
+        return "where the player waits" if self.told else "the centre"
+
+
 class MetFarBack(OfBall):
     found: Names
     """What its lines leave open, the stance among that."""

@@ -163,7 +163,7 @@ class Shot(Record):
     feed: bounds.Name
     variation: bounds.Name | None
     words: Mapping[bounds.Name, bounds.Words]
-    """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval, starts."""
+    """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval, starts, stroke."""
     interval_s: bounds.Interval
     zone_m: bounds.Area | None
     """Where the ball is asked to land; None on the full."""
@@ -187,6 +187,8 @@ class Shot(Record):
     """Where the player waits for it, where a line says that or bounds the way."""
     way_m: bounds.Height | None = None
     """How far the player then goes until the ball is in reach."""
+    targets_m: tuple[bounds.Area, ...] = ()
+    """Where the reply to it is asked to land, in any of them, if that is not the zone of its variation."""
     place_m: bounds.Area | None = None
     """Where the ball is asked to be met on the full, x from, x to, height from, height to; None if it bounces."""
 
@@ -198,6 +200,8 @@ class Shot(Record):
     def check(self) -> None:
         bounds.in_order(self.zone_m)
         bounds.in_order(self.place_m)
+        for target in self.targets_m:
+            bounds.in_order(target)
         if (self.way_m is None) != (self.waits_m is None):
             raise ValueError("a way begins where the player waits")
 
@@ -261,6 +265,11 @@ class Plan(Record):
         """Who plays a ball."""
         return next((player for player in self.players if player.name == shot.player), self.player)
 
+    def targets(self, shot: Shot) -> tuple[bounds.Area, ...]:
+        """Where the reply to a ball is asked to land: in any of these."""
+        whole = (one.reply.zone_m for one in self.variations if one.id == shot.variation and one.reply.zone_m)
+        return shot.targets_m or tuple(whole)
+
     def serves(self) -> "list[tuple[int, float]]":
         """Each serve of the player while no ball is missed: the index of the launch after it, and its second."""
         found, launch = [], 0
@@ -301,9 +310,17 @@ def _fits(ball: LaunchTime, block: Block) -> bool:
     return ball.any_of == (block.shots if block.begins_again else ())
 
 
+def _within(target: bounds.Area, zone: bounds.Area | None) -> bool:
+    """Whether a place of a reply lies in the zone of its variation; one that leaves its place open is anywhere."""
+    if zone is None:
+        return True
+    return zone[0] <= target[0] and target[1] <= zone[1] and zone[2] <= target[2] and target[3] <= zone[3]
+
+
 def _loose(plan: Plan) -> Iterator[str]:
     """The names and numbers of a plan that refer to nothing in it."""
     variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
+    zones: dict[str | None, bounds.Area | None] = {v.id: v.reply.zone_m for v in plan.variations}
     if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
         yield "two shots or two variations have one name"
     players = [player.name for player in plan.players]
@@ -313,6 +330,8 @@ def _loose(plan: Plan) -> Iterator[str]:
             yield f"shot {shot.id} is for a player that the plan does not hold"
         if shot.variation is not None and shot.variation not in variations:
             yield f"shot {shot.id} is for a variation that the plan does not hold"
+        if not all(_within(target, zones.get(shot.variation)) for target in shot.targets_m):
+            yield f"the reply to shot {shot.id} is to land outside the zone of its variation"
         if shot.settings.keys() != plan.feeder.setting_units.keys():
             yield f"shot {shot.id} does not set what the feeder has: {', '.join(plan.feeder.setting_units)}"
     if [block.index for block in plan.blocks] != list(range(len(plan.blocks))):

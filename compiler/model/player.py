@@ -44,6 +44,9 @@ LOW = BODY_SHARES["knee"] / 2
 """As a share of stature; that half of the knee's height is too low for a stroke is our own choice."""
 
 
+STROKES = ("forehand", "backhand")
+
+
 def stroke(hand: str, stature: float | None, waits_x: float, met: tuple[float, float, float]) -> str:
     """By which side of a player who waits there the ball comes: "forehand", "backhand", or "" where either can be, or
     an overhead."""
@@ -161,6 +164,19 @@ class Player(Frozen):
         """From body to ball for a stroke on that side of the middle: two hands reach less far."""
         backhand = x * self.forehand_x < 0
         return self.reach - TWO_HANDS_M if backhand and self.two_hands else self.reach
+
+    def reaches(self, asked: str = "") -> tuple[float, float]:
+        """How far the player reaches towards -x and towards +x. For a stroke that is asked the ball has to be on that
+        side of the body, and not so near that it may be either: the other way that is less than none."""
+        less, more = self.reach_at(-1), self.reach_at(1)
+        if not asked:
+            return less, more
+        return (less, -EITHER_M) if (asked == "forehand") == (self.forehand_x < 0) else (-EITHER_M, more)
+
+    def beside(self, aside: float, asked: str = "") -> float:
+        """How far sideways the player goes until a ball so far beside is in reach, m."""
+        less, more = self.reaches(asked)
+        return max(-aside - less, aside - more, 0.0)
 
     @property
     def forehand_x(self) -> int:

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 from itertools import repeat
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside, replace
@@ -67,6 +68,13 @@ class Given(Frozen):
     set: bool
 
 
+class ReplyPlace(NamedTuple):
+    """One of several places where a reply may land; None for what it does not say."""
+
+    x: Range | None
+    y: Range | None
+
+
 class Reply(Frozen):
     words: str
     x: Range | None
@@ -88,6 +96,14 @@ class Reply(Frozen):
     def span(self) -> Span:
         return self.sentence.span
 
+    places: tuple[ReplyPlace, ...] = ()
+    """Where a line names several, of which it may land in any; `x` and `y` then say what holds all of them."""
+
+    @property
+    def each(self) -> tuple["Reply", ...]:
+        """The reply to each of its places."""
+        return tuple(replace(self, x=at.x or self.x, y=at.y or self.y, places=()) for at in self.places) or (self,)
+
     @property
     def course(self) -> s.Landing | None:
         """What says that it goes crosscourt or down the line."""
@@ -108,6 +124,8 @@ class Variation(Frozen):
     """Over all balls of the session, or of each player."""
     asked: s.Goal | None = aside(default=None)
     """What says its goal."""
+    stroke: s.Stroke | None = None
+    """With which stroke the balls that aim at it are met."""
 
 
 class Feed(Frozen):
@@ -164,6 +182,10 @@ class Feed(Frozen):
     """How far behind its bounce along the court it is met, m, where a line says so; the stance is then left open."""
     same_as: "Feed | None" = None
     """The feed whose ball it is, met elsewhere, of a feed that says so."""
+    stroke: str = ""
+    """Forehand or backhand, where a line of it or of its variation says which; else the place decides it."""
+    goes: Range | None = None
+    """To which half the reply goes, where its variation says that from where the ball is met."""
     wait: Wait | None = None
     """As `start`, with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
@@ -294,6 +316,12 @@ class Program(Frozen):
     def bounces(self) -> int:
         """The most that any of the players may let a ball bounce."""
         return 2 if any(player.two_bounces for player in (self.player, *self.players.values())) else 1
+
+    def reply_to(self, feed: Feed) -> Reply | None:
+        """What its variation asks of a ball, with the half that goes with this ball."""
+        variation = self.variations.get(feed.variation or "")
+        reply = variation.reply if variation else None
+        return replace(reply, x=feed.goes) if reply and feed.goes else reply
 
     def seen_by(self, player: str) -> "Program":
         """The program with this player as the one who plays."""

@@ -10,7 +10,7 @@ Array = NDArray[np.float64]
 
 class Wait(NamedTuple):
     """Where a player stands before the ball, m, `y` None for as far back as it is met; and how far the player reaches
-    from there towards -x and towards +x."""
+    from there towards -x and towards +x, less than none where the stroke asks for the other side."""
 
     x: float
     y: float | None
@@ -27,7 +27,7 @@ def way(waits: Array, x: Array | float, y: Array | float) -> Array:
     """How far the player goes until a ball that is met there is in reach, m, (n,) for columns (4, n). It is less than
     none where the ball comes nearer than the reach, and the player goes neither forward nor back."""
     at, back, less, more = waits
-    aside = np.abs(x - at) - np.where(x < at, less, more)
+    aside = np.maximum(at - x - less, x - at - more)
     along = np.nan_to_num(np.subtract(y, back))
     return np.where(along == 0.0, aside, np.hypot(np.maximum(aside, 0.0), along))
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from . import bounds
-from .player import stroke
+from .player import STROKES, stroke
 from .record import Record
 
 
@@ -25,8 +25,11 @@ class PlayerRecord(Record):
     scatter_direction_deg: bounds.Deviation
     scatter_pace: bounds.Share
 
-    def stroke(self, waits_m: bounds.Pair | None, met_m: bounds.Triple) -> str:
-        """By which side of where the player waits a ball comes, as far as that is said and tells."""
+    def stroke(self, asked: str | None, waits_m: bounds.Pair | None, met_m: bounds.Triple) -> str:
+        """The one that is asked, or by which side of where the player waits a ball comes, as far as that is said and
+        tells."""
+        if asked in STROKES:
+            return asked
         return stroke(self.hand, self.stature_m, waits_m[0], met_m) if waits_m else ""
 
 

@@ -20,7 +20,7 @@ from ..model.court import courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import Player
 from ..model.program import Program
-from .across import directed
+from .across import directed, with_halves
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits, with_waits
 from .feeds import FeedReader
@@ -143,7 +143,8 @@ def _read(
         given=given,
         laddered=frozenset(_laddered(tree.lines)),
     )
-    return replace(program, feeds=with_waits(program)), rejections.findings
+    program = replace(program, feeds=with_waits(program))
+    return replace(program, feeds=with_halves(program)), rejections.findings
 
 
 def _reading(

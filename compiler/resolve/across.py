@@ -4,35 +4,34 @@ from collections.abc import Iterator, Mapping
 
 from ...grammar import syntax as s
 from ...grammar.edits import amount, changed, counted, instead
-from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
-from ...grammar.messages import LikelySlip
-from ...grammar.print import text
-from ..findings.feeds import BothHalves, FromTheMiddle
+from ..findings.feeds import FromTheMiddle, StrokeSays
 from ..model.court import Court
-from ..model.program import Feed, FeederPlace, Range, Reply, Variation
+from ..model.player import Player
+from ..model.program import Feed, FeederPlace, Program, Range, Reply, Variation
 from .amounts import Rejections
 from .people import ReadFor, takers
+from .places import Ground
 
 MIDDLE_M = 0.5
-"""A ball that is met nearer to the centre than this is of neither half. Own choice."""
+"""A ball that is met nearer to the centre than this is of neither half, but for its stroke. Own choice."""
 
 
 def directed(
     readings: tuple[ReadFor, ...], played: Mapping[str, set[str]], place: FeederPlace | None, rejections: Rejections
 ) -> tuple[ReadFor, ...]:
-    """The readings with the half of each such reply; one that no ball aims at, or that has no one half, keeps none."""
+    """The readings with the half of each such reply; one that no ball aims at, or whose
+    balls are met in both halves, keeps none."""
     found = []
     for reading in readings:
         variations = dict(reading.variations)
         for name, variation in reading.variations.items():
             if place and variation.reply and variation.reply.course:
                 own = Rejections()
-                court = reading.reader.ground.court
                 balls = list(_aiming(readings, reading, played, name))
-                variations[name] = _directed(variation, variation.reply, balls, place, court, own)
+                variations[name] = _directed(variation, variation.reply, balls, place, reading.reader.ground, own)
                 for finding in own.findings:
                     if finding not in rejections.findings:  # what holds for each player alike is told once
                         rejections.add(finding)
@@ -50,34 +49,54 @@ def _aiming(
 
 
 def _directed(
-    variation: Variation, reply: Reply, balls: list[Feed], place: FeederPlace, court: Court, rejections: Rejections
+    variation: Variation, reply: Reply, balls: list[Feed], place: FeederPlace, ground: Ground, rejections: Rejections
 ) -> Variation:
-    said = reply.course
+    said, court = reply.course, ground.court
     assert said
-    met = {feed.name: across(feed, place) for feed in balls}
-    near = next((feed for feed in balls if abs(met[feed.name]) < MIDDLE_M), None)
+    sides = {feed.name: _side(feed, variation, place, ground.player) for feed in balls}
+    near = next((feed for feed in balls if not sides[feed.name]), None)
     if near:
-        off = FromTheMiddle(BallName(near.name), Metres(abs(met[near.name])), said.where.text)
+        off = FromTheMiddle(BallName(near.name), Metres(abs(across(near, place))), said.where.text)
         left, right = (half(court, hand) for hand in ("left", "right"))
         # The other one replaces the whole line: of several changes at one place the first that holds is shown.
         wishes = tuple(right if wish is said else wish for wish in reply.sentence.wishes)
-        sides = instead(said, left), instead(reply.sentence, changed(reply.sentence, wishes=wishes))
-        rejections.add(Finding(off, said.span, (("the ball", near.span),), sides))
+        either = instead(said, left), instead(reply.sentence, changed(reply.sentence, wishes=wishes))
+        rejections.add(Finding(off, said.span, (("the ball", near.span),), either, hint=StrokeSays()))
         return variation
-    on_left = [feed for feed in balls if met[feed.name] > 0]
-    on_right = [feed for feed in balls if met[feed.name] < 0]
-    if on_left and on_right:
-        both = BothHalves(variation.name, said.where.text, BallName(on_left[0].name), BallName(on_right[0].name))
-        also = (("met in the left half", on_left[0].span), ("met in the right half", on_right[0].span))
-        rejections.add(Finding(both, said.span, also, hint=_for_each_side(variation, reply, on_left, on_right)))
-    if bool(on_left) == bool(on_right):
+    if len(set(sides.values())) != 1:  # `goes` of each ball says where the reply to it goes
         return variation
-    to_left = bool(on_left) == (said.where.kind == "DOWN_THE_LINE")
-    width = court.half_width
-    x = Range(0.0, width, width / 2) if to_left else Range(-width, 0.0, -width / 2)
+    x = _goes(said, next(iter(sides.values())), court)
     start, end = (at - reply.span.end + len(reply.words) for at in (said.span.start, said.span.end))
-    words = f"{reply.words[:start]}{said.where.text} ({'left' if to_left else 'right'} half){reply.words[end:]}"
+    words = f"{reply.words[:start]}{said.where.text} ({'left' if x.aim > 0 else 'right'} half){reply.words[end:]}"
     return replace(variation, reply=replace(reply, x=x, words=words))
+
+
+def with_halves(program: Program) -> dict[str, Feed]:
+    """The balls, each with the half of the court that a reply goes to, where its variation says that from the ball."""
+    found = dict(program.feeds)
+    for name, feed in program.feeds.items():
+        variation = program.variations.get(feed.variation or "")
+        if variation and variation.reply and (said := variation.reply.course):
+            side = _side(feed, variation, program.place, program.seen_by(feed.player).player)
+            found[name] = replace(feed, goes=_goes(said, side, program.court)) if side else feed
+    return found
+
+
+def _side(feed: Feed, variation: Variation, place: FeederPlace, player: Player) -> int:
+    """In which half of the court a ball is met, 1 for the left one and -1 for the right one. Near the centre it is the
+    half of the stroke that is asked: a right-hander's forehand goes crosscourt to the left from there as from the right
+    half. 0 where no line says which. Common practice, no source."""
+    x = across(feed, place)
+    if abs(x) >= MIDDLE_M:
+        return 1 if x > 0 else -1
+    asked = feed.stroke or (variation.stroke.word.text if variation.stroke else "")
+    return player.forehand_x * (1 if asked == "forehand" else -1) if asked else 0
+
+
+def _goes(said: s.Landing, side: int, court: Court) -> Range:
+    """The half diagonally opposite, or the one straight ahead."""
+    width, to_left = court.half_width, (side > 0) == (said.where.kind == "DOWN_THE_LINE")
+    return Range(0.0, width, width / 2) if to_left else Range(-width, 0.0, -width / 2)
 
 
 def across(feed: Feed, place: FeederPlace) -> float:
@@ -93,29 +112,3 @@ def half(court: Court, hand: str) -> s.Toward:
     """One half of the width, in words."""
     wide = s.Bounds(counted(0), amount(court.half_width, 1, "m").number, s.Word("UNIT", "m"))
     return s.Toward(s.FromCentre(wide, s.Word("NAME", hand), s.keyword("OF_CENTRE")))
-
-
-def _for_each_side(variation: Variation, reply: Reply, left: list[Feed], right: list[Feed]) -> LikelySlip:
-    """A variation for each side, in lines: a second one for the side with fewer feeds."""
-    families = {hand: dict.fromkeys(feed.family for feed in of) for hand, of in (("left", left), ("right", right))}
-    both = [name for name in families["left"] if name in families["right"]]
-    hand, of = min((("left", left), ("right", right)), key=lambda one: len(families[one[0]]))
-    own = named(f"{variation.name}-{hand}")
-    lines: list[s.Sentence] = [s.Variation(own, s.Word("TITLE", f'"{variation.title}"')), reply.sentence]
-    for family in families[hand]:
-        if family in both:
-            lines += [s.Feed(named(f"{family}-{hand}"), own, named(family)), _sides(of, family)]
-        else:
-            head = next(feed.line.sentence for feed in of if feed.family == family)
-            assert isinstance(head, s.Feed)
-            lines.append(changed(head, aims=own))
-    other = right if of is left else left
-    rest = f", and of {both[0]}, which keeps {text(_sides(other, both[0]))}, a feed for each" if both else ""
-    return LikelySlip(f"a variation for each side{rest}: {'; '.join(map(text, lines))}")
-
-
-def _sides(balls: list[Feed], family: str) -> s.Side:
-    """Where those of a family are aimed."""
-    places = [feed.said["side"] for feed in balls if feed.family == family]
-    steps = next((place for place in places if isinstance(place, s.Side)), None)
-    return steps or s.Side(tuple(dict.fromkeys(places)))  # type: ignore[arg-type]

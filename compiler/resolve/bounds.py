@@ -75,9 +75,13 @@ def _waiting(program: Program, feed: Feed, known: bool) -> Feed:
     seen = program.seen_by(feed.player)
     if feed.same_as:
         feed = replace(feed, same_as=_waiting(program, feed.same_as, known))
+    aims = program.variations.get(feed.variation or "")
+    if not feed.stroke and aims and (asked := aims.stroke):
+        words = {**feed.words, "stroke": asked.said}
+        feed = replace(feed, stroke=asked.word.text, words=words, said={**feed.said, "stroke": asked})
     if feed.start or feed.ways:
         x, y = feed.start or (0.0, None)
-        feed = replace(feed, wait=Wait(x, y, seen.player.reach_at(-1), seen.player.reach_at(1)))
+        feed = replace(feed, wait=Wait(x, y, *seen.player.reaches(feed.stroke)))
     said = feed.said.get("starts")
     if feed.best and isinstance(said, s.Starts):
         bound = Bound(FixedBy.TIME, soonest(seen, feed, known), inf, text(said), said)

@@ -252,11 +252,13 @@ class FeedReader(Frozen):
         offers = {slot: self._offered(slots.get(slot)) for slot in choosing(slots, free)}
         met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
+        asked = slots.get("stroke")
+        with_ = read(lambda: options.stroke_of(asked)) if isinstance(asked, s.Stroke) else ""
         if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
             return None
         if back and behind is None:
             return None
-        if within is None or met is None or (waits and not start) or not all(offers.values()):
+        if within is None or met is None or (waits and not start) or with_ is None or not all(offers.values()):
             return None
         if "spin" not in slots and "spin" not in free:
             return None
@@ -311,6 +313,7 @@ class FeedReader(Frozen):
             behind=behind,
             bounces=met[0],
             start=start,
+            stroke=with_,
         )
         members = tuple(
             member(base, chain(*choice), f"{name} {i}" if size > 1 else name)

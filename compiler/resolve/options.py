@@ -12,7 +12,7 @@ from ...grammar.units import from_si
 from ..findings.feeds import HeightAtTop, HeightOverNet, StancePlace, StepsOfAList, StepsOfOne, TopInAList
 from ..findings.head import StatureMissing
 from ..findings.names import RangeNotHere
-from ..model.player import BODY_SHARES
+from ..model.player import BODY_SHARES, STROKES
 from ..model.program import Best, FixedBy, Range
 from .amounts import Rejected, count, extent, of_series, one_of, quantity
 from .places import Ground
@@ -55,6 +55,10 @@ def stances(node: s.Stance, ground: Ground) -> list[Option]:
 
 def _in_a_row(row: s.Row, reader: Callable[[Any], Any]) -> list[Option]:
     return [Option(reader(place.at(row.span)), text(place), row, False) for place in row.places]
+
+
+def stroke_of(node: s.Stroke) -> str:
+    return one_of(node.word.text, node.word.span, STROKES, "stroke")
 
 
 def stance_at(place: Node, ground: Ground) -> float:

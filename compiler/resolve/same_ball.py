@@ -15,10 +15,11 @@ from ..model.program import Bound, Feed, FixedBy
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .members import Family
+from .options import stroke_of
 from .places import Ground
 from .slots import slot_of, word_of
 
-OWN = ("same", "stance", "interval", "starts")
+OWN = ("same", "stance", "interval", "starts", "stroke")
 """The lines that such a feed may have."""
 ELSEWHERE = ("height", "time")
 """What another stance changes."""
@@ -121,6 +122,8 @@ def _met_elsewhere(
     )
     if isinstance(rhythm, s.Interval):
         made = replace(made, interval=quantity(rhythm.amount, "interval"), between_contacts=rhythm.between is not None)
+    if isinstance(asked := mine.get("stroke"), s.Stroke):
+        made = replace(made, stroke=stroke_of(asked))
     return replace(made, start=reader.ground.start(waits.spots)) if isinstance(waits, s.Starts) else made
 
 

@@ -1,12 +1,14 @@
 """Variations, and zones that the coach names."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from ...grammar import syntax as s
 from ...grammar import units
 from ...grammar.edits import changed
 from ...grammar.facts import Names, read_in
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.messages import LikelySlip
 from ...grammar.print import text
 from ...grammar.syntax import Line
@@ -14,9 +16,10 @@ from ..findings.bounds import BoundsApart, MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
 from ..kept import Kept
-from ..model.program import BroadGoal, Goal, Range, Reply, Variation, Zone
+from ..model.program import BroadGoal, Goal, Range, Reply, ReplyPlace, Variation, Zone
 from .amounts import Rejected, Rejections, extent, one_of, quantity
 from .goals import goal_of
+from .options import stroke_of
 from .places import DEPTHS, Ground
 from .spins import plain_spin
 
@@ -87,9 +90,10 @@ def _variation(
 ) -> Variation:
     when, goal, reply = None, None, None
     asked: s.Goal | None = None
+    stroke: s.Stroke | None = None
     seen: dict[str, Line] = {}
     for child in line.children:
-        if child.kind in seen and child.kind in ("when", "reply", "goal"):
+        if child.kind in seen and child.kind in ("when", "reply", "goal", "stroke"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", seen[child.kind].span),)))
             continue
         seen[child.kind] = child
@@ -101,17 +105,29 @@ def _variation(
             case s.Goal():
                 asked = said = child.sentence
                 goal = rejections.read(lambda: goal_of(said))  # noqa: B023 - read at once
+            case s.Stroke() as struck:
+                known = rejections.read(lambda: stroke_of(struck))
+                stroke = struck if known else None
             case s.Reply() as wanted:
                 reply = rejections.read(lambda: _reply(wanted, ground, zones))
     within, broad = (None, goal) if isinstance(goal, BroadGoal) else (goal, None)
-    return Variation(node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked)
+    return Variation(
+        node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked, stroke
+    )
 
 
 def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:
     found: dict[str, object] = {}
     wishes: dict[str, s.Wish] = {}
+    places: tuple[ReplyPlace, ...] = ()
     for wish in node.wishes:
-        for key, value in _wish(wish, ground, zones).items():
+        said: Mapping[str, object]
+        if isinstance(wish, s.OneOf):
+            of = _places(node, wish, ground, zones)
+            places, said = _combined(places, of), _around(of)
+        else:
+            said = _wish(wish, ground, zones)
+        for key, value in said.items():
             if key in found:
                 also = (("first here", wishes[key].span),)
                 one_place = _one_of(node, wishes[key], wish) if key in ("x", "y") else None
@@ -126,11 +142,55 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
     blank = dict.fromkeys(("x", "y", "over_net", "pace", "under", "slowest", "fastest"))
-    return Reply(node.said, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], sentence=node, wishes=wishes)  # type: ignore[arg-type]
+    made = Reply(node.said, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], sentence=node, wishes=wishes)  # type: ignore[arg-type]
+    return replace(made, places=places)
+
+
+def _places(reply: s.Reply, node: s.OneOf, ground: Ground, zones: Mapping[str, Zone | None]) -> list[dict[str, Any]]:
+    """What each of the places says."""
+    across = [place for place in node.places if isinstance(place, s.Landing) and place.across]
+    if across and len(across) < len(node.places):  # a half that the ball decides, or a place that it does not
+        said = (changed(reply, wishes=tuple(one if w is node else w for w in reply.wishes)) for one in node.places)
+        apart = LikelySlip(f"a half that the ball decides is a variation of its own: {'; '.join(map(text, said))}")
+        raise Rejected(Duplicate("the reply's side"), across[0].span, hint=apart)
+    into = any(isinstance(place, s.Into) for place in node.places)  # `into` may stand once for all of the zones
+    named = [
+        place.word if into and isinstance(place, s.Name) and place.word.text not in DEPTHS else None
+        for place in node.places
+    ]
+    return [
+        _wish(s.Into(zone) if zone else place, ground, zones) for zone, place in zip(named, node.places, strict=True)
+    ]
+
+
+def _combined(before: tuple[ReplyPlace, ...], said: list[dict[str, Any]]) -> tuple[ReplyPlace, ...]:
+    """Each place with each of those before; `crosscourt or down the line` is no place by itself."""
+    mine = [ReplyPlace(one.get("x"), one.get("y")) for one in said if one.get("x") or one.get("y")]
+    return (
+        tuple(ReplyPlace(a.x or b.x, a.y or b.y) for a in before or (ReplyPlace(None, None),) for b in mine) or before
+    )
+
+
+def _around(said: list[dict[str, Any]]) -> dict[str, Range | None]:
+    """What holds all of the places; None for the whole width, or all of the half."""
+    found = dict[str, Range | None]()
+    for key in ("x", "y"):
+        ends = [end for one in said if (end := one.get(key))]
+        whole = len(ends) < len(said)
+        low, high = min((end.low for end in ends), default=0.0), max((end.high for end in ends), default=0.0)
+        if any(key in one for one in said):
+            found[key] = None if whole else Range(low, high, (low + high) / 2)
+    return found
 
 
 def _one_of(node: s.Reply, first: s.Wish, later: s.Wish) -> LikelySlip:
-    """The reply with the one place, and with the other."""
+    """The reply with either of the places, or with the one and with the other, where the ball decides one of them."""
+    if not any(isinstance(one, s.OneOf) or (isinstance(one, s.Landing) and one.across) for one in (first, later)):
+        either = s.OneOf((first, later))  # type: ignore[arg-type]
+        wishes = tuple(either if w is first else w for w in node.wishes if w is not later)
+        return LikelySlip(
+            f"between two places of which either will do stands an or: {text(changed(node, wishes=wishes))}"
+        )
     said = (changed(node, wishes=tuple(w for w in node.wishes if w is not out)) for out in (later, first))
     return LikelySlip(f"a reply has one place, and another is a variation of its own: {'; '.join(map(text, said))}")
 
@@ -182,6 +242,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
                 return {"slowest": speed.low, "fastest": speed.high}
             return {"pace": speed.aim}
         case _:
+            assert not isinstance(wish, s.OneOf)
             return {"y": _across(ground.depth(wish))}
 
 

@@ -12,7 +12,7 @@ from ...grammar.reader import PATTERNS
 from ...grammar.syntax import Line
 from ..model.court import courts
 from ..model.feeder import ProfileProblem, Profiles
-from ..model.player import BODY_SHARES, LEVELS
+from ..model.player import BODY_SHARES, LEVELS, STROKES
 from ..physics.bounce import PACES, SURFACES
 from ..resolve.places import DEPTHS, HANDS, SIDES
 from ..resolve.spins import AMOUNTS
@@ -225,6 +225,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
             return _plain(("left", "right", "behind", "ahead"))
         case "ACCEPT":
             return ((code, "") for code, of in MESSAGES.items() if of.severity is not Severity.ERROR)
+        case "STROKE":
+            return _plain(STROKES)
         case "SIDE" | "REPLY" if last == "NAME":
             return _plain(SIDES)
         case "SIDE":

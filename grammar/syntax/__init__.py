@@ -32,6 +32,7 @@ from .parts import FromLine as FromLine
 from .parts import FromNet as FromNet
 from .parts import FromSideline as FromSideline
 from .parts import GivenAmount as GivenAmount
+from .parts import Landing as Landing
 from .parts import Lateral as Lateral
 from .parts import MostSpin as MostSpin
 from .parts import Name as Name
@@ -105,9 +106,9 @@ from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
 from .sentences import Interval as Interval
 from .sentences import Into as Into
-from .sentences import Landing as Landing
 from .sentences import Level as Level
 from .sentences import Note as Note
+from .sentences import OneOf as OneOf
 from .sentences import Pace as Pace
 from .sentences import PaceWithin as PaceWithin
 from .sentences import Phase as Phase
@@ -125,6 +126,7 @@ from .sentences import Spin as Spin
 from .sentences import Spot as Spot
 from .sentences import Stance as Stance
 from .sentences import Starts as Starts
+from .sentences import Stroke as Stroke
 from .sentences import Surface as Surface
 from .sentences import SurfaceMeasured as SurfaceMeasured
 from .sentences import SurfaceNamed as SurfaceNamed

@@ -188,3 +188,14 @@ class Spins(Node):
 
 
 # ---- a player's scatter
+
+
+class Landing(Node):
+    """Where a reply lands, in words: anywhere in the far half, past its service line, or in one half of its width."""
+
+    where: Word
+
+    @property
+    def across(self) -> bool:
+        """Whether it is said from the half in which the ball is met."""
+        return self.where.kind in ("CROSSCOURT", "DOWN_THE_LINE")

@@ -8,6 +8,7 @@ from .parts import (
     Amount,
     Distance,
     Extent,
+    Landing,
     Lateral,
     Name,
     Offset,
@@ -211,18 +212,13 @@ class Into(Sentence):
     zone: Word
 
 
-class Landing(Node):
-    """Where a reply lands, in words: anywhere in the far half, past its service line, or in one half of its width."""
+class OneOf(Node):
+    """Several places, of which a reply may land in any."""
 
-    where: Word
-
-    @property
-    def across(self) -> bool:
-        """Whether it is said from the half in which the ball is met."""
-        return self.where.kind in ("CROSSCOURT", "DOWN_THE_LINE")
+    places: tuple[Toward | Place | Landing | Into, ...]
 
 
-Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Landing | Into
+Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Landing | Into | OneOf
 
 
 class Reply(Sentence):
@@ -385,6 +381,13 @@ class Starts(Sentence):
 
     kind = "starts"
     spots: tuple[Offset | Distance, ...]
+
+
+class Stroke(Sentence):
+    """With which stroke the player is to take the ball."""
+
+    kind = "stroke"
+    word: Word
 
 
 class Note(Sentence):

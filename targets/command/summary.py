@@ -38,7 +38,7 @@ LEGEND = (
 )
 HOW_FAR = (
     "Way: how far from where the player waits to where the ball is in reach; F and B:",
-    "by that side a forehand or a backhand.",
+    "a forehand or a backhand, as a line says or else by that side.",
 )
 IF_MISSED = ("Lands, in brackets: where a ball on the full would, if nobody met it.",)
 MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choice
@@ -129,7 +129,7 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
     """The lines, each with what it is a mark of."""
     if not balls:
         return
-    ways = any(ball.way is not None for ball in balls)
+    ways = any(ball.way is not None or ball.stroke for ball in balls)
     wide, most = {0: max(len(ball.letter) for ball in balls)}, NAME - (COLUMNS[WAY][2] + 2) * ways
     wide[1] = max(len("ball"), *(len(ball.ball) for ball in balls if len(ball.ball) <= most), 0)
 
@@ -193,7 +193,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         lands,
         "" if found is None else _share(found),
         f"{height} {way}" if flown.contact[2] > 0 else "-",
-        "" if ball.way is None else f"{ball.way:.1f}{ball.stroke[:1].upper()}",
+        ("" if ball.way is None else f"{ball.way:.1f}") + ball.stroke[:1].upper(),
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )

@@ -53,17 +53,16 @@ def kept_out(plan: Plan, one: Screen) -> float:
     """The share of balls whose reply it may keep from a place in its zone: it stands there, or on the way there."""
     x, there = plan.feeder.place_m[0] + one.edge_m, plan.feeder.place_m[1] + AHEAD_M
     left, right = sorted((x, x + one.side * WIDE_M))
-    zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
     half = (-plan.court.half_width_m, plan.court.half_width_m, -plan.court.half_length_m, 0.0)
     behind = set()
     for shot in plan.shots:
         from_x, from_y, _ = shot.predicted.contact_m
-        low, high, far, near = zones.get(shot.variation or "") or half
-        if far < there < from_y:  # else all of the zone is before it
-            ends = [(low, far), (high, far), (low, min(near, there)), (high, min(near, there))]
-            passes = [from_x + (to - from_x) * (there - from_y) / (y - from_y) for to, y in ends]
-            if min(passes) < right and max(passes) > left:
-                behind.add(shot.id)
+        for low, high, far, near in plan.targets(shot) or (half,):
+            if far < there < from_y:  # else all of the zone is before it
+                ends = [(low, far), (high, far), (low, min(near, there)), (high, min(near, there))]
+                passes = [from_x + (to - from_x) * (there - from_y) / (y - from_y) for to, y in ends]
+                if min(passes) < right and max(passes) > left:
+                    behind.add(shot.id)
     return sum(ball.first in behind for ball in plan.launches) / max(len(plan.launches), 1)
 
 

@@ -192,8 +192,8 @@ def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: St
         if shot.id in strips and shot in picture.shots:
             outline = "L".join("{:.2f} {:.2f}".format(*scale(*point)) for point in strips[shot.id])
             parts.append(f'<g class="ball" data-ball="{n}"><path class="corridor extra" d="M{outline}z"/></g>')
-    target = picture.variation.reply.zone_m if picture.variation else None
-    if target:
+    aimed = picture.shots if picture.variation else ()
+    for target in dict.fromkeys(zone for shot in aimed for zone in plan.targets(shot)):
         parts.append(_zone("target", scale, target, "2 0.7 0.4 0.7", 0.5))
     for x, y in (scale(*spot(shot)) for shot in picture.shots):
         parts.append(f'<circle class="dot" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>')

@@ -230,7 +230,7 @@ def _bring(plan: Plan) -> str:
     name, *worn = plan.ball.name.split(",", 1)
     kind = ",".join([f"{name}{IN_SHOPS.get(name, '')}", *worn])
     # Zones may lie over each other, and a mix has balls of several.
-    several = len({one.reply.zone_m for one in plan.variations if one.reply.zone_m}) > 1
+    several = len({plan.targets(shot) for shot in plan.shots} - {()}) > 1
     return (
         f"{plural(most, 'ball')} ({kind}{hopper}{test}){own}, {tools}, watch, pencil, "
         f"{'coloured ' * several}cones, eye protection, water"

@@ -263,13 +263,15 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int, said: FirstPage, ro
 def _cones(data: Sheet, plan: Plan, every: bool) -> str:
     """Where replies go, with the letters of their balls. A zone with a name or in words alone has its measures here,
     `every` other one stands here where the sheet leaves out its numbers elsewhere, or has room."""
-    zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
+    zones = {letters(plan).of[shot.id]: plan.targets(shot) for shot in plan.shots if shot.id in letters(plan).of}
     found: dict[str, set[str]] = {}
     for entry in (entry for part in data.parts for entry in part.variations if entry.place):
-        zone = zones[entry.id] if "into “" in entry.place or not search(r"\d", entry.place) else None
-        if zone or every:
-            told = (entry.place, words.area(zone, plan.court)) if zone else (entry.place,)
-            found.setdefault(": ".join(filter(None, told)), set()).update(entry.letters)
+        unmeasured = "into “" in entry.place or not search(r"\d", entry.place)
+        for letter in entry.letters:
+            of = zones[letter] if unmeasured else ()
+            if of or every:
+                told = entry.place, " or ".join(filter(None, (words.area(zone, plan.court) for zone in of)))
+                found.setdefault(": ".join(filter(None, told)), set()).add(letter)
     return "; ".join(
         f"{letters(plan).short(used)}: {place}" for place, used in sorted(found.items(), key=lambda one: min(one[1]))
     )

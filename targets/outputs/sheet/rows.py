@@ -300,6 +300,6 @@ def _met(plan: Plan, shots: list[Shot]) -> str:
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
     starts = {shot.words.get("starts", "") for shot in shots}
     wait = f"; player starts {words.quoted(starts.pop())}" if len(starts) == 1 and "" not in starts else ""
-    sides = {plan.player_of(one).stroke(one.waits_m, one.predicted.contact_m) for one in shots}
+    sides = {plan.player_of(one).stroke(one.words.get("stroke"), one.waits_m, one.predicted.contact_m) for one in shots}
     side = f", a {sides.pop()}" if len(sides) == 1 and "" not in sides else ""
     return f"contact {met(shots)} m ({manner}), {place}{wait}{side}"

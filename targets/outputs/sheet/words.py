@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from math import hypot
-from re import search, sub, subn
+from re import Match, search, sub, subn
 
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import (
@@ -160,10 +160,14 @@ def quoted(text: str) -> str:
     return f"“{text}”"
 
 
+def _each_quoted(names: Match[str]) -> str:
+    return " or ".join(map(quoted, names[0].split(" or ")))
+
+
 def for_feeder(asked: str) -> str:
     """The words of a reply with the feeder's left and right, and the sheet's word for the middle. A zone keeps its
     name, which is the coach's."""
-    named = sub(r"\binto ([^\s,]+)", lambda found: f"into {quoted(found[1])}", asked)
+    named = sub(r"(?<=\binto )[^\s,]+(?: or (?!short|midcourt|deep)[^\s,]+(?=,|$| or ))*", _each_quoted, asked)
     named = sub(r", to (?=[\d.]+ to )", ", ", named)  # a range across the court
     return sub(r"“[^”]*”|\b(?:left|right|centre)\b", lambda found: _TURNED.get(found[0], found[0]), named)
 

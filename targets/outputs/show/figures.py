@@ -70,6 +70,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
         *(() if shot.way_m is None else (("Way", _way(plan, shot)),)),
+        *((("Stroke", side),) if shot.way_m is None and (side := _stroke(plan, shot)) else ()),
         ("Pace", f"{_kmh(start.speed_mps)}, {_kmh(seen.contact_speed_mps)} at the contact"),
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
@@ -79,8 +80,12 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _stroke(plan: Plan, shot: Shot) -> str:
+    return plan.player_of(shot).stroke(shot.words.get("stroke"), shot.waits_m, shot.predicted.contact_m)
+
+
 def _way(plan: Plan, shot: Shot) -> str:
-    side = plan.player_of(shot).stroke(shot.waits_m, shot.predicted.contact_m)
+    side = _stroke(plan, shot)
     return f"{shot.way_m:.1f} m, from where the player waits{side and f', to a {side}'}"
 
 
