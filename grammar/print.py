@@ -30,7 +30,7 @@ AnyNode = (
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
-    | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
+    | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -61,6 +61,10 @@ def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
 def _of_so_many(among: s.Word | None, every: s.Word | None = None) -> tuple[Piece, ...]:
     """What follows a number of hits."""
     return ("of", every, among) if among else ("in a row",)
+
+
+def _sets_on_a_rung(number: s.Word) -> str:
+    return "set on a rung" if float(number.text) == 1 else "sets on a rung"
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -360,7 +364,11 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Down(word, number, misses, within, every):
             return word, number, misses, "in", every, within
         case s.MostSets(number):
-            return "at most", number, "set on a rung" if float(number.text) == 1 else "sets on a rung"
+            return "at most", number, _sets_on_a_rung(number)
+        case s.DownSets(word, number):
+            return word, "after", number, _sets_on_a_rung(number)
+        case s.LastWon():
+            return "until", "the last rung is won"
         case s.SetRest(amount, between):
             return "rest", amount, between
         case s.BlockRest(amount, every, balls, after):

@@ -14,6 +14,7 @@ class BlockRestRecord(Record):
 
     rest_s: bounds.BlockRest
     every: bounds.RestEvery
+    notes: tuple[bounds.Words, ...] = ()
 
 
 class Block(Record):
@@ -54,7 +55,9 @@ class Block(Record):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
     @property
     def sets(self) -> int | None:

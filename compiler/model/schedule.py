@@ -108,7 +108,9 @@ class BlockTimes(Frozen):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
 
 class PartTimes(NamedTuple):

@@ -25,6 +25,10 @@ class LadderRules(Frozen):
     in_sets: bool = False
     most_sets: int | None = None
     """After so many sets on a rung it goes up whatever they were; None for never."""
+    down_sets: int | None = None
+    """After so many sets on a rung, of which none led up, it goes down; None for never."""
+    ends: bool = False
+    """Whether it is over once the last rung is won."""
 
 
 PART_REST_S = 120.0
@@ -42,6 +46,7 @@ class BlockRest(Frozen):
     seconds: float
     every: int
     sentence: s.Sentence = aside()
+    notes: tuple[str, ...] = ()
 
     def before(self, drawn: int) -> float:
         """How much longer than its interval a ball or point waits that comes after so many others."""
@@ -158,7 +163,9 @@ class Play(Frozen):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
 
 COLLECT_S = 120.0

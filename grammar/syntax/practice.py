@@ -199,6 +199,22 @@ class MostSets(Sentence):
     number: Word
 
 
+class DownSets(Sentence):
+    """After how many sets on a rung, none of which led up, the player goes down."""
+
+    kind = "downsets"
+    word: Word
+    """As of `down`."""
+    number: Word
+
+
+class LastWon(Sentence):
+    """A ladder that is over once the last rung is won."""
+
+    kind = "lastwon"
+    rung: Word = keyword("LAST_RUNG")
+
+
 class SetRest(Sentence):
     """What a ladder that counts in sets waits after each of them but the last."""
 
