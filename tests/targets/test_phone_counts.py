@@ -245,7 +245,7 @@ def test_a_ladder_is_won_on_the_page_as_in_a_replay_and_goes_down_by_sets(driver
 
 def test_a_ladder_without_sets_is_won_on_the_page_by_the_hits_that_would_lead_up(driver: Any, tmp_path: Path) -> None:
     plan = plan_of(
-        'session "s"\n    ladder slow, up to 16 balls, pace 66, 72 km/h\n        up 2 in a row\n        until top rung\n'
+        'session "s"\n    ladder slow, up to 9 balls, pace 66, 72 km/h\n        up 2 in a row\n        until top rung\n'
     )
     browser.visit(driver, tmp_path, phone.render(plan))
     go_to(driver, plan, plan.blocks[0])
