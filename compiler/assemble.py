@@ -264,6 +264,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
             score=_score(block),
             rest=_rest(block),
+            serves=_own_serves(block),
         )
         for i, block in enumerate(schedule.blocks)
     )
@@ -302,6 +303,14 @@ def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
 def _rest(block: BlockTimes) -> doc.BlockRestRecord | None:
     rest = block.rest
     return doc.BlockRestRecord(rest_s=short(rest.seconds), every=rest.every, notes=rest.notes) if rest else None
+
+
+def _own_serves(block: BlockTimes) -> doc.OwnServesRecord | None:
+    if block.serves is None:
+        return None
+    number, every, goal = block.serves
+    asked = doc.GoalRecord(**goal._asdict()) if goal else None
+    return doc.OwnServesRecord(number=number, every_s=short(every), goal=asked)
 
 
 def _ladder(block: BlockTimes) -> doc.Ladder | None:

@@ -353,6 +353,7 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME", "ONE_SIDE")),
     "game": lambda p: s.Game(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
+    "ownserves": lambda p: s.OwnServes(p.word("NUMBER"), p.word("SERVES"), p.first),
     "rest": lambda p: s.Rest(p.first, p.optional("BETWEEN_ROUNDS")),
     "collect": lambda p: s.Collect(p.first, p.optional("BETWEEN_ROUNDS")),
     "refill": lambda p: s.Refill(p.first, p.word("WHEN_EMPTY")),

@@ -37,6 +37,7 @@ from .syntax import (
     Goal,
     Ladder,
     Line,
+    OwnServes,
     Point,
     Quantity,
     Rest,
@@ -232,7 +233,7 @@ def _misplaced(sentence: Sentence, over: Line, around: list[Line]) -> Finding:
     match sentence:
         case Timed(amount, _):
             head = amount.span
-        case Counted(number) | Rounds(number):
+        case Counted(number) | Rounds(number) | OwnServes(number):
             head = number.span
         case _:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)

@@ -30,7 +30,7 @@ AnyNode = (
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
     | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
-    | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
+    | s.OwnServes | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -47,6 +47,8 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
+        case s.OwnServes(number, serves, every):
+            return _joined([number.text, serves.text]), _joined(["every", text(every)])
         case s.Rounds() | s.Game() | s.Missed() | s.Won() | s.MostSets() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
@@ -353,6 +355,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return word, number
         case s.Rest(amount, between) | s.Collect(amount, between):
             return node.kind, amount, between
+        case s.OwnServes(number, serves, every):
+            return number, serves, ",", "every", every
         case s.Refill(amount, empty):
             return "collect", amount, empty
         case s.Ladder(feeds, most, balls, rungs):

@@ -85,15 +85,19 @@ UNDER = {
         "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
-    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
-    "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "score", "goal", "scoregoal", "note",
+    "session": (
+        "timed", "counted", "rounds", "for", "rest", "collect", "refill", "ownserves", "ladder", "goal", "note",
     ),
-    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
+    "rounds": (
+        "timed", "counted", "rounds", "for", "rest", "collect", "ownserves", "ladder", "score", "goal",
+        "scoregoal", "note",
+    ),
+    "for": ("timed", "counted", "rounds", "rest", "collect", "ownserves", "ladder", "note"),
     "timed": ("interval", "blockrest", "until", "score", "goal", "scoregoal", "note"),
     "counted": ("interval", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
     "ladder": ("begin", "up", "down", "mostsets", "downsets", "lastwon", "setrest", "interval", "note"),
     "rest": ("note",),
+    "ownserves": ("goal", "note"),
     "blockrest": ("note",),
     "setrest": ("note",),
     "collect": ("note",),
@@ -103,7 +107,8 @@ UNDER = {
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
+    "serves": "player serves", "ownserves": "a block of serves",
+    "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
     "mostsets": "at most so many sets on a rung", "downsets": "down after so many sets",
     "lastwon": "until the last rung is won", "scoregoal": "goal score", "same": "ball same as",

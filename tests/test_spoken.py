@@ -202,7 +202,7 @@ rest 1 min, say the score               | rest 1 min; note "say the score"
 5 min talk                              | rest 5 min; note "talk"
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
-12 serves wide                          | rest 5 min; note "12 serves wide"
+12 serves wide                          | 12 serves every 15 s; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
 20 balls fore, till 3 misses in a row   | 20 balls fore, until 3 misses in a row

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import repeat
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside
@@ -172,8 +173,17 @@ COLLECT_S = 120.0
 """A collect without a time counts as two minutes: common practice, no source."""
 
 
+class OwnServes(NamedTuple):
+    """The player's own serves, after which no ball is fed."""
+
+    number: int
+    every: float
+    """Seconds from one to the next."""
+    goal: Goal | None
+
+
 class Pause(Frozen):
-    """A rest or a collect."""
+    """A rest, also one in which the player serves, or a collect."""
 
     kind: str
     seconds: float
@@ -184,6 +194,7 @@ class Pause(Frozen):
     notes: tuple[str, ...] = ()
     between: bool = False
     """Whether it does not follow the last of its rounds."""
+    serves: OwnServes | None = None
 
 
 class Rounds(Frozen):

@@ -75,6 +75,7 @@ from .practice import LastWon as LastWon
 from .practice import Mix as Mix
 from .practice import MostSets as MostSets
 from .practice import Order as Order
+from .practice import OwnServes as OwnServes
 from .practice import Refill as Refill
 from .practice import Rest as Rest
 from .practice import Rounds as Rounds

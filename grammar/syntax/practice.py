@@ -129,6 +129,15 @@ class Rounds(Sentence):
     rounds: Word
 
 
+class OwnServes(Sentence):
+    """The player's own serves, after which no ball is fed."""
+
+    kind = "ownserves"
+    number: Word
+    serves: Word
+    every: Amount
+
+
 class Rest(Sentence):
     kind = "rest"
     amount: Amount
