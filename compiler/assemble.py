@@ -258,7 +258,8 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             first_to=block.first_to,
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
             score=_score(block),
-            rest=doc.BlockRestRecord(rest_s=short(block.rest.seconds), every=block.rest.every) if block.rest else None,
+            rest=_rest(block),
+            serves=_own_serves(block),
         )
         for i, block in enumerate(schedule.blocks)
     )
@@ -294,6 +295,19 @@ def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
     )
 
 
+def _rest(block: BlockTimes) -> doc.BlockRestRecord | None:
+    rest = block.rest
+    return doc.BlockRestRecord(rest_s=short(rest.seconds), every=rest.every, notes=rest.notes) if rest else None
+
+
+def _own_serves(block: BlockTimes) -> doc.OwnServesRecord | None:
+    if block.serves is None:
+        return None
+    number, every, goal = block.serves
+    asked = doc.GoalRecord(**goal._asdict()) if goal else None
+    return doc.OwnServesRecord(number=number, every_s=short(every), goal=asked)
+
+
 def _ladder(block: BlockTimes) -> doc.Ladder | None:
     rules, climb = block.ladder, block.climb
     if rules is None or climb is None:
@@ -308,5 +322,7 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         start=rules.start,
         in_sets=rules.in_sets,
         most_sets=rules.most_sets,
+        down_sets=rules.down_sets,
+        ends=rules.ends,
         intervals_s=tuple(map(short, climb.intervals)) if len(set(climb.intervals)) > 1 else (),
     )

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from math import prod
 
 from ..grammar.frozen import Frozen
+from .climbs import chance_of_last
 from .model.chance import chance_of_hits, chance_won
 from .model.compiled import EarlyEnd
 from .model.evaluation import Evaluation
@@ -48,7 +49,7 @@ def early_ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> 
 
 
 def _ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> Iterator[EarlyEnd]:
-    if not any(block.first_to or block.until or block.score for block in schedule.blocks):
+    if not any(block.ends_early or block.score for block in schedule.blocks):
         return
     scores = {one.blocks[0]: one for one in counted_scores(program, schedule, evaluation)}
     for index, (block, feeds) in enumerate(zip(schedule.blocks, fed(program, schedule), strict=True)):
@@ -57,11 +58,21 @@ def _ends(program: Program, schedule: Schedule, evaluation: Evaluation) -> Itera
             yield EarlyEnd(words, block.balls, None)
         elif block.score and block.score.ends:
             yield score_ends(scores[index], words, block.balls)
+        elif block.ladder and block.ladder.ends:
+            yield EarlyEnd(words, block.balls, _climbed(block, evaluation))
         elif block.until:
             # The balls of different variations are different balls.
             each = [_chance(hold, block, feeds, evaluation) for hold in block.until]
             known = [chance for chance in each if chance is not None]
             yield EarlyEnd(words, block.balls, prod(known) if len(known) == len(each) else None)
+
+
+def _climbed(block: BlockTimes, evaluation: Evaluation) -> float | None:
+    """How likely the last rung of a ladder is won; None if no reply to some of its balls is asked for."""
+    order = block.climb.order if block.climb else ()
+    if block.ladder is None or not all(name in evaluation.replies for balls in order for name in balls):
+        return None
+    return chance_of_last(block.ladder, [[evaluation.replies[name].share for name in balls] for balls in order])
 
 
 def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Evaluation) -> float | None:

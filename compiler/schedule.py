@@ -148,7 +148,7 @@ class _Clock(Changing):
     def _collect(self, refill: Pause, turn: RoundNumber | None) -> None:
         """The hopper is filled, in a rest that has just been as long as that takes, or now."""
         last = self.blocks[-1]
-        if last.kind == "rest" and last.end - last.start >= refill.seconds - 1e-6:
+        if last.kind == "rest" and not last.serves and last.end - last.start >= refill.seconds - 1e-6:
             self.blocks[-1] = replace(last, kind="collect", rested=True)
             self.filled = len(self.launched)
         else:
@@ -364,6 +364,7 @@ class _Clock(Changing):
                 until=play.until if play else (),
                 even=self._even(play) if play and play.ladder is None else None,
                 rest=play.rest if play else None,
+                serves=item.serves if isinstance(item, Pause) else None,
                 entry=self.entry,
                 climb=self.climb if play else None,
             )

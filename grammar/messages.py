@@ -70,10 +70,17 @@ class Unfinished(Message):
     instead = "interval 4 s"
 
 
+MOST_HOMES = 3
+"""So many places for a line are named. Own choice."""
+
+
 class Misplaced(Message):
     kind: str
     over: str
     homes: Names
+    out: int = 0
+    """So many levels less indented it belongs under a line that is there, `near`; 0 where it belongs under none."""
+    near: str = ""
     says = "{what} does not belong {where}; it belongs {home}"
     title = "A line in the wrong place"
     why = (
@@ -93,7 +100,9 @@ class Misplaced(Message):
 
     @property
     def home(self) -> str:
-        return " or ".join(map(_under, self.homes))
+        if self.out:
+            return f"{'one level' if self.out == 1 else f'{self.out} levels'} further out, {_under(self.near)}"
+        return " or ".join(map(_under, self.homes[:MOST_HOMES]))
 
     def advice(self) -> list[str]:
         return ["what stands there holds for the whole script"] if tuple(self.homes) == ("program",) else []

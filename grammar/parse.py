@@ -37,6 +37,7 @@ from .syntax import (
     Goal,
     Ladder,
     Line,
+    OwnServes,
     Point,
     Quantity,
     Rest,
@@ -150,7 +151,7 @@ def parse(source: Source, starts: dict[Source, int] | None = None) -> tuple[Tree
         kept = True
         if sentence is not None and over.known and sentence.kind not in homely:
             kept = any(sentence.kind in open_.homely for open_ in stack)
-            problem, sentence = _misplaced(sentence, over.line), None
+            problem, sentence = _misplaced(sentence, over.line, [one.line for one in stack[1:-1]]), None
         if problem is not None and over.known:
             faults.append(problem)
         if kept and all(open_.kept for open_ in stack):
@@ -226,12 +227,13 @@ def _of_row(name: str, raw: str, head: str, number: int) -> Line | None:
 LONG_S = 120.0  # a longer rest stands in no block, as the check of it says
 
 
-def _misplaced(sentence: Sentence, over: Line) -> Finding:
+def _misplaced(sentence: Sentence, over: Line, around: list[Line]) -> Finding:
+    """`around`: the lines under which `over` stands, the innermost last."""
     homes = Names(place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds)
     match sentence:
         case Timed(amount, _):
             head = amount.span
-        case Counted(number) | Rounds(number):
+        case Counted(number) | Rounds(number) | OwnServes(number):
             head = number.span
         case _:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
@@ -239,6 +241,8 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
     message = Misplaced(sentence.kind, over.kind, homes)
     hint = None
     match sentence, over.sentence:
+        case Until(), Ladder():
+            hint = LikelySlip("a ladder has its own count, and ends early once: until the last rung is won")
         case Until(), _:
             told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
             hint = LikelySlip(told)
@@ -276,7 +280,13 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             set_ = until.among.text if until and until.every and until.among else "10"
             rest = f"rest {amount.span.text} after every {set_} {what}"
             hint = LikelySlip(f"{told}: {rest}; or it stands between two blocks")
-    return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
+    also = (("the line above it", over.span),) if over.sentence else ()
+    holds = [sentence.kind in terminals.UNDER.get(line.kind, ()) for line in reversed(around)]
+    if hint is None and any(holds):
+        there = around[-1 - holds.index(True)]
+        message = Misplaced(sentence.kind, over.kind, homes, holds.index(True) + 1, there.kind)
+        also = (*also, ("the line it belongs under", there.span))
+    return Finding(message, head, also, hint=hint)
 
 
 @lru_cache(MOST_LINES)

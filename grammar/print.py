@@ -31,7 +31,7 @@ AnyNode = (
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Stroke | s.Note | s.Session
     | s.Timed | s.Counted | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down
-    | s.SetRest | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
+    | s.SetRest | s.OwnServes | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -48,6 +48,8 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _block(order, whom, until)
         case s.Counted(number, balls, order, whom, until):
             return _joined([number.text, balls.text]), _block(order, whom, until)
+        case s.OwnServes(number, serves, every):
+            return _joined([number.text, serves.text]), _joined(["every", text(every)])
         case s.Rounds() | s.Game() | s.Missed() | s.Won() | s.MostSets() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
@@ -62,6 +64,10 @@ def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
 def _of_so_many(among: s.Word | None, every: s.Word | None = None) -> tuple[Piece, ...]:
     """What follows a number of hits."""
     return ("of", every, among) if among else ("in a row",)
+
+
+def _sets_on_a_rung(number: s.Word) -> str:
+    return "set on a rung" if float(number.text) == 1 else "sets on a rung"
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -352,6 +358,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return word, number
         case s.Rest(amount, between) | s.Collect(amount, between):
             return node.kind, amount, between
+        case s.OwnServes(number, serves, every):
+            return number, serves, ",", "every", every
         case s.Refill(amount, empty):
             return "collect", amount, empty
         case s.Ladder(feeds, most, balls, rungs):
@@ -363,7 +371,11 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Down(word, number, misses, within, every):
             return word, number, misses, "in", every, within
         case s.MostSets(number):
-            return "at most", number, "set on a rung" if float(number.text) == 1 else "sets on a rung"
+            return "at most", number, _sets_on_a_rung(number)
+        case s.DownSets(word, number):
+            return word, "after", number, _sets_on_a_rung(number)
+        case s.LastWon():
+            return "until", "the last rung is won"
         case s.SetRest(amount, between):
             return "rest", amount, between
         case s.BlockRest(amount, every, balls, after):

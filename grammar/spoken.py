@@ -100,6 +100,13 @@ def _share(found: re.Match[str]) -> str:
     return f"a share is so many hits among so many balls: {word} {hits} of {balls}"
 
 
+def _fewer(found: re.Match[str]) -> str:
+    """down under 3 of 8: down 6 misses in every 8."""
+    hits, among = int(found[2]), int(found[4])
+    misses, every = max(among - hits + 1, 1), "every " if found[3] else ""
+    return f"too few hits are so many misses: {found[1]} {misses} misses in {every}{among}"
+
+
 def _one_word(found: re.Match[str]) -> str:
     """The groups are what stands before a name, the name in several words, and what stands after it."""
     return f"a name is one word, with hyphens for blanks: {found[1]} {'-'.join(found[2].split())}{found[3] or ''}"
@@ -189,6 +196,7 @@ def _pause(found: re.Match[str]) -> str:
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
     "share": _share,
+    "fewer": _fewer,
     "one-word": _one_word,
     "per-minute": _per_minute,
     "feet": _feet,

@@ -17,7 +17,7 @@ KINDS = {
 
 KEYWORDS = {
     "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept",
-    "AFTER_EVERY": "after every", "AFTER_ONE_BOUNCE": "after one bounce",
+    "AFTER": "after", "AFTER_EVERY": "after every", "AFTER_ONE_BOUNCE": "after one bounce",
     "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "AT_THE_TOP": "at the top", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls",
@@ -39,7 +39,8 @@ KEYWORDS = {
     "POINT": "point", "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
     "IN_ALL": "in all",
-    "IN_A_ROW": "in a row", "IN_ORDER": "in order", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
+    "IN_A_ROW": "in a row", "IN_ORDER": "in order", "LADDER": "ladder", "LASTS": "lasts",
+    "LAST_RUNG": "the last rung is won", "LEFT_HANDED": "left-handed",
     "LETS_GO_AT": "lets go at",
     "LIKE": "like", "LIMIT": "limit", "LONGEST": "longest", "LOOPED": "looped", "LOW": "low", "LOWEST": "lowest",
     "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "MOST": "most", "NET_ON": "net on",
@@ -57,7 +58,8 @@ KEYWORDS = {
     "ROUNDS": "rounds", "SAME_AS": "same as", "SCATTER": "scatter", "SCORE": "score", "SEA_LEVEL": "sea level",
     "SEED": "seed",
     "SERVICE_LINE": "service line",
-    "SESSION": "session", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline", "SIDESPIN": "sidespin",
+    "SESSION": "session", "SETS": "sets", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline",
+    "SIDESPIN": "sidespin",
     "SLOWEST": "slowest", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance",
     "STARTS": "starts", "STEPS": "steps", "STICKS": "sticks", "STROKE": "stroke",
     "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "THERE_AND_BACK": "in order, then back",
@@ -83,15 +85,21 @@ UNDER = {
         "stroke", "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
-    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
-    "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "score", "goal", "scoregoal", "note",
+    "session": (
+        "timed", "counted", "rounds", "for", "rest", "collect", "refill", "ownserves", "ladder", "goal", "note",
     ),
-    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
+    "rounds": (
+        "timed", "counted", "rounds", "for", "rest", "collect", "ownserves", "ladder", "score", "goal",
+        "scoregoal", "note",
+    ),
+    "for": ("timed", "counted", "rounds", "rest", "collect", "ownserves", "ladder", "note"),
     "timed": ("interval", "blockrest", "until", "score", "goal", "scoregoal", "note"),
     "counted": ("interval", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
-    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
+    "ladder": ("begin", "up", "down", "mostsets", "downsets", "lastwon", "setrest", "interval", "note"),
     "rest": ("note",),
+    "ownserves": ("goal", "note"),
+    "blockrest": ("note",),
+    "setrest": ("note",),
     "collect": ("note",),
     "refill": ("note",),
 }  # fmt: skip
@@ -99,13 +107,16 @@ UNDER = {
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
+    "serves": "player serves", "ownserves": "a block of serves",
+    "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
-    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score", "same": "ball same as",
+    "mostsets": "at most so many sets on a rung", "downsets": "down after so many sets",
+    "lastwon": "until the last rung is won", "scoregoal": "goal score", "same": "ball same as",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most",
+    "downsets": "down", "lastwon": "until", "scoregoal": "goal", "same": "ball",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

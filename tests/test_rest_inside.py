@@ -73,6 +73,18 @@ def test_a_collect_in_a_block_begins_the_count_afresh() -> None:
     assert not list(clock_faults(plan))
 
 
+def test_a_note_under_the_rest_is_said_at_each_of_them() -> None:
+    plan = plan_of(MIX + REST + '            note      "Drink."\n')
+    assert plan.blocks[0].rest == BlockRestRecord(rest_s=40.0, every=8, notes=("Drink.",))
+    assert plan.blocks[0].notes == () and plan.launches == plan_of(MIX + REST).launches
+    (step,) = sheet(plan).parts[0].rounds[0].steps
+    assert step.rest == "rest 40 s after every 8 balls: “Drink.”"
+    assert [card["lines"] for card in cards(plan) if card["kind"] == "rest"] == [["“Drink.”"]] * 2
+    sets = 'session "s"\n    ladder slow, up to 8 balls, pace 66, 72 km/h\n        up 3 of every 4\n'
+    told = sheet(plan_of(sets + '        rest 20 s between sets\n            note "Drink."\n'))
+    assert told.parts[0].rungs[0].rule.endswith(" Rest 20 s between two sets: “Drink.”.")
+
+
 @pytest.mark.parametrize(
     "change",
     [{"rest_s": 0.5}, {"rest_s": 121}, {"every": 0}, {"after": 3}],

@@ -85,7 +85,7 @@ def test_the_sheet_has_a_box_for_each_ball_of_a_set() -> None:
     assert (row.boxes, row.sets) == (4, 3)
     ladder = plan_of(SESSION).blocks[0].ladder
     assert ladder
-    assert words.ladder_rule(ladder, ["A", "B", "C"], rest_s=20.0) == (
+    assert words.ladder_rule(ladder, ["A", "B", "C"], between=BlockRestRecord(rest_s=20.0, every=4)) == (
         "Start on A, or where the last practice ended. A set is 4 balls: after 3 hits or more in it one rung up, after "
         "2 misses or more one down, else the rung again. Stay on C after more hits, on A after more misses. Rest 20 s "
         "between two sets."
@@ -207,3 +207,43 @@ def test_only_the_balls_that_come_on_the_first_rung_are_forecast() -> None:
     (found,) = [f for f in compiled(AIMED + rows).findings if f.code == "goal-far"]
     facts = vars(found.message)
     assert facts["balls"] == 4 and facts["chance"] == pytest.approx(binom.sf(3, 4, facts["share"]), rel=1e-6)
+
+
+DOWN_AFTER = SESSION.replace("        down      2 misses in every 4\n", "        down      after 2 sets on a rung\n")
+
+
+def test_sets_without_enough_hits_lead_down_on_the_sheet_and_in_the_log(tmp_path: Path) -> None:
+    plan = plan_of(DOWN_AFTER)
+    (ladder,) = [block.ladder for block in plan.blocks]
+    assert ladder and (ladder.down_sets, ladder.most_sets, ladder.down_misses) == (2, None, None)
+    (row,) = sheet(plan).parts[0].rungs
+    assert "one rung up, else the rung again, after 2 sets without that one down." in row.rule and row.sets == 3
+    assert "Stay on A3 after more hits, on A1 after more misses." in row.rule
+    rungs = "0000" + "1111" * 2 + "0000"
+    for kept, other in [(tmp_path / "log.db", tmp_path / "merged.db")]:
+        with Recorder(plan, kept) as log:
+            for n, (mark, on) in enumerate(zip("hhhm" + "hhmm" * 2, map(int, rungs), strict=False)):
+                when = datetime(2026, 5, 1, tzinfo=UTC) + timedelta(seconds=n)
+                log.ball(0, ladder.shots[on], on, when, Verdict(mark))
+        merge(other, kept)
+        for path in (kept, other):
+            with Recorder(plan, path) as log:
+                assert log.starting_rung(0) == 0
+
+
+@pytest.mark.parametrize("change", [{"down_sets": 0}, {"in_sets": False}, {"most_sets": 2}, {"ends": "yes"}])
+def test_a_plan_with_an_impossible_way_down_by_sets_is_refused_when_read(change: dict[str, Any]) -> None:
+    text = DOWN_AFTER.replace("        rest      20 s between sets\n", "")
+    with pytest.raises(PlanRefused):
+        read(changed(plan_of(text), lambda plan: plan["blocks"][0]["ladder"].update(change)))
+
+
+def test_the_most_balls_may_be_said_in_sets() -> None:
+    assert plan_of(SESSION.replace("12 balls", "3 sets")).launches == plan_of(SESSION).launches
+
+
+def test_the_sheet_says_when_the_ladder_is_over() -> None:
+    told = sheet(plan_of(SESSION.replace("        rest ", "        until     the last rung is won\n        rest ")))
+    (row,) = told.parts[0].rungs
+    assert "The ladder is over once A3 is won; stay on A1 after more misses." in row.rule
+    assert told.parts[0].early

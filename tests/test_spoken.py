@@ -34,6 +34,11 @@ down 5 misses of each 8                 | down 5 misses in every 8
 goal 10 of 16 per player                | goal 10 of 16 each
 goal everyone 4 in a row                | goal 4 in a row each
 goal 30 of 40 in all per player         | goal 30 of 40 in all each
+down fewer than 3 of every 8            | down 6 misses in every 8
+easier if under 5 of 10                 | easier 6 misses in 10
+down 2 bad sets                         | down after 2 sets on a rung
+stop when step four is won              | until the last rung is won
+until the top level is reached          | until the last rung is won
 at most 2 goes on the same rung          | at most 2 sets on a rung
 then up anyway after 2 goes             | at most 2 sets on a rung
 12 balls fore, until each has 3 of 5    | goal 3 of 5 each
@@ -217,7 +222,7 @@ rest 1 min, say the score               | rest 1 min; note "say the score"
 5 min talk                              | rest 5 min; note "talk"
 rotate every ball                       | rotation changing every ball
 player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
-12 serves wide                          | rest 5 min; note "12 serves wide"
+12 serves wide                          | 12 serves every 15 s; note "12 serves wide"
 limit no ball above the head            | limit nothing above head
 limit never lower than the knee         | limit nothing below knee
 20 balls fore, till 3 misses in a row   | 20 balls fore, until 3 misses in a row

@@ -216,8 +216,8 @@ class FeedsMissing(Message):
     says = "the script has no feed"
     title = "No feed"
     why = (
-        "A feed is one kind of ball; without one there is nothing to solve. The player's own serve is none, so there "
-        "is no practice of serves alone."
+        "A feed is one kind of ball; without one there is nothing to solve. Only a session of the player's own serves, "
+        "`20 serves every 12 s`, and of rests needs none."
     )
     example = 'program "Tuesday pairs"'
     instead = "feed steady aims rally"

@@ -29,7 +29,7 @@ class PointEmpty(Message):
     title = "A point without balls"
     why = (
         "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
-        "serves after which no ball is fed are a rest, with a note under it."
+        "serves after which no ball is fed are a line of the session, `20 serves every 12 s`."
     )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
@@ -37,8 +37,8 @@ class PointEmpty(Message):
 
 class ServesAlone(Hint):
     says = (
-        "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`; beside "
-        'balls such serves are a rest with a note under it, as in `rest 5 min` and `note "12 serves wide"`'
+        "after each serve of a point comes a ball that is fed, as in `plays steady`; serves alone are a line of the "
+        'session, `20 serves every 12 s`, with a note under it, `note "wide"`'
     )
 
 

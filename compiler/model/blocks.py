@@ -4,7 +4,7 @@ from itertools import accumulate
 from typing import Literal
 
 from . import bounds
-from .by_marks import HoldRecord, Ladder, PointRecord, ScoreRecord
+from .by_marks import GoalRecord, HoldRecord, Ladder, PointRecord, ScoreRecord
 from .record import Record
 
 
@@ -14,6 +14,15 @@ class BlockRestRecord(Record):
 
     rest_s: bounds.BlockRest
     every: bounds.RestEvery
+    notes: tuple[bounds.Words, ...] = ()
+
+
+class OwnServesRecord(Record):
+    """The player's own serves in a rest, after which no ball is fed."""
+
+    number: bounds.Serves
+    every_s: bounds.Interval
+    goal: GoalRecord | None = None
 
 
 class Block(Record):
@@ -40,6 +49,8 @@ class Block(Record):
     """These hits end it before its last ball, once all of them came."""
     score: ScoreRecord | None = None
     rest: BlockRestRecord | None = None
+    serves: OwnServesRecord | None = None
+    """What the player does in a rest; it is as long as they take."""
 
     @property
     def begins_again(self) -> bool:
@@ -54,7 +65,9 @@ class Block(Record):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
     @property
     def sets(self) -> int | None:
@@ -96,5 +109,8 @@ class Block(Record):
             raise ValueError("only a block of balls, or of points that do not begin again, rests inside")
         if self.rest and self.ladder and self.rest.every != self.ladder.sets:
             raise ValueError("a ladder rests between its sets")
+        takes_s = self.serves.number * self.serves.every_s if self.serves else 0.0
+        if self.serves and (self.kind != "rest" or abs(takes_s - self.duration_s) > 0.01):
+            raise ValueError("the player serves in a rest that is as long as that takes")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")

@@ -72,6 +72,10 @@ class Ladder(Record):
     """Whether the count begins afresh after each `up.among` balls on the rung, the last of which decides."""
     most_sets: bounds.Misses | None = None
     """After so many sets on a rung the next is one up, whatever they were."""
+    down_sets: bounds.Misses | None = None
+    """After so many sets on a rung, of which none led up, the next is one down."""
+    ends: bool = False
+    """Whether what takes the player up ends the block on the last rung."""
     intervals_s: Annotated[tuple[bounds.Interval, ...], Listed(0, 60)] = ()
     """Of each rung, where they differ. A ball then comes as long after the one before as the longer of their rungs' two
     intervals, and the launches have the times of the longest of all."""
@@ -106,8 +110,10 @@ class Ladder(Record):
             raise ValueError("a ladder starts on one of its rungs")
         if self.in_sets and self.down_in not in (None, self.up.among):
             raise ValueError("a ladder in sets counts hits and misses in the same ones")
-        if self.most_sets is not None and not self.in_sets:
+        if (self.most_sets, self.down_sets) != (None, None) and not self.in_sets:
             raise ValueError("only a ladder in sets counts the sets on a rung")
+        if self.most_sets is not None and self.down_sets is not None:
+            raise ValueError("after so many sets on a rung a ladder goes up or down")
         if self.in_sets and self.up.hits + (self.down_misses or self.up.among) <= self.up.among:
             raise ValueError("no set of a ladder leads both up and down")
 

@@ -117,6 +117,14 @@ def chance_in_all(hits: int, shares: Sequence[float]) -> float:
     return min(reached, 1.0)
 
 
+def each_number_of_hits(shares: Sequence[float]) -> list[float]:
+    """The chance of no hit, of one, and so on: all of that distribution."""
+    at = [1.0]
+    for share in shares:
+        at = [(1 - share) * now + share * less for now, less in zip([*at, 0.0], [0.0, *at], strict=True)]
+    return at
+
+
 def chance_won(shares: Sequence[float], needed: int | None) -> float:
     """The chance that a point is won, whose balls are hit with these chances: with so many hits, None for all."""
     return prod(shares) if needed is None else chance_in_all(needed, shares)

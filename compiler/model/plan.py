@@ -16,6 +16,7 @@ from typing import Literal
 from . import bounds
 from .blocks import Block as Block
 from .blocks import BlockRestRecord as BlockRestRecord
+from .blocks import OwnServesRecord as OwnServesRecord
 from .broad_goal import BroadGoalRecord as BroadGoalRecord
 from .broad_goal import loose_goals
 from .by_marks import GoalRecord as GoalRecord

@@ -32,6 +32,7 @@ from .session import Hold as Hold
 from .session import InARow as InARow
 from .session import Item as Item
 from .session import LadderRules as LadderRules
+from .session import OwnServes as OwnServes
 from .session import Pause as Pause
 from .session import Play as Play
 from .session import Rounds as Rounds

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Span
-from .program import BlockRest, Hold, LadderRules, Pause, Play, Score
+from .program import BlockRest, Hold, LadderRules, OwnServes, Pause, Play, Score
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -100,6 +100,7 @@ class BlockTimes(Frozen):
     even: float | None = None
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
     rest: BlockRest | None = None
+    serves: OwnServes | None = None
     entry: int = 0
     """Which entry of the sequence it is, or a part or a collect of."""
     climb: Climb | None = None
@@ -108,7 +109,9 @@ class BlockTimes(Frozen):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
 
 class PartTimes(NamedTuple):

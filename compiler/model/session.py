@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import repeat
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside
@@ -25,6 +26,10 @@ class LadderRules(Frozen):
     in_sets: bool = False
     most_sets: int | None = None
     """After so many sets on a rung it goes up whatever they were; None for never."""
+    down_sets: int | None = None
+    """After so many sets on a rung, of which none led up, it goes down; None for never."""
+    ends: bool = False
+    """Whether it is over once the last rung is won."""
 
 
 PART_REST_S = 120.0
@@ -42,6 +47,7 @@ class BlockRest(Frozen):
     seconds: float
     every: int
     sentence: s.Sentence = aside()
+    notes: tuple[str, ...] = ()
 
     def before(self, drawn: int) -> float:
         """How much longer than its interval a ball or point waits that comes after so many others."""
@@ -158,15 +164,26 @@ class Play(Frozen):
     @property
     def ends_early(self) -> bool:
         """Whether marks may end it before its last ball."""
-        return bool(self.first_to or self.until or (self.score and self.score.ends))
+        return bool(
+            self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
+        )
 
 
 COLLECT_S = 120.0
 """A collect without a time counts as two minutes: common practice, no source."""
 
 
+class OwnServes(NamedTuple):
+    """The player's own serves, after which no ball is fed."""
+
+    number: int
+    every: float
+    """Seconds from one to the next."""
+    goal: Goal | None
+
+
 class Pause(Frozen):
-    """A rest or a collect."""
+    """A rest, also one in which the player serves, or a collect."""
 
     kind: str
     seconds: float
@@ -177,6 +194,7 @@ class Pause(Frozen):
     notes: tuple[str, ...] = ()
     between: bool = False
     """Whether it does not follow the last of its rounds."""
+    serves: OwnServes | None = None
 
 
 class Rounds(Frozen):

@@ -114,7 +114,9 @@ def _read(
         _named(tree, s.Point, rejections).values(), rejections, Known(feeds, {}, readers, head.rotation)
     )
     session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
-    if programs and not feeds and not lost:
+    # A practice in which nothing is fed has the player's serves, or rests with notes.
+    unfed = session is not None and bool(session.items) and not session.plays
+    if programs and not feeds and not lost and not unfed:
         serves = any(line.kind == "serves" for point, _ in tree.of(s.Point) for line in point.children)
         rejections.add(Finding(FeedsMissing(), programs[0][0].span, hint=ServesAlone() if serves else None))
     program = _program(tree, *programs[0], head) if programs else None

@@ -105,6 +105,7 @@ SENSE = {
     "pace": Sense("speed", 5, 260, "km/h"),
     "time to contact": Sense("time", 0.1, 8, "s"),
     "time after the serve": Sense("time", 0.3, 10, "s"),
+    "time between serves": Sense("time", 3, 120, "s"),
     "interval": Sense("time", 0.5, 120, "s"),
     "changeover": Sense("time", 1, 300, "s"),
     "temperature": Sense("temperature", -15, 50, "C"),
@@ -125,6 +126,7 @@ PLAIN = {
     "balls": (1, 20000),
     "points": (1, 20000),
     "rounds": (1, 200),
+    "serves": (1, 200),
     "seed": (0, 999_999_999),
     "share": (1, 100),
     "number alike": (1, 100),
@@ -197,6 +199,12 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     if not low <= value <= high or (whole and value != int(value)):
         raise Rejected(ImpossibleNumber(what, word.text, Numbers(low, high, whole)), word.span)
     return value
+
+
+def within(word: Word, what: str, low: float, high: float) -> None:
+    """Raises Rejected for a whole number that is none of these."""
+    if not low <= float(word.text) <= high:
+        raise Rejected(ImpossibleNumber(what, word.text, Numbers(low, high, True)), word.span)
 
 
 def count(word: Word, what: str) -> int:

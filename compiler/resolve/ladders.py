@@ -55,8 +55,7 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
         if name.text in first:
             raise Rejected(Duplicate(name.text), name.span, (("first here", first[name.text].span),))
         first[name.text] = name
-    balls = count(node.most, "balls")
-    rules: dict[str, s.Sentence] = {}
+    rules, notes = dict[str, s.Sentence](), tuple[str, ...]()
     for child in line.children:
         if child.sentence is None:
             return None
@@ -65,11 +64,15 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
         if child.kind in rules:
             raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", rules[child.kind].span),))
         rules[child.kind] = child.sentence
+        notes = child.notes if child.kind == "setrest" else notes
     families = [reader.read.get(name) for name in first]
     if any(family is None for family in families):
         return None
     words = words_for(words, None, players, known)
-    in_sets, most_sets, rest = sets(rules, node, balls)
+    balls = most_balls(node, rules)
+    in_sets, rest = sets(rules, node, balls)
+    rest = replace(rest, notes=notes) if rest else None
+    most_sets, down_sets = on_a_rung(rules, in_sets)
     down = rules.get("down")
     misses = (count(down.number, "misses"), count(down.within, "misses")) if isinstance(down, s.Down) else (None, None)
     if down is not None and misses[0] is not None and misses[1] is not None and misses[0] > misses[1]:
@@ -92,7 +95,9 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
     up = _up(rules, list(dict.fromkeys(aims)), node, reader)
     if up is None:
         return None
-    return replace(play, ladder=LadderRules(climbs, labels, up, misses[0], misses[1], start, in_sets, most_sets))
+    ends = "lastwon" in rules
+    counts = (*misses, start, in_sets, most_sets, down_sets, ends)
+    return replace(play, ladder=LadderRules(climbs, labels, up, *counts))
 
 
 def _up(rules: Mapping[str, s.Sentence], aims: list[str], node: s.Ladder, reader: FeedReader) -> Goal | None:
@@ -114,7 +119,7 @@ def _up(rules: Mapping[str, s.Sentence], aims: list[str], node: s.Ladder, reader
 def _of_feeds(rules: Mapping[str, s.Sentence], names: tuple[str, ...]) -> int:
     """The rung on which a ladder starts whose rungs are feeds."""
     for rule in rules.values():
-        if isinstance(rule, s.Up | s.Down) and rule.word.kind in ("HARDER", "EASIER"):
+        if isinstance(rule, s.Up | s.Down | s.DownSets) and rule.word.kind in ("HARDER", "EASIER"):
             raise Rejected(HarderOfFeeds(), rule.span)
     return _begin(rules, names)
 
@@ -213,7 +218,7 @@ def ordered(
     first. It starts on the rung that is written first, if no `from` line names another."""
     begin = _begin(rules, labels)
     hard = [_hardness(feed, reader) for feed in feeds]
-    ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down)]
+    ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down | s.DownSets)]
     if any(way.word.kind in ("HARDER", "EASIER") for way in ways):
         order = sorted(range(len(feeds)), key=lambda i: hard[i])
         renamed = tuple(replace(feeds[i], name=f"{name} rung {place}") for place, i in enumerate(order, start=1))
@@ -229,11 +234,42 @@ def ordered(
     return begin, feeds, labels
 
 
-def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, int | None, BlockRest | None]:
-    """Whether the ladder counts in sets, after how many of them on a rung it goes up anyway, and the rest between two
-    of them."""
-    up, down, rest = rules.get("up"), rules.get("down"), rules.get("setrest")
-    among = up.among if isinstance(up, s.Up) and up.every else None
+def _set_of(rules: Mapping[str, s.Sentence]) -> s.Word | None:
+    """How many balls a set has; None where the ladder counts none."""
+    up = rules.get("up")
+    return up.among if isinstance(up, s.Up) and up.every else None
+
+
+def most_balls(node: s.Ladder, rules: Mapping[str, s.Sentence]) -> int:
+    """The most balls of a ladder, whose line may say them in sets."""
+    if node.balls.kind == "BALLS":
+        return count(node.most, "balls")
+    each = _set_of(rules)
+    if each is None:
+        number = int(float(node.most.text)) * 8
+        in_balls = instead(node, changed(node, most=counted(number), balls=launches("BALLS", number)))
+        raise Rejected(BetweenNoSets(f"up to {node.most.text} sets"), node.most.span, remedies=(in_balls,))
+    return count(node.most, "sets") * int(float(each.text))
+
+
+def on_a_rung(rules: Mapping[str, s.Sentence], in_sets: bool) -> tuple[int | None, int | None]:
+    """After how many sets on a rung a ladder goes up whatever they were, and after how many of which none led up it
+    goes down."""
+    up, down = rules.get("mostsets"), rules.get("downsets")
+    for said in (up, down):
+        if said is not None and not in_sets:
+            raise Rejected(BetweenNoSets("sets on a rung"), said.span, remedies=(left_out(said),))
+    if up is not None and down is not None:
+        raise Rejected(Duplicate("sets on a rung"), down.span, (("first here", up.span),), remedies=(left_out(down),))
+    return (
+        count(up.number, "sets") if isinstance(up, s.MostSets) else None,
+        count(down.number, "sets") if isinstance(down, s.DownSets) else None,
+    )
+
+
+def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[bool, BlockRest | None]:
+    """Whether the ladder counts in sets, and the rest between two of them."""
+    up, down, rest, among = rules.get("up"), rules.get("down"), rules.get("setrest"), _set_of(rules)
     each, hits = (int(float(word.text)) if word else 0 for word in (among, up.hits if isinstance(up, s.Up) else None))
     if isinstance(down, s.Down) and (among or down.every):
         misses = int(float(down.number.text))
@@ -247,16 +283,12 @@ def sets(rules: Mapping[str, s.Sentence], node: s.Ladder, balls: int) -> tuple[b
             raise Rejected(message, down.span, remedies=(instead(down, other),) if fits else ())
     if rest is not None and among is None:
         raise Rejected(BetweenNoSets(), rest.span, remedies=(left_out(rest),))
-    most = rules.get("mostsets")
-    if most is not None and among is None:
-        raise Rejected(BetweenNoSets("sets on a rung"), most.span, remedies=(left_out(most),))
     if among is None:
-        return False, None, None
+        return False, None
     whole_sets(node, node.most, balls, each)
-    held = count(most.number, "sets") if isinstance(most, s.MostSets) else None
     if not isinstance(rest, s.SetRest):
-        return True, held, None
-    return True, held, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
+        return True, None
+    return True, BlockRest(quantity(rest.amount, "rest between sets"), each, rest)
 
 
 def whole_sets(node: s.Ladder | s.Counted, number: s.Word, balls: int, each: int) -> None:

@@ -24,8 +24,8 @@ from ..findings.session import (
 )
 from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
-from ..model.program import COLLECT_S, Item, Pause, Play, Rounds, Session
-from .amounts import Rejected, Rejections, count, one_of, quantity
+from ..model.program import COLLECT_S, Item, OwnServes, Pause, Play, Rounds, Session
+from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity, within
 from .ends import ended, first_to, together
 from .feeds import FeedReader
 from .goals import goal_under
@@ -84,6 +84,19 @@ def _collect(line: Line, node: s.Collect | s.Refill) -> Pause:
     return Pause("collect", seconds, node.span.text, node.span, notes=line.notes)
 
 
+def _own_serves(line: Line, node: s.OwnServes) -> Pause:
+    """A rest of whoever feeds, as long as the serves take."""
+    number, every = count(node.number, "serves"), quantity(node.every, "time between serves")
+    said = [sentence for _, sentence in sentences(line.children, s.Goal)]
+    if said[1:]:
+        raise Rejected(Duplicate("goal"), said[1].span, (("first here", said[0].span),))
+    goal = hits_among(said[0].hits, said[0].among) if said else None
+    if goal:
+        within(said[0].among or said[0].hits, "serves of the goal", 1, number)
+    serves = OwnServes(number, every, goal)
+    return Pause("rest", number * every, node.span.text, node.span, notes=line.notes, serves=serves)
+
+
 def _between(node: s.Rest | s.Collect, pause: Pause, known: Known) -> Pause:
     if node.between and not known.rounds:
         raise Rejected(BetweenNoRounds(), node.between.span, remedies=(instead(node, changed(node, between=None)),))
@@ -133,6 +146,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
         case s.Rest(amount):
             rest = Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
             return _between(node, rest, known)
+        case s.OwnServes():
+            return _own_serves(line, node)
         case s.Collect():
             return _between(node, _collect(line, node), known)
         case s.Refill():

@@ -16,7 +16,8 @@ from .turns import Known
 
 def rested(line: Line, play: Play, known: Known) -> Play:
     """The block, with its rest if a line under it says one."""
-    said = [sentence for _, sentence in sentences(line.children, s.BlockRest)]
+    found = list(sentences(line.children, s.BlockRest))
+    said = [sentence for _, sentence in found]
     if not said:
         return play
     one, what = said[0], said[0].balls.kind.lower()
@@ -38,4 +39,4 @@ def rested(line: Line, play: Play, known: Known) -> Play:
             block = s.Counted(counted(2 * every), balls, block.order, block.whom)  # type: ignore[union-attr]
         hint = LikelySlip(with_pauses(block, every, text(s.Rest(one.amount))))
         raise Rejected(RestInsideLong(Seconds(seconds), Seconds(PART_REST_S)), one.amount.span, hint=hint)
-    return replace(play, rest=BlockRest(seconds, every, one), words=f"{play.words}, {text(one)}")
+    return replace(play, rest=BlockRest(seconds, every, one, found[0][0].notes), words=f"{play.words}, {text(one)}")

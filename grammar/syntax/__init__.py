@@ -68,12 +68,15 @@ from .practice import Collect as Collect
 from .practice import Counted as Counted
 from .practice import Cycle as Cycle
 from .practice import Down as Down
+from .practice import DownSets as DownSets
 from .practice import For as For
 from .practice import Game as Game
 from .practice import Ladder as Ladder
+from .practice import LastWon as LastWon
 from .practice import Mix as Mix
 from .practice import MostSets as MostSets
 from .practice import Order as Order
+from .practice import OwnServes as OwnServes
 from .practice import Refill as Refill
 from .practice import Rest as Rest
 from .practice import Rounds as Rounds

@@ -129,6 +129,15 @@ class Rounds(Sentence):
     rounds: Word
 
 
+class OwnServes(Sentence):
+    """The player's own serves, after which no ball is fed."""
+
+    kind = "ownserves"
+    number: Word
+    serves: Word
+    every: Amount
+
+
 class Rest(Sentence):
     kind = "rest"
     amount: Amount
@@ -197,6 +206,22 @@ class MostSets(Sentence):
 
     kind = "mostsets"
     number: Word
+
+
+class DownSets(Sentence):
+    """After how many sets on a rung, none of which led up, the player goes down."""
+
+    kind = "downsets"
+    word: Word
+    """As of `down`."""
+    number: Word
+
+
+class LastWon(Sentence):
+    """A ladder that is over once the last rung is won."""
+
+    kind = "lastwon"
+    rung: Word = keyword("LAST_RUNG")
 
 
 class SetRest(Sentence):

@@ -92,8 +92,9 @@ _MERGE = (
     "CREATE TEMP TABLE plan_of AS SELECT theirs.id AS theirs, ours.id AS ours "
     "FROM other.plans AS theirs JOIN main.plans AS ours USING (digest)",
     "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, "
-    "most_sets) "
-    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, most_sets "
+    "most_sets, down_sets, ends) "
+    "SELECT ours, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, in_sets, most_sets, "
+    "down_sets, ends "
     "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
     "INSERT INTO goals (plan, number, block, hits, among, in_all, variation, points, planned, known, sheet, who, "
     "places, whole) "

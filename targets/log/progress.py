@@ -44,6 +44,10 @@ class Rules:
     in_sets: bool = False
     most_sets: int | None = None
     """After so many sets on a rung one rung up, whatever they were."""
+    down_sets: int | None = None
+    """After so many sets on a rung, of which none led up, one rung down."""
+    ends: bool = False
+    """Whether it is over once the last rung is won."""
 
     def __post_init__(self) -> None:
         falls = self.down is not None and self.within is not None
@@ -58,8 +62,9 @@ class Rules:
 
     @classmethod
     def of(cls, ladder: Ladder) -> Rules:
-        down = ladder.down_misses, ladder.down_in
-        return cls(len(ladder.rungs), ladder.up.hits, *down, ladder.up.among, ladder.in_sets, ladder.most_sets)
+        rungs, up, down = len(ladder.rungs), ladder.up, (ladder.down_misses, ladder.down_in)
+        sets = ladder.most_sets, ladder.down_sets
+        return cls(rungs, up.hits, *down, up.among, ladder.in_sets, *sets, ends=ladder.ends)
 
     def begins_set(self, standing: Standing) -> bool:
         """Whether the next ball is the first of a set."""
@@ -74,6 +79,8 @@ class Standing:
     recent: tuple[Verdict, ...] = ()
     sets: int = 0
     """How many sets it has played on this rung since it came there, where that is counted."""
+    won: bool = False
+    """Whether the last rung is won, which ends the ladder: no later ball counts."""
 
 
 def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = None) -> Standing:
@@ -81,7 +88,8 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     on; if it is not `standing.rung`, the ball was on its way when the ladder stepped and does not count."""
     if not 0 <= standing.rung < rules.rungs:
         raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
-    if (verdict is Verdict.NOT_JUDGED and not rules.in_sets) or (rung is not None and rung != standing.rung):
+    elsewhere = rung is not None and rung != standing.rung
+    if standing.won or elsewhere or (verdict is Verdict.NOT_JUDGED and not rules.in_sets):
         return standing
     if rules.in_sets:
         return _in_set(rules, standing, (*standing.recent, verdict))
@@ -90,6 +98,8 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
     rises = verdict is Verdict.HIT and recent[-up_in:].count(Verdict.HIT) >= rules.up
     if rises and standing.rung + 1 < rules.rungs:
         return Standing(standing.rung + 1)
+    if rises and rules.ends:
+        return Standing(standing.rung, won=True)
     falls = rules.down is not None and recent[-within:].count(Verdict.MISS) >= rules.down
     # A hit never brings a ladder down; on the lowest rung the misses stay in sight without any effect.
     if falls and verdict is Verdict.MISS and standing.rung > 0:
@@ -98,18 +108,24 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
 
 
 def _in_set(rules: Rules, before: Standing, balls: tuple[Verdict, ...]) -> Standing:
-    """The standing after these balls of a set. Enough hits go before enough misses, and these before so many sets."""
+    """The standing after these balls of a set. Enough hits go before enough misses, and these before so many sets.
+    Only hits win the last rung."""
     rung, sets = before.rung, before.sets
     if len(balls) < (rules.up_in or rules.up):
         return Standing(rung, balls, sets)
+    good, last = balls.count(Verdict.HIT) >= rules.up, rung + 1 == rules.rungs
     falls = rules.down is not None and balls.count(Verdict.MISS) >= rules.down
+    falls = falls or (rules.down_sets is not None and sets + 1 >= rules.down_sets)
     enough = rules.most_sets is not None and sets + 1 >= rules.most_sets
-    rises = balls.count(Verdict.HIT) >= rules.up or (enough and not (falls and rung))
-    if rises and rung + 1 < rules.rungs:
+    rises = good or (enough and not (falls and rung))
+    if rises and not last:
         return Standing(rung + 1)
+    if good and rules.ends:
+        return Standing(rung, won=True)
     if falls and not rises and rung:
         return Standing(rung - 1)
-    return Standing(rung, (), 0 if rules.most_sets is None else sets + 1)
+    counted = (rules.most_sets, rules.down_sets) != (None, None) and not (good and rules.down_sets)
+    return Standing(rung, (), sets + 1 if counted else 0)
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:

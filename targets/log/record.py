@@ -318,13 +318,15 @@ class Recorder:
         goals = {variation.id: variation.goal for variation in plan.variations}
         ladder = block.ladder
         goal = _counted(goals.get(name))
-        rules: tuple[str | int | None, ...] = (None, None, None, None, None, 0, None)
+        rules: tuple[str | int | None, ...] = (None, None, None, None, None, 0, None, None, 0)
         if ladder:
             down = ladder.down_misses, ladder.down_in
-            rules = ladder.quantity, *_counted(ladder.up), *down, int(ladder.in_sets), ladder.most_sets
+            sets = int(ladder.in_sets), ladder.most_sets, ladder.down_sets
+            rules = ladder.quantity, *_counted(ladder.up), *down, *sets, int(ladder.ends)
         cursor = self._database.execute(
             "INSERT INTO lanes (plan, block, variation, goal, goal_in, planned, ladder, up, up_in, down, within, "
-            "in_sets, most_sets) SELECT plan, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
+            "in_sets, most_sets, down_sets, ends) "
+            "SELECT plan, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
             (block.index, name, *goal, self.planned(block, name), *rules, practice),
         )
         lane = cursor.lastrowid
@@ -354,7 +356,7 @@ def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: 
     """The label of the rung of such a ladder at the end of its last practice."""
     last = database.execute(
         "SELECT practices.id, practices.in_order, lanes.block, lanes.up, lanes.down, lanes.within, lanes.up_in, "
-        "lanes.in_sets, lanes.most_sets FROM lanes JOIN plans ON plans.id = lanes.plan "
+        "lanes.in_sets, lanes.most_sets, lanes.down_sets, lanes.ends FROM lanes JOIN plans ON plans.id = lanes.plan "
         "JOIN practices ON practices.plan = plans.id "
         "WHERE plans.program = ? AND lanes.ladder = ? "
         f"AND {FIRST_FEED} = ? "

@@ -1,15 +1,16 @@
 """The tables of the log's file, version by version; SQLite's `user_version` gives the version of a file.
 
-A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
-of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row of
-`points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal` and
-`up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
-`longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls by
-themselves, and after `most_sets` of them on a rung the next is one up. `who` of a goal is the player whose count it
-is, "" where all count together; of players in line `places` says which balls of the block these are. A ladder whose
-`ladder` is "" has a feed for each rung, and is known by that of the first. A row of `scores` has what a score came to
-that begins in a block, `ends` its ends in words, `ended` whether it reached one, and `judged` how many marks are known
-to have moved it, 0 where a person counted. CHECK instead of STRICT, so that older SQLite libraries can read the file.
+A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan,
+or of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row
+of `points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. `goal`
+and `up` are hits in a row, or among `goal_in` and `up_in` balls where those are not NULL; the best of a lane in
+`longest_streaks` then is its most hits among so many. Where `in_sets` is 1, `up` and `down` count each so many balls
+by themselves, and after `most_sets` of them on a rung the next is one up, after `down_sets` one down; where `ends` is
+1, the last rung ends the block once it is won. `who` of a goal is the player whose count it is, "" where all count
+together; of players in line `places` says which balls of the block these are. A ladder whose `ladder` is "" has a
+feed for each rung, and is known by that of the first. A row of `scores` has what a score came to that begins in a
+block, `ends` its ends in words, `ended` whether it reached one, and `judged` how many marks are known to have moved
+it, 0 where a person counted. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 FIRST_FEED = """(SELECT feed FROM shots JOIN lanes AS one ON one.id = shots.lane
@@ -153,5 +154,10 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             ended INTEGER NOT NULL CHECK (ended IN (0, 1)),
             judged INTEGER NOT NULL CHECK (typeof(judged) = 'integer' AND judged >= 0),
             PRIMARY KEY (practice, block)) WITHOUT ROWID""",
+    ),
+    (
+        "ALTER TABLE lanes ADD COLUMN down_sets INTEGER "
+        "CHECK (down_sets IS NULL OR (typeof(down_sets) = 'integer' AND down_sets > 0))",
+        "ALTER TABLE lanes ADD COLUMN ends INTEGER NOT NULL DEFAULT 0 CHECK (ends IN (0, 1))",
     ),
 )

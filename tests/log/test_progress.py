@@ -110,6 +110,54 @@ def test_after_so_many_sets_on_a_rung_the_next_is_one_up(rules: Rules, verdicts:
 
 
 @settings(max_examples=share(300))
+@given(ladders(), VERDICTS, st.integers(1, 3), st.booleans())
+def test_after_so_many_sets_without_enough_hits_the_next_is_one_down(
+    rules: Rules, verdicts: list[Verdict], most: int, ends: bool
+) -> None:
+    """Set by set as a coach would go through them; a set that would lead up from the last rung begins the count
+    anew, and ends a ladder that is over once this is won."""
+    among, rung, sets, won, wanted = rules.up_in or rules.up, 0, 0, False, [0]
+    for at in range(0, len(verdicts) - among + 1, among):
+        good = verdicts[at : at + among].count(HIT) >= rules.up
+        sets += 1
+        if won:
+            pass
+        elif good and rung + 1 < rules.rungs:
+            rung, sets = rung + 1, 0
+        elif good:
+            won, sets = ends, 0
+        elif sets >= most and rung > 0:
+            rung, sets = rung - 1, 0
+        wanted.append(rung)
+    held = replace(rules, down=None, within=None, in_sets=True, down_sets=most, ends=ends)
+    standing, found = Standing(), [0]
+    for played, verdict in enumerate(verdicts, 1):
+        standing = step(held, standing, verdict)
+        found += [standing.rung] * (played % among == 0)
+    if not won:
+        assert found == wanted
+    assert (standing.won, standing.rung) == (won, wanted[-1])
+
+
+@settings(max_examples=share(300))
+@given(ladders(), VERDICTS)
+def test_a_ladder_that_ends_is_over_where_another_would_have_gone_up_from_its_last_rung(
+    rules: Rules, verdicts: list[Verdict]
+) -> None:
+    """As one with a rung more goes, until it comes there."""
+    ends, longer = Standing(), Standing()
+    for verdict in verdicts:
+        ends = step(replace(rules, ends=True), ends, verdict)
+        longer = (
+            longer
+            if ends.won and longer.rung == rules.rungs
+            else step(replace(rules, rungs=rules.rungs + 1), longer, verdict)
+        )
+        assert ends.won is (longer.rung == rules.rungs)
+        assert ends.won or ends == longer
+
+
+@settings(max_examples=share(300))
 @given(ladders(), VERDICTS)
 def test_a_ladder_is_never_left_and_no_rung_skipped(rules: Rules, verdicts: list[Verdict]) -> None:
     standing = Standing()

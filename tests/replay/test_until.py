@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.plan import HoldRecord
+from feedwright.compiler.model.plan import HoldRecord, Ladder
 from feedwright.targets.log.points import PointBall
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.until import holding, over
@@ -289,6 +289,59 @@ def test_a_record_is_whole_once_a_set_ended_its_block(marks: list[bool | None], 
     run = Past("ab" * 8, 1, len(marks) + 1, 9, balls, plan.program, False, {}, "", "", datetime.now(UTC))
     assert not run.over and passed(plan, run).over is over_
     assert said in afterwards(plan, [run])
+
+
+LADDER = (
+    'session "s"\n    ladder slow, up to 9 balls, pace 66, 72 km/h\n        up 2 in a row\n        until top rung\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("marks", "over_", "said"),
+    [
+        ([True, True, False, True], False, "The ladder of slow in pace stands on 72 km/h."),
+        ([True, True, False, True, True], True, "The ladder of slow in pace stands on 72 km/h, which is won."),
+        ([True, True, True, True, None], True, "The ladder of slow in pace stands on 72 km/h, which is won."),
+    ],
+)
+def test_a_record_is_whole_once_the_last_rung_is_won(marks: list[bool | None], over_: bool, said: str) -> None:
+    plan = plan_of(LADDER)
+    ladder = plan.blocks[0].ladder
+    assert ladder and ladder.ends
+    rungs = [0, 0, 1, 1, 1]
+    balls = tuple(RecordedBall(n, ladder.shots[rungs[n - 1]], "gone", hit) for n, hit in enumerate(marks, start=1))
+    run = Past("ab" * 8, 1, len(marks) + 1, 9, balls, plan.program, False, {}, "", "", datetime.now(UTC))
+    assert not run.over and passed(plan, run).over is over_
+    assert said in afterwards(plan, [run])
+
+
+def climbing() -> Street:
+    """A ladder of two rungs that ends, and a ball of the block behind it."""
+    ladder = Ladder(
+        quantity="pace", rungs=(("slow",), ("steady",)), labels=("65 km/h", "72 km/h"), up={"hits": 2, "among": 2},
+        down_misses=None, down_in=None, ends=True,
+    )  # fmt: skip
+    one = block(1, 0, ladder).model_copy(update={"balls": 8})
+    held = RunShelf(SHOTS, SETTINGS, BLOCKS | {1: one, 3: block(3, 0)}, first_of={1: 1, 3: 9})
+    run = [Place(n, (n - 1) * EVERY_S, ladder.shots, 1, 0) for n in range(1, 9)]
+    street = Street(shelf=held, places=(*run, Place(9, 8 * EVERY_S, ("steady",), 3, 0)))
+    street.to(RunPhase.LIVE)
+    street.arms = 0
+    return street
+
+
+def test_a_ladder_ends_with_the_hit_that_wins_its_last_rung_and_comes_back_if_that_is_taken_back() -> None:
+    street = waits(marked(climbing(), "hhmhh"))
+    host = street.host
+    assert host.why == "the ladder is over, its last rung is won: 72 km/h" and host.state.place is host.run.places[8]
+    host.mark(street.now, False)
+    assert host.phase is RunPhase.READY and host.state.place is host.run.places[5]
+    host.mark(street.now, True)
+    street.turn()
+    assert host.phase is RunPhase.READY and host.state.place is host.run.places[8]
+    street.arms = 1
+    street.end()
+    assert [number for number, _ in street.device.thrown] == [1, 2, 3, 4, 5, 9]
 
 
 def test_a_record_that_ends_with_a_missed_point_goes_on_at_the_next_point() -> None:

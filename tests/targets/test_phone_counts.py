@@ -215,3 +215,42 @@ def test_after_so_many_sets_on_a_rung_the_page_goes_up_as_a_replay_does(driver: 
         )
         seen.append(standing.rung)
     assert seen == [0, 0, 0, 1, 1, 1, 1, 0, 0, 0, 0, 1, 1, 0, 0, 1, 1, 1]
+
+
+def test_a_ladder_is_won_on_the_page_as_in_a_replay_and_goes_down_by_sets(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of(
+        'session "s"\n    ladder    slow, up to 16 sets, pace 66, 72 km/h\n        up        2 of every 2\n'
+        "        down      after 2 sets on a rung\n        until     the last rung is won\n    4 balls slow\n"
+    )
+    browser.visit(driver, tmp_path, phone.render(plan))
+    block = plan.blocks[0]
+    assert block.ladder
+    rules, standing = Rules.of(block.ladder), Standing()
+    go_to(driver, plan, block)
+    seen = []
+    for letter in "hmhmhhhmhmhmhhhh":
+        standing = step(rules, standing, Verdict(letter))
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+        far = f"{len(standing.recent) + 1} of 2 in the set"
+        far = "won: go on with what comes next" if standing.won else far
+        assert where(driver).endswith(f"{block.ladder.labels[standing.rung]}, {far}")
+        seen.append(standing.rung)
+    assert seen == [0, 0, 0, 0, 0, 1, 1, 1, 1, 0, 0, 0, 0, 1, 1, 1] and standing.won
+    assert not driver.execute_script(
+        "return [...document.querySelectorAll('#hit, #miss')].some((one) => !one.disabled)"
+    )
+    tap(driver, "undo")
+    assert where(driver).endswith(f"{block.ladder.labels[1]}, 2 of 2 in the set")
+
+
+def test_a_ladder_without_sets_is_won_on_the_page_by_the_hits_that_would_lead_up(driver: Any, tmp_path: Path) -> None:
+    plan = plan_of(
+        'session "s"\n    ladder slow, up to 9 balls, pace 66, 72 km/h\n        up 2 in a row\n        until top rung\n'
+    )
+    browser.visit(driver, tmp_path, phone.render(plan))
+    go_to(driver, plan, plan.blocks[0])
+    told = []
+    for letter in "hhhmhh":
+        tap(driver, {"h": "hit", "m": "miss"}[letter])
+        told.append("won" in where(driver))
+    assert told == [False] * 5 + [True]

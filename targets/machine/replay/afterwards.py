@@ -152,7 +152,7 @@ def _ladders(plan: Plan, run: Past) -> list[str]:
     found, feeds = standings(plan, run), {shot.id: shot.feed for shot in plan.shots}
     return [
         f"The ladder of {visible(climbed(feeds[block.ladder.shots[0]], block.ladder.quantity))} stands on "
-        f"{visible(block.ladder.labels[found[block.index].rung])}."
+        f"{visible(block.ladder.labels[found[block.index].rung])}{', which is won' * found[block.index].won}."
         for block in plan.blocks
         if block.ladder and block.index in found and block.index in played
     ]

@@ -157,6 +157,7 @@ def passed(plan: Plan, run: Past) -> Past:
     for number, launch in enumerate(plan.launches, start=1):
         first_of.setdefault(launch.block, number)
     counted, variations = counted_balls(plan, run), {shot.id: shot.variation for shot in plan.shots}
+    climbed = standings(plan, run)
     ahead, blocks = run.next, {block.index: block for block in plan.blocks}
     while ahead <= run.last and ahead <= len(plan.launches):
         index = plan.launches[ahead - 1].block
@@ -164,7 +165,8 @@ def passed(plan: Plan, run: Past) -> Past:
         score = score_of(blocks, index, counted)
         game = game_of(block, course(block, balls)) if block.points else None
         ended = over(holding(block, balls, variations)) or (game and game.over) or (score and score.end is not None)
-        if not ended and not left_out(block, balls, ahead - first_of[index]):
+        won = index in climbed and climbed[index].won
+        if not ended and not won and not left_out(block, balls, ahead - first_of[index]):
             break
         ahead += 1
     return replace(run, next=ahead)

@@ -210,11 +210,14 @@ class Break:
     duration_s: float
     balls: int
     """Balls on the court: thrown since the collect before."""
+    serves: int = 0
+    """So many serves of the player in it."""
 
     @property
     def told(self) -> str:
         long = f"{clock(self.duration_s)} min by the plan." if self.duration_s else "the plan sets no time."
-        return f"Collect {plural(self.balls, 'ball')}: {long}" if self.collect else f"Rest: {long}"
+        rest = f"{plural(self.serves, 'serve')} of the player" if self.serves else "Rest"
+        return f"Collect {plural(self.balls, 'ball')}: {long}" if self.collect else f"{rest}: {long}"
 
 
 def break_before(host: Playing) -> Break | None:
@@ -244,7 +247,8 @@ def _between(host: Playing, at: int) -> Break | None:
         return None
     earlier = max((i for i, block in blocks.items() if block.kind == "collect" and i < before), default=-1)
     balls = sum(place.block > earlier for place in places[:at])
-    return Break(any(b.kind == "collect" for b in pauses), sum(b.duration_s for b in pauses), balls)
+    serves = sum(b.serves.number for b in pauses if b.serves)
+    return Break(any(b.kind == "collect" for b in pauses), sum(b.duration_s for b in pauses), balls, serves)
 
 
 def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
@@ -256,6 +260,8 @@ def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
 def _halted(host: Playing, pause: Break | None, for_s: float) -> tuple[str, ...]:
     if pause:
         left = clock(max(0.0, pause.duration_s - for_s)) if pause.duration_s else ""
+        if pause.serves:
+            return tuple(filter(None, (f"{pause.serves} SERVES", left)))
         said = ("COLLECT", f"{plural(pause.balls, 'BALL', 'BALLS')}", left) if pause.collect else ("REST", left)
         return tuple(filter(None, said))
     return {

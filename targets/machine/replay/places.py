@@ -186,7 +186,7 @@ class Ladders:
         found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
         self._rungs = {index: rungs for index, rungs in found.items() if rungs}
         self._begins = {index: self._begin(shelf, index, rungs) for index, rungs in self._rungs.items()}
-        self._standing, self._first_of = dict(self._begins), shelf.first_of
+        self._standing, self._first_of, self._blocks = dict(self._begins), shelf.first_of, shelf.blocks
 
     @staticmethod
     def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
@@ -213,13 +213,22 @@ class Ladders:
         one, then = (rungs.at(before), rungs.at(shot)) if rungs else (None, None)
         return rungs.early(one, then) if rungs and one is not None and then is not None else 0.0
 
+    def won(self, place: Place) -> str:
+        """The last rung, if that is won and so ends the block of a place; "" while it goes on. Of the block's first
+        ball, where another run begins, it is not."""
+        standing = self._standing.get(place.block)
+        if standing is None or not standing.won or place.number == self._first_of.get(place.block):
+            return ""
+        ladder = self._blocks[place.block].ladder
+        return ladder.labels[-1] if ladder else ""
+
     def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
         """Count a ball. It counts for no rung if it was on its way when its ladder stepped."""
         rungs = self._rungs.get(place.block)
         rung = rungs.at(shot) if rungs else None
         if rungs and rung is not None:
             standing = self._standing[place.block]
-            if rungs.rules.in_sets and place.number == self._first_of.get(place.block):
+            if (rungs.rules.in_sets or standing.won) and place.number == self._first_of.get(place.block):
                 standing = Standing(standing.rung)  # a round that was skipped leaves no part of a set behind
             self._standing[place.block] = step(rungs.rules, standing, verdict, rung)
 

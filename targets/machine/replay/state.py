@@ -8,6 +8,7 @@ from ...log.points import Game
 from ...log.progress import Verdict
 from ...log.scores import ScoreSoFar
 from ...log.until import HoldSoFar
+from . import words
 from .flow import CORRECT_S, JUDGE_S, Halt
 from .journal import TEST_BALLS
 from .places import Ladders, Place, RunShelf, arming
@@ -151,7 +152,11 @@ class State:
     @property
     def over(self) -> str:
         """Why marks have ended the block of the next ball, in words; "" while it goes on."""
-        return self.points.over(self.run, self.place) if self.place else ""
+        return self._over(self.run, self.place) if self.place else ""
+
+    def _over(self, run: Run, place: Place) -> str:
+        rung = self.ladders.won(place) if run.title != TEST_BALLS else ""
+        return words.ladder_over(rung) if rung else self.points.over(run, place)
 
     def choose(self, place: Place) -> str:
         """The shot for the next place, as ladders and points stand now."""
@@ -212,7 +217,7 @@ class State:
         whether there is one."""
         if self.left is None or self.left[0] is not self.run:
             return False
-        if self.points.over(self.run, self.run.places[self.left[1]]):
+        if self._over(self.run, self.run.places[self.left[1]]):
             return False
         self.next, self.left = self.left[1], None
         return True

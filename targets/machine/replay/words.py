@@ -77,6 +77,10 @@ def held(holdings: Iterable[HoldSoFar]) -> str:
     return f"the block is over, it went on {visible(' and '.join(until(one.hold) for one in holdings))}"
 
 
+def ladder_over(rung: str) -> str:
+    return f"the ladder is over, its last rung is won: {visible(rung)}"
+
+
 def score_over(score: int) -> str:
     return f"the block is over, the score is {score}"
 

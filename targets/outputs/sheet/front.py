@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from ....compiler.model.plan import Plan, PlayerRecord
+from ....compiler.model.plan import Block, Plan, PlayerRecord
 from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
@@ -217,9 +217,15 @@ def _player(plan: Plan, player: PlayerRecord) -> str:
     return ", ".join(parts)
 
 
+def _served(block: Block) -> int:
+    """How often the player serves in a block."""
+    own = block.serves.number if block.serves else 0
+    return own + sum(point.serve_s is not None for point in block.points)
+
+
 def _bring(plan: Plan) -> str:
     most = max(_between_collects(plan))
-    serves = max(_between([(one.kind, sum(point.serve_s is not None for point in one.points)) for one in plan.blocks]))
+    serves = max(_between([(one.kind, _served(one)) for one in plan.blocks]))
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
     kept = 0 if _test_balls_collected(plan) else _test_balls(plan)

@@ -6,7 +6,7 @@ from ....compiler.model.plan import Block, Plan, Shot
 from ....compiler.model.player import BACKWARD
 from . import words
 from .letters import Letters, listed
-from .points import has_rule
+from .points import has_rule, own_serves
 
 FAR_M = 3.0
 """Balls of a mix that are met so far from each other along the court, a long run for one stroke (Fernandez,
@@ -17,13 +17,16 @@ def alike(blocks: Sequence[Block]) -> list[list[Block]]:
     """Blocks of the same line in all rounds; pauses of the same length, wherever they stand."""
     found: dict[object, list[Block]] = {}
     for block in blocks:
-        found.setdefault(written(block) if block.kind == "balls" else (block.kind, block.duration_s), []).append(block)
+        pause = block.kind, block.duration_s, block.serves
+        found.setdefault(written(block) if block.kind == "balls" else pause, []).append(block)
     return list(found.values())
 
 
 def manner(plan: Plan, named: Letters, *blocks: Block) -> str:
     """What one block is in a few words, or the same block of all rounds, its balls by their letters."""
     block, shots = blocks[0], [shot for one in blocks for shot in one.shots]
+    if block.serves:
+        return own_serves(block.serves)
     if block.kind != "balls":
         return f"{block.kind} {words.lasting(block.duration_s)}"
     players = players_of(plan, shots)

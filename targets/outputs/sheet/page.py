@@ -60,6 +60,7 @@ class SheetStep:
     rest: str = ""
     """The rest inside a block of balls or points; of a ladder its rule says it."""
     rest_s: float = 0.0
+    rest_notes: tuple[str, ...] = ()
     rested: tuple[int, ...] = ()
     """Which of its balls, from zero, come after one."""
     at_s: float = 0.0
@@ -306,7 +307,7 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
     step = replace(_fed_step(plan, named, block, start), notes=notes, dials=without_computer(plan, named, block))
     if block.rest and not block.ladder:
         rest = words.rest_inside(block.rest, bool(block.points))
-        step = replace(step, rest=rest, rest_s=block.rest.rest_s, rested=block.rested)
+        step = replace(step, rest=rest, rest_s=block.rest.rest_s, rested=block.rested, rest_notes=block.rest.notes)
     late = clock(at_s) if at_s - block.start_s >= LATE_S else ""
     waiting = waits(plan, block)
     return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late, waits=waiting)

@@ -57,7 +57,7 @@
     const one = cards[at], done = folded(practice.marks);
     if (one.kind === "ladder") {
       const ball = one.ball + climbed(one, done).played;
-      if (ball < one.ball + one.balls) mark(ball, one.shots[ball - one.ball][climbed(one, done).rung], verdict);
+      if (ball < one.ball + one.balls && !climbed(one, done).won) mark(ball, one.shots[ball - one.ball][climbed(one, done).rung], verdict);
       show();
     } else {
       const was = done.get(one.ball);
@@ -97,9 +97,10 @@
   const judged = (one) => one && one.verdict !== "not judged";
   const climbed = (one, done) => { // where a ladder stands before the first of its balls that is not judged
     const set = practice.rungs[one.ball];
-    let rung = one.rung, recent = [], sets = 0, played = 0; // the last judged balls on the rung, and the sets on it
+    let rung = one.rung, recent = [], sets = 0, played = 0, won = false; // the last judged balls on the rung, and the sets on it
     for (; played < one.balls; played += 1) {
-      if (set && set[1] === played) [rung, recent, sets] = [set[0], [], 0];
+      if (set && set[1] === played) [rung, recent, sets, won] = [set[0], [], 0, false];
+      if (won) break; // of the last rung, which ends the ladder
       const ball = done.get(one.ball + played);
       if (!judged(ball)) break;
       if (one.shots[played].indexOf(ball.shot) !== rung) continue;
@@ -108,11 +109,12 @@
         recent = [...recent, hit];
         if (recent.length < one.up_in) continue;
         const good = recent.filter(Boolean).length;
-        const falls = Boolean(one.down && recent.length - good >= one.down), was = rung;
         sets += 1;
+        const falls = Boolean((one.down && recent.length - good >= one.down) || (one.fewest && sets >= one.fewest)), was = rung;
+        won = one.ends && good >= one.up && rung === one.rungs.length - 1;
         if (good >= one.up || (one.most && sets >= one.most && !(falls && rung))) rung = Math.min(rung + 1, one.rungs.length - 1);
         else if (falls) rung = Math.max(rung - 1, 0);
-        if (rung !== was) sets = 0;
+        if (rung !== was || (good >= one.up && one.fewest)) sets = 0;
         recent = [];
         continue;
       }
@@ -120,9 +122,10 @@
       const hits = recent.slice(-one.up_in).filter(Boolean).length;
       const misses = recent.slice(-one.within).filter((was) => !was).length;
       if (hit && hits >= one.up && rung + 1 < one.rungs.length) [rung, recent] = [rung + 1, []];
+      else if (hit && hits >= one.up && one.ends) [won, recent] = [true, []];
       else if (one.down && !hit && misses >= one.down && rung > 0) [rung, recent] = [rung - 1, []];
     }
-    return { rung, played, inSet: recent.length };
+    return { rung, played, won, inSet: recent.length };
   };
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
     const block = points[one.block], begins = beginsAgain(block);
@@ -295,7 +298,7 @@
     const next = one.kind === "rest" && cards[at + 1].kind === "ball" ? cards[at + 1] : one; // after a rest inside a block
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
-      (rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
+      (ladder?.won ? ", won: go on with what comes next" : rung && one.sets ? `, ${ladder.inSet + 1} of ${one.up_in} in the set` : "") +
       (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(next, done) + held(next, done) + scored(next, done);
     find("big").textContent = letter;
     const summed = one.kind !== "end" ? [] : [
@@ -309,7 +312,7 @@
     const coming = cards.slice(at + 1, at + 1 + ahead);
     find("then").textContent = one.kind === "ball" && coming.length ?
       "then " + coming.map((next) => letterOf(next, done)).join(", ") :
-      rung && ladder.played && ladder.played < one.balls && !ladder.inSet ? one.rest : "";
+      rung && ladder.played && ladder.played < one.balls && !ladder.inSet && !ladder.won ? one.rest : "";
     rest();
     rungs.hidden = !rung;
     if (rung) {
@@ -317,7 +320,7 @@
       find("harder").disabled = ladder.rung === one.rungs.length - 1;
     }
     marking.hidden = !one.ball && !practice.marks.length;
-    find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
+    find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && (ladder.won || ladder.played === one.balls));
     const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
     const mine = goals.filter(({ of, blocks, balls: theirs }) => blocks.includes(one.block) &&
       (of === null || (fed >= 0 && shots[fed].of === of)) && (!theirs || theirs.includes(one.ball + (ladder ? ladder.played : 0))));

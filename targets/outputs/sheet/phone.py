@@ -8,7 +8,7 @@ from importlib.resources import files
 from itertools import accumulate
 from typing import Any
 
-from ....compiler.model.plan import GoalRecord, Plan
+from ....compiler.model.plan import BlockRestRecord, GoalRecord, Plan
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
@@ -20,7 +20,7 @@ from .page import Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
 from .rows import NOT_SET, Row, dials, heads
 from .rungs import RungsRow
-from .words import at_most, turned, until
+from .words import at_most, quoted, turned, until
 
 AHEAD = 4
 """Letters that are shown after the one to feed."""
@@ -166,11 +166,17 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
             card |= {
                 "sets": ladder.in_sets,
                 "most": ladder.most_sets,
-                "rest": f"rest {number(block.rest.rest_s)} s" if block.rest else "",
+                "fewest": ladder.down_sets,
+                "ends": ladder.ends,
+                "rest": _between(block.rest) if block.rest else "",
             }
         else:
             card["shot"] = place[launch.first]
         at += block.balls if block.ladder else 1
+
+
+def _between(rest: BlockRestRecord) -> str:
+    return " ".join((f"rest {number(rest.rest_s)} s", *map(quoted, rest.notes)))
 
 
 def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, Any]]:
@@ -215,7 +221,13 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
         lines = [_comes(turn)] if turn and turn.first == n > 0 else []
         lines += [f"{step.said}."] if step.groups and not n else []
         if n in step.rested:
-            yield {"kind": "rest", "big": "Rest", "where": where, "lines": [], "seconds": step.rest_s}
+            yield {
+                "kind": "rest",
+                "big": "Rest",
+                "where": where,
+                "lines": list(map(quoted, step.rest_notes)),
+                "seconds": step.rest_s,
+            }
         yield {
             "kind": "ball",
             "big": letter,

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, takewhile
 
-from ....compiler.model.plan import Block, BroadGoalRecord, Plan, PointRecord
+from ....compiler.model.plan import Block, BroadGoalRecord, OwnServesRecord, Plan, PointRecord
 from ....compiler.model.takers import Places, called, takers_of
-from ....compiler.printable import visible
+from ....compiler.printable import plural, visible
+from ....grammar.units import number
 from . import words
 from .letters import Letters
 
@@ -31,6 +32,18 @@ class PointRow:
 def has_rule(point: PointRecord) -> bool:
     """Whether it is more than a single ball beside points."""
     return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
+
+
+def own_serves(serves: OwnServesRecord) -> str:
+    """The player's own serves in a few words."""
+    return f"{plural(serves.number, 'serve')} of the player, one every {number(serves.every_s)} s, nothing is fed"
+
+
+def _of_serves(serves: OwnServesRecord) -> PointRow:
+    goal = f" Goal: {serves.goal.words}." if serves.goal else ""
+    rule = f"{plural(serves.number, 'serve')}, one every {number(serves.every_s)} s.{goal}"
+    ticks = "A box for each serve: tick one that is good, cross a fault."
+    return PointRow("serves", rule, serves.number, f"good of {serves.number}", ticks)
 
 
 MOST_COUNTS = 12
@@ -60,6 +73,8 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 row = PointRow(name, rule_, count, f"won of {count}", ticks)
                 rows.append(_once(rows, within[0], row, ""))
         for block in within:
+            if block.serves:
+                rows.append(_once(rows, block, _of_serves(block.serves), ""))
             if to := block.first_to:
                 row = PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)
                 rows.append(_once(rows, block, row, _line(named, blocks, block)))
@@ -164,11 +179,12 @@ def _goal(plan: Plan, goal: BroadGoalRecord, blocks: Sequence[Block]) -> PointRo
 def _once(told: Sequence[PointRow], block: Block, row: PointRow, line: str) -> PointRow:
     """A row of boxes with its rule, or where the rule stands above already, with the round that it counts. If that has
     several lines, `line` says which of them."""
-    own = block.round and (block.ends_early or row.name in ("goal", "score"))
+    own = block.round and (block.ends_early or row.name in ("goal", "score", "serves"))
     if not (own and block.round):
         return row
     units = "points" if block.points else "balls"
-    counts = {"game": "points lost", "until": units, "goal": units, "score": "score"}.get(row.name, f"point {row.name}")
+    named = {"game": "points lost", "until": units, "goal": units, "score": "score", "serves": "serves"}
+    counts = named.get(row.name, f"point {row.name}")
     which = f"Round {block.round[0]}, {line or counts}:"
     if any(one.rule.startswith(row.rule) for one in told):
         return replace(row, rule=which, ticks="", again=True)

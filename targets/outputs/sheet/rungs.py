@@ -62,7 +62,7 @@ def rungs(plan: Plan, named: Letters, block: Block) -> RungsRow:
     labels = tuple(_label(ladder, rung, [named.of[ball[rung]] for ball in order]) for rung in range(len(letters_)))
     most = ladder.most_sets if ladder.down_in is None else None  # without a way down nobody comes to a rung again
     return RungsRow(
-        words.ladder_rule(ladder, letters_, plan.feeder.kind == "machine", block.rest.rest_s if block.rest else 0.0),
+        words.ladder_rule(ladder, letters_, plan.feeder.kind == "machine", block.rest),
         tuple(zip(letters_, labels, strict=True)),
         frozenset(named.used(ladder.shots)),
         not ladder.quantity,

@@ -359,22 +359,30 @@ def at_most(early: bool, text: str) -> str:
 
 
 def rest_inside(rest: BlockRestRecord, points: bool) -> str:
-    return f"rest {number(rest.rest_s)} s after every {plural(rest.every, 'point' if points else 'ball')}"
+    every = f"rest {number(rest.rest_s)} s after every {plural(rest.every, 'point' if points else 'ball')}"
+    return ": ".join([every, *([" ".join(map(quoted, rest.notes))] if rest.notes else [])])
 
 
-def ladder_rule(ladder: Ladder, names: Sequence[str], machine: bool = False, rest_s: float = 0.0) -> str:
+def ladder_rule(
+    ladder: Ladder, names: Sequence[str], machine: bool = False, between: BlockRestRecord | None = None
+) -> str:
     """When the player changes rungs; `names` are what the sheet calls them. A `machine` is told by its computer."""
     asked = ladder.up
     begins = f"{f'{SET_BY}It starts' if machine else 'Start'} on {names[ladder.start]}"
     start = f"{begins}, or where the last practice ended."
-    stays = f"Stay on {names[-1]} after more hits"
-    stays += f", on {names[0]} after more misses" if ladder.down_in is not None else ""
+    falls = f"on {names[0]} after more misses" if (ladder.down_in, ladder.down_sets) != (None, None) else ""
+    if ladder.ends:
+        stays = f"The ladder is over once {names[-1]} is won{f'; stay {falls}' if falls else ''}"
+    else:
+        stays = f"Stay on {names[-1]} after more hits{f', {falls}' if falls else ''}"
     stays += ". The first ball on a rung comes after the longer of the two intervals" if ladder.intervals_s else ""
     if among := ladder.sets:
         up = f"A set is {plural(among, 'ball')}: after {plural(asked.hits, 'hit')} or more in it one rung up"
         down = f", after {plural(ladder.down_misses, 'miss', 'misses')} or more one down" if ladder.down_misses else ""
-        rest = f" Rest {number(rest_s)} s between two sets." if rest_s else ""
+        notes = "".join(f" {quoted(note)}" for note in between.notes) if between else ""
+        rest = f" Rest {number(between.rest_s)} s between two sets{':' * bool(notes)}{notes}." if between else ""
         most = f", after {plural(ladder.most_sets, 'set')} on a rung one up" if ladder.most_sets else ""
+        most = f", after {plural(ladder.down_sets, 'set')} without that one down" if ladder.down_sets else most
         return f"{start} {up}{down}, else the rung again{most}. {stays}.{rest}"
     up = f"Up after {plural(asked.hits, 'hit')} in a row"
     if asked.window:

@@ -42,6 +42,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     from rich.text import Text
 
     shown = figures.balls(plan)
+    if not shown:
+        return f"{visible(plan.program)}: {visible(plan.session)}\nNothing is fed.\n"
     chosen = choose(plan, shown, feed)
     ball = shown[chosen]
     console = Console(width=width, force_terminal=colour, no_color=not colour, highlight=False, markup=False,
