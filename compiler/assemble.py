@@ -224,6 +224,7 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target,
         goal=variation.goal and doc.GoalRecord(**variation.goal._asdict()), notes=variation.notes,
+        hit_if=tuple(one.words for one in variation.hit_if),
     )  # fmt: skip
 
 
@@ -264,6 +265,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
             score=_score(block),
             rest=doc.BlockRestRecord(rest_s=short(block.rest.seconds), every=block.rest.every) if block.rest else None,
+            hit_if=block.hit_if,
         )
         for i, block in enumerate(schedule.blocks)
     )

@@ -283,7 +283,7 @@ def _alone(word: str, *kinds: type[s.Sentence]) -> dict[str, Callable[[RuleParts
 
 _RULES: dict[str, Callable[[RuleParts], Node]] = {
     **_alone("NAME", s.Accept, s.Zone, s.Into, s.Point, s.Same),
-    **_alone("TITLE", s.Program, s.Use, s.Note),
+    **_alone("TITLE", s.Program, s.Use, s.Note, s.HitIf),
     **_alone("NUMBER", s.Seed),
     **{kind.lower(): rule for kind, rule in _RUNGS.items()},
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),

@@ -34,7 +34,8 @@ KEYWORDS = {
     "FLAT": "flat",
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
     "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height", "HIGH": "high",
-    "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "HIT": "hit", "HOPPER": "hopper",
+    "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "HIT": "hit", "HIT_IF": "hit if",
+    "HOPPER": "hopper",
     "IF_MISSED": "if missed", "IN_COURT": "in court", "PAST_SERVICE_LINE": "past service line", "PLAYS": "plays",
     "POINT": "point", "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
@@ -77,20 +78,20 @@ UNDER = {
     "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "rotation", "feeder", "air",
         "seed", "limit", "note"),
     "zone": ("side", "depth"),
-    "variation": ("when", "reply", "goal", "note"),
+    "variation": ("when", "reply", "hitif", "goal", "note"),
     "feed": (
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "same", "interval", "arc", "way", "starts",
         "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
-    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
+    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "hitif", "goal", "note"),
     "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "score", "goal", "scoregoal", "note",
+        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "hitif", "score", "goal", "scoregoal", "note",
     ),
-    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
-    "timed": ("interval", "blockrest", "until", "score", "goal", "scoregoal", "note"),
-    "counted": ("interval", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
-    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
+    "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "hitif", "note"),
+    "timed": ("interval", "blockrest", "until", "hitif", "score", "goal", "scoregoal", "note"),
+    "counted": ("interval", "blockrest", "game", "until", "hitif", "score", "goal", "scoregoal", "note"),
+    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "hitif", "note"),
     "rest": ("note",),
     "collect": ("note",),
     "refill": ("note",),
@@ -101,11 +102,13 @@ SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
-    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score", "same": "ball same as",
+    "mostsets": "at most so many sets on a rung", "scoregoal": "goal score", "hitif": "hit if",
+    "same": "ball same as",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "hitif": "hit if",
+    "same": "ball",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

@@ -40,6 +40,8 @@ class Block(Record):
     """These hits end it before its last ball, once all of them came."""
     score: ScoreRecord | None = None
     rest: BlockRestRecord | None = None
+    hit_if: tuple[bounds.Words, ...] = ()
+    """What else decides a hit of its balls, which no figure counts."""
 
     @property
     def begins_again(self) -> bool:

@@ -27,6 +27,7 @@ from .session import COLLECT_S as COLLECT_S
 from .session import PART_REST_S as PART_REST_S
 from .session import BlockRest as BlockRest
 from .session import BroadGoal as BroadGoal
+from .session import HitIf as HitIf
 from .session import Hold as Hold
 from .session import InARow as InARow
 from .session import Item as Item
@@ -108,6 +109,7 @@ class Variation(Frozen):
     """Over all balls of the session, or of each player."""
     asked: s.Goal | None = aside(default=None)
     """What says its goal."""
+    hit_if: tuple[HitIf, ...] = ()
 
 
 class Feed(Frozen):

@@ -100,6 +100,8 @@ class BlockTimes(Frozen):
     even: float | None = None
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
     rest: BlockRest | None = None
+    hit_if: tuple[str, ...] = ()
+    """What else decides a hit of its balls, in words."""
     entry: int = 0
     """Which entry of the sequence it is, or a part or a collect of."""
     climb: Climb | None = None

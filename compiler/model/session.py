@@ -105,6 +105,13 @@ class Score(Frozen):
     asked: s.ScoreGoal | None = aside(default=None)
 
 
+class HitIf(Frozen):
+    """What else decides a hit, in words. No figure counts it."""
+
+    words: str
+    sentence: s.HitIf = aside()
+
+
 class InARow(Frozen):
     """At most so many balls in a row of some shares of a mix, by their indices."""
 
@@ -142,6 +149,8 @@ class Play(Frozen):
     """What a line under it asks for; it ends nothing."""
     score: Score | None = None
     rest: BlockRest | None = None
+    hit_if: tuple[HitIf, ...] = ()
+    """Of all its balls; also what lines above say of several blocks."""
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)

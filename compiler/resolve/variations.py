@@ -16,7 +16,7 @@ from ..findings.names import Duplicate, WrongUnit
 from ..kept import Kept
 from ..model.program import BroadGoal, Goal, Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, extent, one_of, quantity
-from .goals import goal_of
+from .goals import goal_of, hit_if
 from .places import DEPTHS, Ground
 from .spins import plain_spin
 
@@ -104,7 +104,9 @@ def _variation(
             case s.Reply() as wanted:
                 reply = rejections.read(lambda: _reply(wanted, ground, zones))
     within, broad = (None, goal) if isinstance(goal, BroadGoal) else (goal, None)
-    return Variation(node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked)
+    return Variation(
+        node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked, hit_if(line)
+    )
 
 
 def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:

@@ -103,6 +103,7 @@ from .sentences import Goal as Goal
 from .sentences import Height as Height
 from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
+from .sentences import HitIf as HitIf
 from .sentences import Interval as Interval
 from .sentences import Into as Into
 from .sentences import Landing as Landing

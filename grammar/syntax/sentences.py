@@ -387,6 +387,13 @@ class Starts(Sentence):
     spots: tuple[Offset | Distance, ...]
 
 
+class HitIf(Sentence):
+    """What else decides a hit, which no flight tells."""
+
+    kind = "hitif"
+    title: Word
+
+
 class Note(Sentence):
     kind = "note"
     title: Word

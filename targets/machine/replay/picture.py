@@ -10,6 +10,7 @@ from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from ...log.points import told as point_words
 from ...outputs import band
+from ...outputs.sheet.words import hit_if
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
@@ -277,7 +278,12 @@ def in_words(shelf: RunShelf, place: Place, shot: str) -> list[str]:
     block = shelf.blocks[place.block]
     label = shelf.on_rung(place, shot)
     rung = f" - on {visible(label)}" if label else ""
-    return [ball_words(shelf.shots[shot]), visible(" ".join(block.words.split())) + rung]
+    also = hit_if((*shelf.hit_if.get(shelf.shots[shot].variation, ()), *block.hit_if))
+    return [
+        ball_words(shelf.shots[shot]),
+        *filter(None, [visible(also)]),
+        visible(" ".join(block.words.split())) + rung,
+    ]
 
 
 def ball_words(shot: Shot) -> str:

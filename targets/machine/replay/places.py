@@ -50,6 +50,9 @@ class RunShelf:
     raised_m: float | None = None
     """How high above the ground balls leave a machine that is raised."""
 
+    hit_if: Mapping[str | None, tuple[str, ...]] = field(default_factory=dict)
+    """By the variation, what else decides a hit."""
+
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
         block = self.blocks.get(place.block)
@@ -85,8 +88,9 @@ def shelf(
     raised = plan.feeder.release_height_m if plan.feeder.raised else None
     goals = tuple((goal, takers_of(plan, goal)) for goal in plan.goals)
     return RunShelf(
-        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised
-    )
+        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised,
+        {one.id: one.hit_if for one in plan.variations if one.hit_if},
+    )  # fmt: skip
 
 
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:

@@ -256,6 +256,11 @@ OWN_COUNT = "Each counts their own on a slip of paper."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
 
+def hit_if(told: Sequence[str], hitter: bool = False) -> str:
+    """What else decides a hit, in the coach's words."""
+    return f"A hit only if {' and if '.join(told if hitter else map(quoted, told))}." if told else ""
+
+
 def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: bool) -> str:
     """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls. On
     a `machine` only a replay, in which misses are marked, can change what comes after one."""
