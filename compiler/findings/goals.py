@@ -197,13 +197,11 @@ class PlaceAlone(Message):
     says = "what is told in ten counts the place of the replies alone, not {what}"
     title = "What else decides a hit is counted by nobody but who marks"
     why = (
-        "Words after `hit if` stand beside the reply on sheet, phone and screen, and whoever marks the balls judges by "
-        "them. Good replies, goals, ends and scores are forecast from the place, the height and the pace of the replies, so "
-        "fewer come about than `check` says."
+        "Words after `hit if` stand beside the reply on sheet, phone and screen, and whoever marks the balls judges "
+        "by them. Good replies, goals, ends and scores are forecast from the place, the height and the pace of the "
+        "replies, so fewer come about than `check` says."
     )
-    example = (
-        'variation deep-back "deep, then one step in"\n    reply past service line\n    hit if "he steps in afterwards"'
-    )
+    example = 'variation deep-back "deep"\n    reply past service line\n    hit if "one step in afterwards"'
     instead = "no other line, where those words are meant"
 
     @property

@@ -1,5 +1,5 @@
-"""Goals: of a variation within each block or in all, and those under a block or rounds, which end nothing; and what else
-decides a hit."""
+"""Goals: of a variation within each block or in all, and those under a block or rounds, which end nothing; and
+what else decides a hit."""
 
 from collections.abc import Mapping
 

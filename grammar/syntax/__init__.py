@@ -101,9 +101,9 @@ from .sentences import Feeder as Feeder
 from .sentences import Given as Given
 from .sentences import Goal as Goal
 from .sentences import Height as Height
+from .sentences import HitIf as HitIf
 from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
-from .sentences import HitIf as HitIf
 from .sentences import Interval as Interval
 from .sentences import Into as Into
 from .sentences import Landing as Landing
