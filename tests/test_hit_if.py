@@ -1,5 +1,5 @@
-"""What else decides a hit, `hit if "the serve is in too"`: it comes in words to wherever the reply stands, and no forecast
-counts it."""
+"""What else decides a hit, `hit if "the serve is in too"`: it comes in words to wherever the reply stands, and no
+forecast counts it."""
 
 from pathlib import Path
 

@@ -19,8 +19,9 @@ def place_alone(program: Program, shots: Shots, schedule: Schedule | None, evalu
     said = [one for name in sorted(aimed) if name for one in program.variations[name].hit_if]
     plays = program.session.plays if program.session and aimed else ()
     lines = {one.sentence.span for one in (*said, *(one for play in plays for one in play.hit_if))}
-    first, *others = sorted(lines, key=lambda span: (span.source.name, span.start)) or [None]
-    return [Finding(PlaceAlone(len(lines)), first, tuple(("and here", one) for one in others))] if first else []
+    spans = sorted(lines, key=lambda span: (span.source.name, span.start))
+    also = tuple(("and here", one) for one in spans[1:])
+    return [Finding(PlaceAlone(len(spans)), spans[0], also)] if spans else []
 
 
 def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
