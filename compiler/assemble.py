@@ -279,6 +279,8 @@ def _score(block: BlockTimes) -> doc.ScoreRecord | None:
         start=rules.start,
         worth=dict(rules.worth),
         miss=rules.miss,
+        misses=dict(rules.misses),
+        results=dict(rules.results),
         row=rules.row,
         bonus=rules.bonus,
         least=rules.least,

@@ -21,20 +21,28 @@ def with_scores(schedule: Schedule, program: Program) -> Schedule:
             continue
         counted = [b for b, block in enumerate(blocks) if block.balls and block.entry in entries]
         for b in counted:
-            worth = tuple(_worth(item.score, blocks[b], program))
-            blocks[b] = replace(blocks[b], score=replace(item.score, worth=worth, goes_on=b > counted[0]))
+            score = item.score
+            worth = tuple(_worth(score.named, score.hit, blocks[b], program))
+            misses = tuple(
+                (name, adds)
+                for name, adds in _worth(score.missed, score.miss, blocks[b], program)
+                if adds != score.miss
+            )
+            blocks[b] = replace(blocks[b], score=replace(score, worth=worth, misses=misses, goes_on=b > counted[0]))
     return replace(schedule, blocks=tuple(blocks)) if any(block.score for block in blocks) else schedule
 
 
-def _worth(score: Score, block: BlockTimes, program: Program) -> Iterator[tuple[str, int]]:
-    """What a hit of each ball adds, or each point that is won."""
-    named = dict(score.named)
+def _worth(
+    said: tuple[tuple[str, int], ...], usual: int, block: BlockTimes, program: Program
+) -> Iterator[tuple[str, int]]:
+    """What a hit of each ball adds, or each point that is won; or the same of misses and points that are lost."""
+    named = dict(said)
     balls = {point.name: point.feeds[0] for point in block.points} or {name: name for name in block.feeds}
     for name, ball in balls.items():
         feed = program.feeds[ball]
         alone = name not in program.points
         own = named.get(feed.family if alone else name)
-        yield name, own if own is not None else named.get(feed.variation or "", score.hit) if alone else score.hit
+        yield name, own if own is not None else named.get(feed.variation or "", usual) if alone else usual
 
 
 class CountedScore(Frozen):
@@ -42,8 +50,9 @@ class CountedScore(Frozen):
 
     score: Score
     blocks: tuple[int, ...]
-    units: tuple[tuple[float | None, int], ...]
-    """Of each ball or point that counts how likely it is good, None where nobody can say, and what a hit adds."""
+    units: tuple[tuple[float | None, int, int], ...]
+    """Of each ball or point that counts how likely it is good, None where nobody can say, and what a hit and a miss
+    add; where there are other results, the most and the least that one of them does."""
     points: bool
     open: bool
     """Whether marks decide how many come, apart from its own ends."""
@@ -51,14 +60,14 @@ class CountedScore(Frozen):
     @cached_property
     def forecast(self) -> Forecast | None:
         """None where that depends on other marks, or where no reply is asked for."""
-        known = [(share, adds) for share, adds in self.units if share is not None]
+        known = [(share, hit, miss) for share, hit, miss in self.units if share is not None]
         return forecast(self.score, known) if known and len(known) == len(self.units) and not self.open else None
 
     @property
     def share(self) -> float:
         """How many are good on average."""
-        known = [share for share, _ in self.units if share is not None]
-        return sum(known) / len(known)
+        known = [share for share, *_ in self.units if share is not None]
+        return sum(known) / len(known) if known else 0.0
 
 
 def counted_scores(program: Program, schedule: Schedule, evaluation: Evaluation) -> list[CountedScore]:
@@ -88,15 +97,22 @@ def _counted(
     return CountedScore(score, blocks, tuple(units), any(one.points for one in times), marked)
 
 
-def _units(block: BlockTimes, fed: list[Feed], evaluation: Evaluation) -> Iterator[tuple[float | None, int]]:
-    worth = dict(block.score.worth) if block.score else {}
-    shares = {name: reply.share for name, reply in evaluation.replies.items()}
+def _units(block: BlockTimes, fed: list[Feed], evaluation: Evaluation) -> Iterator[tuple[float | None, int, int]]:
+    score = block.score
+    assert score
+    worth, misses, others = dict(score.worth), dict(score.misses), [adds for _, adds in score.results]
+    shares = {} if others else {name: reply.share for name, reply in evaluation.replies.items()}
+
+    def adds(name: str) -> tuple[int, int]:
+        both = worth[name], misses.get(name, score.miss)
+        return (max(*both, *others), min(*both, *others)) if others else both
+
     if not block.points:
-        yield from ((shares.get(feed.name), worth[feed.name]) for feed in fed)
+        yield from ((shares.get(feed.name), *adds(feed.name)) for feed in fed)
     for point in block.points:
         known = [shares[name] for name in point.feeds if name in shares]
         won = chance_won(known, point.won_with) if len(known) == len(point.feeds) else None
-        yield won, worth[point.name]
+        yield won, *adds(point.name)
 
 
 def score_ends(one: CountedScore, words: str, balls: int) -> EarlyEnd:

@@ -251,8 +251,8 @@ def _until(p: RuleParts) -> s.Until:
 
 
 def _worth(p: RuleParts) -> s.Worth:
-    row = p.optional("IN_A_ROW")
-    return s.Worth(row or p.all[0], p.all[-1], p.all[0] if row else None)
+    row, misses = p.optional("IN_A_ROW"), p.optional("MISSES")
+    return s.Worth(row or p.all[0], p.all[-1], p.all[0] if row else None, misses if misses is not p.all[0] else None)
 
 
 def _height(p: RuleParts) -> s.Height:

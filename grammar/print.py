@@ -331,8 +331,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "until", hits, misses, *_of_so_many(among, every)
         case s.Score(parts):
             return "score", *_listed(parts)
-        case s.Worth(what, number, row):
-            return row, what, number
+        case s.Worth(what, number, row, misses):
+            return row, what, misses, number
         case s.ScoreGoal(number, score):
             return "goal", score, number
         case s.For(names):

@@ -8,7 +8,7 @@ from ...grammar.facts import Portion
 from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Counted
-from ..findings.scores import ScoreFar, ScoreTooFar
+from ..findings.scores import ResultsByHand, ScoreFar, ScoreTooFar
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Program, Score
@@ -32,7 +32,10 @@ def scores(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
-    score, adds = one.score, [adds for _, adds in one.units]
+    if one.score.results and one.score.sentence:
+        machine = program.feeder.kind == "machine"
+        yield Finding(ResultsByHand(len(one.score.results), machine), one.score.sentence.span)
+    score, adds = one.score, [(hit, miss) for _, hit, miss in one.units]
     *_, (least, most) = farthest(score, adds)
     for end in score.ends:
         up = end > score.start
@@ -73,7 +76,7 @@ def _longer(program: Program, one: CountedScore, wanted: int) -> Iterator[Remedy
     said = play.sentence if play else None
     if not isinstance(said, Counted):
         return
-    adds = [adds for _, adds in one.units]
+    adds = [(hit, miss) for _, hit, miss in one.units]
     for balls, (least, most) in enumerate(farthest(score, islice(cycle(adds), LONGER * len(adds)))):
         if wanted <= most if wanted > score.start else wanted >= least:
             yield instead(said, changed(said, number=counted(balls), balls=launches(said.balls.kind, balls)))

@@ -120,3 +120,23 @@ class ScoreFar(Message):
         if self.chance <= 0:
             return "no chance"
         return f"a chance of 1 in {1 / self.chance:,.0f}" if self.chance > 1e-6 else "less than 1 chance in a million"
+
+
+class ResultsByHand(Message):
+    results: int
+    machine: bool
+    severity = Severity.NOTE
+    says = "how often in ten is not told: a person says which of {results} results a ball has{screen}"
+    title = "Results that a person tells apart"
+    why = (
+        "A score may have other results than hit and miss, such as two bounces before the line. No flight of a reply "
+        "says how often each of them comes. The sheet has a box for each ball to write down what it adds, and the "
+        "phone a button for each result of a ball, and counts. On the keys of a replay and in the log a ball is a hit "
+        "or a miss: there the score is typed in afterwards, and where it ends a block the key n goes on."
+    )
+    example = 'score "twice before the line" 3, "in the box" 1'
+    instead = "score hit 1, miss -1"
+
+    @property
+    def screen(self) -> str:
+        return "; the keys of the machine's screen count none of them, paper and phone do" if self.machine else ""

@@ -87,6 +87,10 @@ class Score(Frozen):
     miss: int = 0
     named: tuple[tuple[str, int], ...] = ()
     """What a hit of these feeds, points and variations adds."""
+    missed: tuple[tuple[str, int], ...] = ()
+    """What a miss of these adds, in place of `miss`."""
+    results: tuple[tuple[str, int], ...] = ()
+    """What other results than hit and miss add, by their words: only a person tells which one a ball has."""
     row: int | None = None
     """After each so many hits in a row it adds `bonus`, too."""
     bonus: int = 0
@@ -98,6 +102,8 @@ class Score(Frozen):
     """The block, or all rounds, should end with so many or more."""
     worth: tuple[tuple[str, int], ...] = ()
     """What a hit of each ball of a block adds, or each of its points that is won; known once it is scheduled."""
+    misses: tuple[tuple[str, int], ...] = ()
+    """The same of those whose miss, or loss, adds another number than `miss`."""
     goes_on: bool = False
     """Whether it begins with what the block before ended with: in rounds, and after a collect inside a block."""
     sentence: s.Score | None = aside(default=None)

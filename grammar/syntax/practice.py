@@ -76,10 +76,12 @@ class Worth(Node):
     """A part of a score."""
 
     what: Word
-    """FROM, HIT, MISSES, AT_MOST, AT_LEAST, IN_A_ROW, or the name whose hits count so."""
+    """FROM, HIT, MISSES, AT_MOST, AT_LEAST, IN_A_ROW, the name whose hits count so, or the TITLE of another result."""
     number: Word
     row: Word | None = None
     """So many hits in a row, of IN_A_ROW."""
+    misses: Word | None = None
+    """MISSES where it is the misses of a name."""
 
 
 class Score(Sentence):

@@ -265,7 +265,8 @@ class Recorder:
 
     def _count_score(self, practice: int | None, block: int) -> None:
         """The score that counts a block, as the balls give it now."""
-        if not self._blocks[block].score:
+        score = self._blocks[block].score
+        if not score or score.results:
             return
         mine, balls = counted_with(self._blocks, block), dict[int, list[PointBall]]()
         for of, at, shot, mark in self._database.execute(

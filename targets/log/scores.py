@@ -55,17 +55,19 @@ class ScoreSoFar:
 def score_of(
     blocks: Mapping[int, Block], index: int, balls: Mapping[int, Sequence[PointBall]]
 ) -> ScoreSoFar | None:  # fmt: skip
-    """The score of a block, with that of those before from which it goes on; None where there is none. `balls` has of
-    each block those that were thrown, in their order."""
+    """The score of a block, with that of those before from which it goes on; None where there is none, or where it has
+    other results than hits and misses, of which a person keeps the count. `balls` has of each block those that were
+    thrown, in their order."""
     score = blocks[index].score
-    if score is None:
+    if score is None or score.results:
         return None
     now, end, judged = ScoreStanding(score.start), None, 0
     for block in _counted(blocks, index):
         for name, verdict in _results(block, balls.get(block.index, ())):
             if verdict is Verdict.NOT_JUDGED or end is not None or block.score is None:
                 continue
-            now, judged = moved(score, now, block.score.worth[name], verdict is Verdict.HIT), judged + 1
+            hit = verdict is Verdict.HIT
+            now, judged = moved(score, now, block.score.adds(name, hit), hit), judged + 1
             end = end_of(score, now.score)
     return ScoreSoFar(score, now.score, end, judged)
 

@@ -35,11 +35,11 @@ def scores_of(plan: Plan, blocks: Sequence[Block]) -> list[TypedScore]:
     found: list[TypedScore] = []
     for block in begin:
         assert block.score
-        adds: list[int] = []
+        adds: list[tuple[int, int]] = []
         for one in counted_with(held, block.index):
             names = [point.name for point in one.points]
             fed = [launch.first for launch in plan.launches if launch.block == one.index]
-            adds += [one.score.worth[name] for name in names or fed] if one.score else []
+            adds += [one.score.range_of(name) for name in names or fed] if one.score else []
         more = len(adds) if any(one.ladder or one.begins_again for one in blocks) else 0  # marks decide how many
         where = f"round {block.round[0]}, " if len(begin) > 1 and block.round else ""
         *_, far = farthest(block.score, [*adds, *adds[:more]])

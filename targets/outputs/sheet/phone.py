@@ -8,7 +8,7 @@ from importlib.resources import files
 from itertools import accumulate
 from typing import Any
 
-from ....compiler.model.plan import GoalRecord, Plan
+from ....compiler.model.plan import GoalRecord, Plan, ScoreRecord
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
@@ -96,7 +96,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "points": {
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss, "needed": one.needed,
-                 "adds": block.score.worth[one.name] if block.score else 0}
+                 "adds": [block.score.adds(one.name, hit) for hit in (False, True)] if block.score else [0, 0]}
                 for one in block.points
             ]
             for block in plan.blocks
@@ -128,13 +128,22 @@ def _scores(plan: Plan, place: dict[str, int]) -> dict[int, dict[str, Any]]:
     found: dict[int, dict[str, Any]] = {}
     chain: list[int] = []
     for block in plan.blocks:
-        if score := block.score:
+        if (score := block.score) and not (score.results and block.points):  # a point has no result to tap
             chain = [*(chain if score.goes_on else []), block.index + 1]
-            worth = {place[name]: adds for name, adds in score.worth.items() if not block.points}
-            rules = {"start": score.start, "miss": score.miss, "row": score.row, "bonus": score.bonus}
+            names = () if block.points else score.worth
+            worth = {place[name]: [score.adds(name, hit) for hit in (False, True)] for name in names}
+            rules = {"start": score.start, "results": _results(score), "row": score.row, "bonus": score.bonus}
             held = {"least": score.least, "most": score.most, "ends": score.ends, "goal": score.goal}
             found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain}
     return found
+
+
+def _results(score: ScoreRecord) -> list[tuple[str, int | None]]:
+    """What a person can tap in place of hit and miss, with what it adds; of a hit and a miss the balls say it."""
+    if not score.results:
+        return []
+    hit = [("a hit", None)] if any(score.worth.values()) else []
+    return [*((visible(words), adds) for words, adds in score.results.items()), *hit, ("anything else", None)]
 
 
 def _goal(goal: GoalRecord | None) -> dict[str, Any] | None:
@@ -276,7 +285,7 @@ def _play(data: Sheet) -> str:
         '<div class="steps"><button type="button" id="back">Back</button><button type="button" id="next">Next</button>'
         '</div><div class="steps marks" hidden><button type="button" id="undo">Undo</button>'
         '<button type="button" id="miss">Miss</button><button type="button" id="hit">Hit</button></div>'
-        '<p id="counts" role="status"></p>'
+        '<div class="steps results" hidden></div><p id="counts" role="status"></p>'
         f'<p><label>Go to <select id="part"><option value="0">the start</option>{blocks}'
         '<option value="end">the end</option></select></label></p><p id="link" role="status"></p>'
         '<div class="steps kept" hidden><button type="button" id="save">Save the marks</button>'

@@ -124,25 +124,35 @@ def _score(named: Letters, block: Block, blocks: Sequence[Block]) -> PointRow:
     assert score
     on = takewhile(lambda one: not one.score or one.score.goes_on, (one for one in blocks if one.index > block.index))
     counted = [block, *(one for one in on if one.score)]
-    worth: dict[int, list[str]] = {}
+    worth, misses = dict[int, list[str]](), dict[int, list[str]]()
     for one in counted:
         for name, adds in one.score.worth.items() if one.score else ():
             worth.setdefault(adds, []).append(name)
+        for name, adds in one.score.misses.items() if one.score else ():
+            misses.setdefault(adds, []).append(name)
     points, rounds = any(one.points for one in counted), len({one.round for one in counted}) > 1
     singles = [name for names in worth.values() for name in names if name in named.of]
     good = [(_good(named, names, len(worth) > 1, singles), number) for number, names in worth.items()]
-    rule = words.score_rule(score, good, points, rounds) + " Count on from before." * score.goes_on
+    missed = [(_of_some(named, names, singles, "a missed", "lost"), number) for number, names in misses.items()]
+    rule = words.score_rule(score, good, missed, points, rounds) + " Count on from before." * score.goes_on
     units = sum(len(one.points) or one.balls for one in counted)
+    if score.results:
+        return PointRow("score", rule, units, "at the end", words.RESULT_BOXES)
     return PointRow("score", rule, min(units, MOST_SCORES), "at the end", words.SCORE_BOXES)
 
 
 def _good(named: Letters, names: Sequence[str], several: bool, singles: Sequence[str]) -> str:
     """What adds so much: good balls by their letters, or points by their names, where not all add the same."""
+    if not several:
+        return "a point won" if any(name not in singles for name in names) else "a good ball"
+    return _of_some(named, names, singles, "a good", "won")
+
+
+def _of_some(named: Letters, names: Sequence[str], singles: Sequence[str], ball: str, point: str) -> str:
+    """`a good A, B and both won`: some balls by their letters, and points by their names."""
     letters = named.short(named.of[name] for name in names if name in singles)
     points = list(dict.fromkeys(name for name in names if name not in singles))
-    if not several:
-        return "a point won" if points else "a good ball"
-    told = [*([f"a good {letters}"] if letters else []), *([f"{' or '.join(points)} won"] if points else [])]
+    told = [*([f"{ball} {letters}"] if letters else []), *([f"{' or '.join(points)} {point}"] if points else [])]
     return " and ".join(told)
 
 

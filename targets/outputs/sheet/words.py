@@ -251,6 +251,7 @@ POINT_WON_TICKS = "Tick a box for each point won."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
+RESULT_BOXES = "Write into its box what each ball adds, or each point; their sum moves the score."
 SCORE_BOXES = "Write the score into a box when it changes; after the last box begin again at the first."
 OWN_COUNT = "Each counts their own on a slip of paper."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
@@ -301,10 +302,20 @@ def until_rule(block: Block) -> str:
     return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
-def score_rule(score: ScoreRecord, adds: Sequence[tuple[str, int]], points: bool, rounds: bool) -> str:
-    """What each mark adds to a score, and what it decides; `adds` says it of good balls, or of points that are won."""
-    told = [f"{what} {_signed(add)}" for what, add in adds]
-    told += [f"{'a point lost' if points else 'a miss'} {_signed(score.miss)}"] if score.miss else []
+def score_rule(
+    score: ScoreRecord,
+    adds: Sequence[tuple[str, int]],
+    missed: Sequence[tuple[str, int]],
+    points: bool,
+    rounds: bool,
+) -> str:
+    """What each mark adds to a score, and what it decides; `adds` says it of good balls, or of points that are won,
+    `missed` of those whose miss has a number of its own."""
+    told = [f"{quoted(result)} {_signed(add)}" for result, add in score.results.items()]
+    told += [f"{what} {_signed(add)}" for what, add in adds if add or not told]
+    told += [f"{what} {_signed(add)}" for what, add in missed]
+    lost = "a point lost" if points else "another miss" if missed else "a miss"
+    told += [f"{'anything else' if score.results else lost} {_signed(score.miss)}"] if score.miss else []
     told += (
         [f"each {score.row} {'won' if points else 'good'} in a row {_signed(score.bonus)} more"] if score.row else []
     )
