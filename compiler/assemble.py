@@ -287,6 +287,7 @@ def _score(block: BlockTimes) -> doc.ScoreRecord | None:
         most=rules.most,
         ends=rules.ends,
         goal=rules.goal,
+        each=rules.each,
         goes_on=rules.goes_on,
     )
 

@@ -246,7 +246,7 @@ def _served(p: RuleParts) -> tuple[Any, Any, Any]:
 
 def _until(p: RuleParts) -> s.Until:
     if p.optional("SCORE"):
-        return s.Until(ends=p.words("NUMBER"))
+        return s.Until(ends=p.words("NUMBER"), each=p.optional("EACH"))
     return s.Until(p.optional("NUMBER"), p.behind(*AMONG), p.optional("MISSES"), p.optional("EVERY"))
 
 
@@ -346,7 +346,7 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "until": _until,
     "score": lambda p: s.Score(tuple(p.nodes)),
     "worth": _worth,
-    "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE")),
+    "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE"), p.optional("EACH")),
     **dict.fromkeys(("for", "whom"), lambda p: s.For(p.words("NAME"))),
     "order": _order,
     **dict.fromkeys(("fed", "share", "percent"), _share),

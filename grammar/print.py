@@ -321,8 +321,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
             return number, balls, order, whom, *_after(",", until)
-        case s.Until(ends=(first, *others)):
-            return "until", "score", first, *[piece for end in others for piece in ("or", end)]
+        case s.Until(ends=(first, *others), each=each):
+            return "until", "score", first, *[piece for end in others for piece in ("or", end)], each
         case s.Until(hits, among, misses, every):
             if hits is None:
                 return "until", "the goal"
@@ -333,8 +333,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "score", *_listed(parts)
         case s.Worth(what, number, row, misses):
             return row, what, misses, number
-        case s.ScoreGoal(number, score):
-            return "goal", score, number
+        case s.ScoreGoal(number, score, each):
+            return "goal", score, number, each
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):

@@ -8,6 +8,7 @@ from ...grammar.facts import Portion
 from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Counted
+from ..findings.goals import EachForOne
 from ..findings.scores import ResultsByHand, ScoreFar, ScoreTooFar
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
@@ -35,6 +36,9 @@ def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
     if one.score.results and one.score.sentence:
         machine = program.feeder.kind == "machine"
         yield Finding(ResultsByHand(len(one.score.results), machine), one.score.sentence.span)
+    each = next((said for said in (one.score.asked, one.score.until) if said and said.each), None)
+    if each and len(one.counts) < 2:
+        yield Finding(EachForOne(), each.span, remedies=(instead(each, changed(each, each=None)),))
     score, adds = one.score, [(hit, miss) for _, hit, miss in one.units]
     *_, (least, most) = farthest(score, adds)
     for end in score.ends:
@@ -43,14 +47,14 @@ def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
             best = most if up else least
             message = ScoreTooFar(end, best, len(adds), points=one.points)
             yield Finding(message, score.until.span, remedies=(*_nearer(score, end, best), *_longer(program, one, end)))
-        elif score.until and up and (far := _far(one, end, one.forecast.ends[end] if one.forecast else None)):
+        elif score.until and up and (far := _far(one, end, one.chance_of(end))):
             yield Finding(far, score.until.span)
     if score.goal is not None and score.asked:
         if score.goal > most and not one.open:
             nearer = instead(score.asked, changed(score.asked, number=counted(most)))
             message = ScoreTooFar(score.goal, most, len(adds), goal=True, points=one.points)
             yield Finding(message, score.asked.span, remedies=(nearer, *_longer(program, one, score.goal)))
-        elif far := _far(one, score.goal, one.forecast.at_least(score.goal) if one.forecast else None, goal=True):
+        elif far := _far(one, score.goal, one.chance_of_goal, goal=True):
             yield Finding(far, score.asked.span)
 
 

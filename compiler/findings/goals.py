@@ -181,7 +181,7 @@ def _has(over: str) -> str:
 
 class EachForOne(Message):
     severity = Severity.NOTE
-    says = "each says nothing here: one player has all that this goal counts"
+    says = "each says nothing here: one player has all that this counts"
     title = "A goal of each player where one plays"
     why = (
         "With `each`, all who take turns have a count of their own. Where one player has all the balls, the goal says "

@@ -154,6 +154,8 @@ class ScoreRecord(Record):
     """What ends the block: from the start upwards, downwards, or either."""
     goal: bounds.Score | None = None
     """It should be so much or more after the last block that it counts."""
+    each: bool = False
+    """Whether each of those who take turns has a score; the first to reach an end then ends the block."""
     goes_on: bool = False
     """Whether it begins with what it was after the block before that has one, in place of `start`."""
 

@@ -100,6 +100,8 @@ class Score(Frozen):
     """What ends the block once it is reached: from the start upwards, downwards, or either."""
     goal: int | None = None
     """The block, or all rounds, should end with so many or more."""
+    each: bool = False
+    """Whether each of those who take turns has a score; the first to reach an end then ends the block."""
     worth: tuple[tuple[str, int], ...] = ()
     """What a hit of each ball of a block adds, or each of its points that is won; known once it is scheduled."""
     misses: tuple[tuple[str, int], ...] = ()

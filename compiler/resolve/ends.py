@@ -52,7 +52,7 @@ def ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if until.hits is None and not until.ends and any(name in known.points for _, name in play.shares):
         most_of_them = GameInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
-    if len(play.players) > 1 and not together(play.shares, known):
+    if len(play.players) > 1 and not until.each and not together(play.shares, known):
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
     if until.ends:
         return replace(play, score=Score(until=until))

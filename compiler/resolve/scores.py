@@ -38,7 +38,8 @@ def score_under(line: Line, items: Iterable[Item], known: Known) -> Score | None
         own = said or asked
         raise Rejected(ScoreOfRounds(), (own or until or line).span, remedies=(left_out(own),) if own else ())
     score = _rules(said, _names(plays, known)) if said else Score()
-    score = replace(score, until=until, asked=asked, goal=count(asked.number, "score") if asked else None)
+    each = bool((until and until.each) or (asked and asked.each))
+    score = replace(score, until=until, asked=asked, goal=count(asked.number, "score") if asked else None, each=each)
     return replace(score, ends=_ends(score, until)) if until else score
 
 

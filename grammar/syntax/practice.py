@@ -70,6 +70,8 @@ class Until(Sentence):
     """EVERY where each so many balls are counted by themselves, and the last of them decides."""
     ends: tuple[Word, ...] = ()
     """The scores that end it, one or two, in place of all these."""
+    each: Word | None = None
+    """EACH where each of those who take turns has a score: the first to reach it ends the block."""
 
 
 class Worth(Node):
@@ -97,6 +99,8 @@ class ScoreGoal(Sentence):
     kind = "scoregoal"
     number: Word
     score: Word = keyword("SCORE")
+    each: Word | None = None
+    """EACH where each of those who take turns has a score."""
 
 
 class Timed(Sentence):

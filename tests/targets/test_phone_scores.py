@@ -9,6 +9,8 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.targets.outputs.sheet import phone
 
 from ..replay.test_scores import so_far
+from ..test_each_score import RACE
+from ..test_each_score import plan_of as each_plan
 from ..test_points import plan_of
 from ..test_scores import session
 from . import browser
@@ -72,7 +74,6 @@ def test_other_results_than_hits_have_buttons_of_their_own_and_move_the_score(dr
     plan = plan_of(session(*RESULTS))
     browser.visit(driver, tmp_path, phone.render(plan))
     go_to(driver, plan, plan.blocks[0])
-    tap(driver, "next")
 
     def result(words: str) -> None:
         shown = (
@@ -101,5 +102,17 @@ def test_a_block_of_hits_has_the_two_buttons(driver: Any, tmp_path: Path) -> Non
     plan = plan_of(session("6 balls easy, until score 5"))
     browser.visit(driver, tmp_path, phone.render(plan))
     go_to(driver, plan, plan.blocks[0])
-    tap(driver, "next")
     assert driver.execute_script("return document.querySelector('.results').hidden")
+
+
+def test_each_has_a_score_and_the_first_to_come_there_ends_the_block(driver: Any, tmp_path: Path) -> None:
+    """Two balls each in turns: anna comes to three with her third hit, the fifth ball."""
+    plan = each_plan(RACE)
+    browser.visit(driver, tmp_path, phone.render(plan))
+    go_to(driver, plan, plan.blocks[0])
+    for mark, before in zip(
+        "hhmhh", ("anna: score 0", "anna: score 1", "ben: score 0", "ben: score -1", "anna: score 2"), strict=True
+    ):
+        assert where(driver).endswith(f", {before} of 3"), before
+        tap(driver, TAPS[mark])
+    assert where(driver).endswith(", anna: score 3 of 3, over: go on with what comes next")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from ....compiler.model.plan import Plan
-from ....compiler.model.takers import takers_of
+from ....compiler.model.takers import takers_of, takers_of_score
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
@@ -122,10 +122,12 @@ def _scores(plan: Plan, runs: Sequence[Past]) -> list[str]:
             after = blocks.get(later)
             if after and after.score and after.score.goes_on:
                 continue
-            if (found := score_of(blocks, index, balls)) and found.judged:
-                count = plural(len(balls[index]), "ball")
-                took = f" with {count} of at most {blocks[index].balls}" if found.score.ends else ""
-                lines.append(f"Block {number[index]}, {found.told}{took}.")
+            for who, theirs in takers_of_score(plan, index).items():
+                found = score_of(blocks, index, balls, who, theirs)
+                if found and found.judged:
+                    count = plural(len(balls[index]), "ball")
+                    took = f" with {count} of at most {blocks[index].balls}" if found.score.ends else ""
+                    lines.append(visible(f"Block {number[index]}, {found.told}{took}."))
     return lines
 
 

@@ -167,7 +167,7 @@ def counted(host: Playing) -> str:
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
         + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
-        + "".join(f", {count}" for count in (host.state.game, host.state.score) if count)
+        + "".join(f", {visible(str(count))}" for count in (host.state.game, host.state.score) if count)
         + "".join(f", {visible(str(one))}" for one in (*host.state.holdings, *host.state.goals))
         + (f" (balls for {loads})" if loads else "")
     )

@@ -3,6 +3,7 @@ points won so far, and whether a block is over."""
 
 from dataclasses import replace
 
+from ....compiler.model.takers import Places
 from ...log.goals import GoalSoFar, so_far
 from ...log.points import Course, Game, PointBall, PointTally, course, game_of, in_point, left_out, shot_of, summed
 from ...log.progress import Verdict
@@ -96,12 +97,22 @@ class Points:
         return holding(block, self._of((run.word, place.block)), variations)
 
     def score(self, run: Run, place: Place) -> ScoreSoFar | None:
-        """The score of the block of a place so far; None if it has none. Test balls count for nothing."""
-        block = self._shelf.blocks.get(place.block)
-        if block is None or block.score is None or run.title == TEST_BALLS:
-            return None
-        balls = {index: self._of((run.word, index)) for index, one in self._shelf.blocks.items() if one.score}
-        return score_of(self._shelf.blocks, place.block, balls)
+        """The score of the block of a place so far; None if it has none. Where each has one, that of whoever gets its
+        ball."""
+        at = place.block, self._index(place)
+        mine = [one for one, theirs in self._scores(run, place) if theirs is None or at in theirs]
+        return mine[0] if mine else None
+
+    def _scores(self, run: Run, place: Place) -> list[tuple[ScoreSoFar, Places | None]]:
+        """Each score of the block of a place, with the balls that it counts. Test balls count for nothing."""
+        blocks, found = self._shelf.blocks, list[tuple[ScoreSoFar, Places | None]]()
+        if place.block not in self._shelf.scores or run.title == TEST_BALLS:
+            return found
+        balls = {index: self._of((run.word, index)) for index, one in blocks.items() if one.score}
+        for who, theirs in self._shelf.scores[place.block].items():
+            if score := score_of(blocks, place.block, balls, who, theirs):
+                found.append((score, theirs))
+        return found
 
     def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
         """How far the run is with the goals that count the block of a place; of goals that each has for themselves,
@@ -122,9 +133,9 @@ class Points:
         played, holdings = self.game(run, place), self.holdings(run, place)
         if played and played.over:
             return words.game_over(played.tally)
-        score = self.score(run, place)
-        if score and score.end is not None:
-            return words.score_over(score.now)
+        for score, _ in self._scores(run, place):
+            if score.end is not None:
+                return words.score_over(score)
         return words.held(holdings) if over(holdings) else ""
 
     @property

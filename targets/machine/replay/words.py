@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 
+from ....compiler.model.takers import called
 from ....compiler.printable import visible
 from ...log.points import PointTally
+from ...log.scores import ScoreSoFar
 from ...log.until import HoldSoFar
 from ...outputs.sheet.words import until
 
@@ -77,8 +79,8 @@ def held(holdings: Iterable[HoldSoFar]) -> str:
     return f"the block is over, it went on {visible(' and '.join(until(one.hold) for one in holdings))}"
 
 
-def score_over(score: int) -> str:
-    return f"the block is over, the score is {score}"
+def score_over(score: ScoreSoFar) -> str:
+    return visible(f"the block is over, the score{f' of {called(score.who)}' if score.who else ''} is {score.now}")
 
 
 def why(word: str) -> str:

@@ -202,16 +202,16 @@
   };
   const ballsOf = (block, before) => cards.slice(0, before ? cards.indexOf(before) : cards.length)
     .filter((one) => one.block === block).flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n));
-  const score = (block, done, before) => { // of a block and those from which it goes on, before a card or at their end
+  const score = (block, done, before, [who, theirs]) => { // of a block and those from which it goes on, before a card or at their end
     const rules = scores[block], { row, bonus, least, most, ends, start } = rules;
     let now = start, streak = 0, over = false;
     for (const each of rules.blocks) {
       const upTo = each === block ? before : undefined;
-      const { results, adds } = points[each] ? course(upTo ?? { block: each }, done) : { results: null };
-      const moves = results ? results.map((won, n) => [won, adds[n]]) : ballsOf(each, upTo).map((ball) => done.get(ball))
-        .map((was) => judged(was) ? [was.verdict === "hit", scores[each].results[was.result]?.[1] ?? scores[each].worth[was.shot][Number(was.verdict === "hit")]] : [null, 0]);
-      for (const [hit, adds] of moves) {
-        if (hit === null || over) continue;
+      const { results, adds, begun } = points[each] ? course(upTo ?? { block: each }, done) : { results: null };
+      const moves = results ? results.map((won, n) => [won, adds[n], begun[n]]) : ballsOf(each, upTo).map((ball) => [ball, done.get(ball)])
+        .map(([ball, was]) => judged(was) ? [was.verdict === "hit", scores[each].results[was.result]?.[1] ?? scores[each].worth[was.shot][Number(was.verdict === "hit")], ball] : [null, 0, ball]);
+      for (const [hit, adds, ball] of moves) {
+        if (hit === null || over || (theirs && !theirs.includes(ball))) continue;
         streak = hit && row ? streak + 1 : 0;
         const full = Boolean(row) && streak === row;
         now += adds + (full ? bonus : 0);
@@ -221,11 +221,12 @@
       }
     }
     const until = ends.length === 1 && ends[0] > start ? ` of ${ends[0]}` : ends.length ? `, until ${ends.join(" or ")}` : "";
-    return { now, over, said: `score ${now}${until}${rules.goal === null ? "" : `, goal ${rules.goal} or more`}` };
+    return { now, over, said: `${who ? who + ": " : ""}score ${now}${until}${rules.goal === null ? "" : `, goal ${rules.goal} or more`}` };
   };
   const scored = (one, done) => {
     if (one.kind !== "ball" || !scores[one.block]) return "";
-    const { said, over } = score(one.block, done, one);
+    const all = scores[one.block].takers.map((taker) => [taker, score(one.block, done, one, taker)]); // the first to an end ends it
+    const [[, { said }]] = all.filter(([[, theirs]]) => !theirs || theirs.includes(one.ball)), over = all.some(([, { over }]) => over);
     return `, ${said}${over ? ", over: go on with what comes next" : ""}`;
   };
   const reached = ({ of, hits, among, all, blocks, said, balls: theirs }, done) => { // a goal that counts on from block to block
@@ -302,7 +303,7 @@
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
       ...Object.keys(scores).map(Number).filter((block) => !Object.values(scores).some(({ blocks }) => blocks.at(-1) !== block && blocks.includes(block)))
-        .map((block) => `Block ${partOf(block)}: ${score(block, done).said}`),
+        .flatMap((block) => scores[block].takers.map((taker) => `Block ${partOf(block)}: ${score(block, done, undefined, taker).said}`)),
       ...goals.map((goal) => `${[...(goal.whole ? ["The whole session"] : goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
     ];
     const advised = one.kind === "end" && told ? told.advice : [];

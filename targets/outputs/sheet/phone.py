@@ -9,7 +9,7 @@ from itertools import accumulate
 from typing import Any
 
 from ....compiler.model.plan import GoalRecord, Plan, ScoreRecord
-from ....compiler.model.takers import called, takers_of
+from ....compiler.model.takers import called, takers_of, takers_of_score
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
 from .. import web
@@ -103,7 +103,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             if block.points
             and (block.begins_again or block.leaves_out or block.ends_early or block.score or block.index in won)
         },
-        "scores": _scores(plan, place),
+        "scores": _scores(plan, place, begin),
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {
             block.index + 1: [
@@ -123,7 +123,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _scores(plan: Plan, place: dict[str, int]) -> dict[int, dict[str, Any]]:
+def _scores(plan: Plan, place: dict[str, int], begin: dict[int, int]) -> dict[int, dict[str, Any]]:
     """The rules of each block's score, what its balls add by their places, and the blocks from which it goes on."""
     found: dict[int, dict[str, Any]] = {}
     chain: list[int] = []
@@ -134,7 +134,11 @@ def _scores(plan: Plan, place: dict[str, int]) -> dict[int, dict[str, Any]]:
             worth = {place[name]: [score.adds(name, hit) for hit in (False, True)] for name in names}
             rules = {"start": score.start, "results": _results(score), "row": score.row, "bonus": score.bonus}
             held = {"least": score.least, "most": score.most, "ends": score.ends, "goal": score.goal}
-            found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain}
+            takers = [
+                [visible(called(who)) if who else "", theirs and sorted(begin[one] + at for one, at in theirs)]
+                for who, theirs in takers_of_score(plan, block.index).items()
+            ]
+            found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain, "takers": takers}
     return found
 
 

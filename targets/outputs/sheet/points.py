@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, takewhile
 
 from ....compiler.model.plan import Block, BroadGoalRecord, Plan, PointRecord
-from ....compiler.model.takers import Places, called, takers_of
+from ....compiler.model.takers import Places, called, takers_of, takers_of_score
 from ....compiler.printable import visible
 from . import words
 from .letters import Letters
@@ -68,7 +68,7 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
                 rows.append(_once(rows, block, row, _line(named, blocks, block)))
             if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
-                rows.append(_once(rows, block, _score(named, block, blocks), _line(named, blocks, block)))
+                rows += _scores(plan, rows, block, _score(named, block, blocks), _line(named, blocks, block))
     for goal in plan.goals:
         mine = [block for block in blocks if block.index in goal.blocks]
         if mine and goal.each:
@@ -139,6 +139,33 @@ def _score(named: Letters, block: Block, blocks: Sequence[Block]) -> PointRow:
     if score.results:
         return PointRow("score", rule, units, "at the end", words.RESULT_BOXES)
     return PointRow("score", rule, min(units, MOST_SCORES), "at the end", words.SCORE_BOXES)
+
+
+def _scores(
+    plan: Plan, told: Sequence[PointRow], block: Block, row: PointRow, line: str
+) -> Iterator[PointRow]:  # fmt: skip
+    """A score with its boxes, or where each has their own, a line of boxes for each of them."""
+    if block.score is None or not block.score.each:
+        yield _once(told, block, row, line)
+        return
+    if not any(one.rule == row.rule for one in told):
+        yield replace(row, name="each", boxes=0, counted="")
+    for who, theirs in takers_of_score(plan, block.index).items():
+        units = _own(plan, theirs or frozenset())
+        label = f"Round {block.round[0]}, {called(who)}" if block.round and block.score.ends else called(who)
+        boxes = units if block.score.results else min(units, MOST_SCORES)
+        yield PointRow("each", f"{visible(label)}:", boxes, row.counted, again=True)
+
+
+def _own(plan: Plan, theirs: Places) -> int:
+    """How many of the balls of one player count, or points by their first ball."""
+    firsts = {
+        (block.index, at)
+        for block in plan.blocks
+        for at in accumulate((len(point.shots) for point in block.points), initial=0)
+    }
+    points = {block.index for block in plan.blocks if block.points}
+    return sum(place in firsts if place[0] in points else True for place in theirs)
 
 
 def _good(named: Letters, names: Sequence[str], several: bool, singles: Sequence[str]) -> str:

@@ -321,10 +321,13 @@ def score_rule(
     )
     held = [f"never less than {score.least}"] if score.least is not None else []
     held += [f"never more than {score.most}"] if score.most is not None else []
-    begins = f"Score{' over all rounds' if rounds else ''}: begin at {score.start}; {', '.join((*told, *held))}."
+    whose = " of each player" if score.each else ""
+    begins = f"Score{whose}{' over all rounds' if rounds else ''}: begin at {score.start}; {', '.join((*told, *held))}."
     ends = [f"{end}{' or more' if end > score.start else ' or less'}" for end in score.ends]
-    until = f" As soon as it is {', or '.join(ends)}, go on with what comes next." if ends else ""
-    return f"{begins}{until}" + ("" if score.goal is None else f" Goal: {score.goal} or more at the end.")
+    first = "one of them" if score.each else "it"
+    until = f" As soon as {first} is {', or '.join(ends)}, go on with what comes next." if ends else ""
+    goal = "" if score.goal is None else f" Goal: {score.goal} or more{' for each' * score.each} at the end."
+    return f"{begins}{until}{goal}"
 
 
 def score_ends(score: ScoreRecord) -> str:
