@@ -265,6 +265,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
             score=_score(block),
             rest=doc.BlockRestRecord(rest_s=short(block.rest.seconds), every=block.rest.every) if block.rest else None,
+            record=block.record,
             hit_if=block.hit_if,
         )
         for i, block in enumerate(schedule.blocks)

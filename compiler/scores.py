@@ -78,6 +78,10 @@ class CountedScore(Frozen):
         told = all(len(some) == len(of) > 0 for some, of in zip(known, self.counts.values(), strict=True))
         return tuple(forecast(self.score, some) for some in known) if told and not (self.open or self.together) else ()
 
+    def within(self, first: int) -> "CountedScore":
+        """The same after its first balls, or points; nobody computes it where each has a score of their own."""
+        return replace(self, counts={"": self.units[:first]}, together=self.score.each)
+
     def chance_of(self, end: int) -> float | None:
         """That the block ends there: each player has balls of their own, and the first to come there ends it."""
         return 1 - prod(1 - one.ends[end] for one in self.forecasts) if self.forecasts else None

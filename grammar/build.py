@@ -344,6 +344,7 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
     "until": _until,
+    "record": lambda p: s.ToBeat(p.word("NUMBER"), p.word("BALLS", "POINTS")),
     "score": lambda p: s.Score(tuple(p.nodes)),
     "worth": _worth,
     "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE"), p.optional("EACH")),

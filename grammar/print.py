@@ -30,7 +30,7 @@ AnyNode = (
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.HitIf | s.Session | s.Timed
     | s.Counted | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.SetRest
-    | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal
+    | s.BlockRest | s.MostSets | s.Score | s.Worth | s.ScoreGoal | s.ToBeat
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -329,6 +329,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             if misses and among:
                 return "until", hits, misses, "in", every, among
             return "until", hits, misses, *_of_so_many(among, every)
+        case s.ToBeat(number, balls):
+            return "record", number, balls
         case s.Score(parts):
             return "score", *_listed(parts)
         case s.Worth(what, number, row, misses):

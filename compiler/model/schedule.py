@@ -100,6 +100,8 @@ class BlockTimes(Frozen):
     even: float | None = None
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
     rest: BlockRest | None = None
+    record: int | None = None
+    """The balls, or points, that it should outlast, or where hits end it, need less than."""
     hit_if: tuple[str, ...] = ()
     """What else decides a hit of its balls, in words."""
     entry: int = 0

@@ -157,6 +157,8 @@ class Play(Frozen):
     """What a line under it asks for; it ends nothing."""
     score: Score | None = None
     rest: BlockRest | None = None
+    record: int | None = None
+    """The balls, or points, that the block should outlast, or where hits end it, need less than."""
     hit_if: tuple[HitIf, ...] = ()
     """Of all its balls; also what lines above say of several blocks."""
     continued: bool = False

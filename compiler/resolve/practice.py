@@ -26,7 +26,7 @@ from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Item, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
-from .ends import ended, first_to, together
+from .ends import ended, first_to, record, together
 from .feeds import FeedReader
 from .goals import goal_under, hit_if
 from .in_a_row import runs_of
@@ -168,7 +168,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
 def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     """A block, with what the lines under it say of its end, its goal, its score, its interval and its rests."""
     play = replace(ended(line, play, until, known), goal=goal_under(line))
-    return rested(line, paced(line, replace(play, score=score_under(line, (play,), known)), known), known)
+    play = record(line, replace(play, score=score_under(line, (play,), known)), known)
+    return rested(line, paced(line, play, known), known)
 
 
 def _serve(

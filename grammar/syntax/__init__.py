@@ -83,6 +83,7 @@ from .practice import Session as Session
 from .practice import SetRest as SetRest
 from .practice import Share as Share
 from .practice import Timed as Timed
+from .practice import ToBeat as ToBeat
 from .practice import Until as Until
 from .practice import Up as Up
 from .practice import Worth as Worth

@@ -103,6 +103,15 @@ class ScoreGoal(Sentence):
     """EACH where each of those who take turns has a score."""
 
 
+class ToBeat(Sentence):
+    """How many balls, or points, a block that ends early should outlast, or need less than."""
+
+    kind = "record"
+    number: Word
+    balls: Word
+    """BALLS or POINTS."""
+
+
 class Timed(Sentence):
     kind = "timed"
     amount: Amount

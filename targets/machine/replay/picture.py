@@ -10,7 +10,7 @@ from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from ...log.points import told as point_words
 from ...outputs import band
-from ...outputs.sheet.words import hit_if
+from ...outputs.sheet.rules import hit_if
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
@@ -168,6 +168,7 @@ def counted(host: Playing) -> str:
         + plural(host.counts["miss"], "miss", "misses")
         + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
         + "".join(f", {visible(str(count))}" for count in (host.state.game, host.state.score) if count)
+        + host.state.record
         + "".join(f", {visible(str(one))}" for one in (*host.state.holdings, *host.state.goals))
         + (f" (balls for {loads})" if loads else "")
     )

@@ -8,7 +8,7 @@ from itertools import accumulate, takewhile
 from ....compiler.model.plan import Block, BroadGoalRecord, Plan, PointRecord
 from ....compiler.model.takers import Places, called, takers_of, takers_of_score
 from ....compiler.printable import visible
-from . import words
+from . import rules, words
 from .letters import Letters
 
 
@@ -44,17 +44,17 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
     found: dict[str, list[PointRecord]] = {}
     for point in (point for block in blocks for point in block.points):
         found.setdefault(point.name, []).append(point)
-    rules = {}
+    told = {}
     for name, drawn in found.items():
         players = [named.player(shot) for shot in drawn[0].shots]
         several = len(set(players)) > 1  # else the strip says who comes
         balls = (named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True))
         steps = [f"{ball} for {who}" if several else ball for ball, who in zip(balls, players, strict=True)]
         if has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0], plan.feeder.kind == "machine")
+            told[name] = words.point_rule(name, steps, drawn[0], plan.feeder.kind == "machine")
     rows: list[PointRow] = []
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
-        for name, rule_ in rules.items():
+        for name, rule_ in told.items():
             if count := sum(point.name == name for block in within for point in block.points):
                 ticks = words.POINT_WON_TICKS if found[name][0].won_with else words.POINT_TICKS
                 row = PointRow(name, rule_, count, f"won of {count}", ticks)
@@ -66,6 +66,9 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
             if most := block.until and (len(block.points) or block.balls):
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
+                rows.append(_once(rows, block, row, _line(named, blocks, block)))
+            if block.record:
+                row = PointRow("record", rules.record_rule(block), 1, f"{'points' if block.points else 'balls'} played")
                 rows.append(_once(rows, block, row, _line(named, blocks, block)))
             if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
                 rows += _scores(plan, rows, block, _score(named, block, blocks), _line(named, blocks, block))
@@ -134,7 +137,7 @@ def _score(named: Letters, block: Block, blocks: Sequence[Block]) -> PointRow:
     singles = [name for names in worth.values() for name in names if name in named.of]
     good = [(_good(named, names, len(worth) > 1, singles), number) for number, names in worth.items()]
     missed = [(_of_some(named, names, singles, "a missed", "lost"), number) for number, names in misses.items()]
-    rule = words.score_rule(score, good, missed, points, rounds) + " Count on from before." * score.goes_on
+    rule = rules.score_rule(score, good, missed, points, rounds) + " Count on from before." * score.goes_on
     units = sum(len(one.points) or one.balls for one in counted)
     if score.results:
         return PointRow("score", rule, units, "at the end", words.RESULT_BOXES)

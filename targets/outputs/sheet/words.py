@@ -257,11 +257,6 @@ OWN_COUNT = "Each counts their own on a slip of paper."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
 
 
-def hit_if(told: Sequence[str], hitter: bool = False) -> str:
-    """What else decides a hit, in the coach's words."""
-    return f"A hit only if {' and if '.join(told if hitter else map(quoted, told))}." if told else ""
-
-
 def point_rule(name: str, steps: Sequence[str], point: PointRecord, machine: bool) -> str:
     """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls. On
     a `machine` only a replay, in which misses are marked, can change what comes after one."""
@@ -302,41 +297,9 @@ def until_rule(block: Block) -> str:
     return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
-def score_rule(
-    score: ScoreRecord,
-    adds: Sequence[tuple[str, int]],
-    missed: Sequence[tuple[str, int]],
-    points: bool,
-    rounds: bool,
-) -> str:
-    """What each mark adds to a score, and what it decides; `adds` says it of good balls, or of points that are won,
-    `missed` of those whose miss has a number of its own."""
-    told = [f"{quoted(result)} {_signed(add)}" for result, add in score.results.items()]
-    told += [f"{what} {_signed(add)}" for what, add in adds if add or not told]
-    told += [f"{what} {_signed(add)}" for what, add in missed]
-    lost = "a point lost" if points else "another miss" if missed else "a miss"
-    told += [f"{'anything else' if score.results else lost} {_signed(score.miss)}"] if score.miss else []
-    told += (
-        [f"each {score.row} {'won' if points else 'good'} in a row {_signed(score.bonus)} more"] if score.row else []
-    )
-    held = [f"never less than {score.least}"] if score.least is not None else []
-    held += [f"never more than {score.most}"] if score.most is not None else []
-    whose = " of each player" if score.each else ""
-    begins = f"Score{whose}{' over all rounds' if rounds else ''}: begin at {score.start}; {', '.join((*told, *held))}."
-    ends = [f"{end}{' or more' if end > score.start else ' or less'}" for end in score.ends]
-    first = "one of them" if score.each else "it"
-    until = f" As soon as {first} is {', or '.join(ends)}, go on with what comes next." if ends else ""
-    goal = "" if score.goal is None else f" Goal: {score.goal} or more{' for each' * score.each} at the end."
-    return f"{begins}{until}{goal}"
-
-
 def score_ends(score: ScoreRecord) -> str:
     """`60`, or `10 or 0`."""
     return " or ".join(map(str, score.ends))
-
-
-def _signed(add: int) -> str:
-    return f"{add:+d}" if add else "0"
 
 
 def last_of(goal: GoalRecord) -> str:

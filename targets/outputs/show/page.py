@@ -15,7 +15,7 @@ from ..blocks import grouped
 from ..court.pictures import pictures
 from ..court.svg import Strips, draw
 from ..sheet.letters import letters, listed, of
-from ..sheet.words import hit_if
+from ..sheet.rules import hit_if
 from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
