@@ -68,7 +68,10 @@ def test_points_are_counted_in_a_block_of_points() -> None:
 def test_sheet_and_phone_say_it() -> None:
     plan = plan_of(session(*LIVES))
     rules = {row.name: row for part in sheet(plan).parts for row in part.points}
-    assert rules["record"].rule == "Record to beat: 9 balls; more beat it." and rules["record"].boxes == 1
+    assert rules["record"].rule == "Record to beat: 9 balls; more beat it. Balls played: ______"
+    twice = plan_of(session("2 rounds", *(f"    {line}" for line in LIVES), "    rest 30 s between rounds"))
+    (row,) = (row for part in sheet(twice).parts for row in part.points if row.name == "record")
+    assert row.rule.endswith("Balls played: ______, ______")
     assert "Record to beat: 9 balls; more beat it." in phone.render(plan).decode()
     assert "fewer beat it" in phone.render(plan_of(session(*FAST))).decode()
 

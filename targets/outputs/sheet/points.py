@@ -67,9 +67,9 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
                 rows.append(_once(rows, block, row, _line(named, blocks, block)))
-            if block.record:
-                row = PointRow("record", rules.record_rule(block), 1, f"{'points' if block.points else 'balls'} played")
-                rows.append(_once(rows, block, row, _line(named, blocks, block)))
+            if block.record and block is next(one for one in blocks if one.words == block.words):
+                times = sum(one.words == block.words for one in blocks)
+                rows.append(PointRow("record", rules.record_rule(block, times), 0, ""))
             if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
                 rows += _scores(plan, rows, block, _score(named, block, blocks), _line(named, blocks, block))
     for goal in plan.goals:
@@ -151,7 +151,7 @@ def _scores(
     if block.score is None or not block.score.each:
         yield _once(told, block, row, line)
         return
-    if not any(one.rule == row.rule for one in told):
+    if block.round is None or not any(one.rule == row.rule for one in told):
         yield replace(row, name="each", boxes=0, counted="")
     for who, theirs in takers_of_score(plan, block.index).items():
         units = _own(plan, theirs or frozenset())

@@ -40,11 +40,12 @@ def score_rule(
     return f"{begins}{until}{goal}"
 
 
-def record_rule(block: Block) -> str:
-    """What a block that ends early has to be longer or shorter than."""
+def record_rule(block: Block, times: int) -> str:
+    """What a block that ends early has to be longer or shorter than, with room for how long it was each time."""
     assert block.record
-    units = plural(block.record, "point" if block.points else "ball")
-    return f"Record to beat: {units}; {'more' if block.longer_beats else 'fewer'} beat it."
+    unit = "point" if block.points else "ball"
+    told = f"Record to beat: {plural(block.record, unit)}; {'more' if block.longer_beats else 'fewer'} beat it."
+    return f"{told} {unit.capitalize()}s played: {', '.join(['______'] * times)}"
 
 
 def _signed(add: int) -> str:
