@@ -219,6 +219,7 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target,
         goal=variation.goal and doc.GoalRecord(**variation.goal._asdict()), notes=variation.notes,
+        hit_if=tuple(one.words for one in variation.hit_if),
     )  # fmt: skip
 
 
@@ -260,6 +261,8 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             score=_score(block),
             rest=_rest(block),
             serves=_own_serves(block),
+            record=block.record,
+            hit_if=block.hit_if,
         )
         for i, block in enumerate(schedule.blocks)
     )
@@ -273,12 +276,15 @@ def _score(block: BlockTimes) -> doc.ScoreRecord | None:
         start=rules.start,
         worth=dict(rules.worth),
         miss=rules.miss,
+        misses=dict(rules.misses),
+        results=dict(rules.results),
         row=rules.row,
         bonus=rules.bonus,
         least=rules.least,
         most=rules.most,
         ends=rules.ends,
         goal=rules.goal,
+        each=rules.each,
         goes_on=rules.goes_on,
     )
 

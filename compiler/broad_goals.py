@@ -69,7 +69,7 @@ def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) ->
     whole = session.goal if session else None
     if not (under or over_all or whole):
         return []
-    found, counting = [], _Counting(program, schedule, evaluation)
+    found, counting = [], Counting(program, schedule, evaluation)
     for variation in over_all:
         mine = counting.blocks_of(variation.name)
         goal = variation.broad
@@ -87,7 +87,7 @@ def broad_goals(program: Program, schedule: Schedule, evaluation: Evaluation) ->
     return found
 
 
-class _Counting:
+class Counting:
     """Which balls of a schedule count for a goal, and how likely each is good."""
 
     def __init__(self, program: Program, schedule: Schedule, evaluation: Evaluation) -> None:
@@ -107,13 +107,14 @@ class _Counting:
         points = variation is None and any(self._schedule.blocks[b].points for b in blocks)
         aims, counts, times = variation.name if variation else None, dict[str, tuple[float | None, ...]](), 0
         units = [(b, place, chance) for b in blocks for place, chance in self._units(b, aims)]
-        for who, places in self._takers(goal, aims, blocks).items():
+        for who, places in self.takers(goal.each, aims, blocks).items():
             counts[who] = tuple([chance for b, place, chance in units if (b, place) in places])
             times += len(counts[who])
         return CountedGoal(goal, variation, blocks, over, counts, points, rounds, times > len(units))
 
-    def _takers(self, goal: BroadGoal, variation: str | None, blocks: tuple[int, ...]) -> dict[str, Places]:
-        if not goal.each:
+    def takers(self, each: bool, variation: str | None, blocks: tuple[int, ...]) -> dict[str, Places]:
+        """The balls that count for each who has a count of their own; under "" all of them where nobody has."""
+        if not each:
             return {"": frozenset((b, place) for b in blocks for place in range(len(self.fed[b])))}
         player, schedule = self._program.player, self._schedule
         fed = (

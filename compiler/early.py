@@ -3,13 +3,14 @@
 from collections.abc import Iterator, Sequence
 from math import prod
 
-from ..grammar.frozen import Frozen
+from ..grammar.frozen import Frozen, replace
 from .climbs import chance_of_last
 from .model.chance import chance_of_hits, chance_won
-from .model.compiled import EarlyEnd
+from .model.compiled import EarlyEnd, GoalAhead
 from .model.evaluation import Evaluation
 from .model.program import Feed, Hold, Program
 from .model.schedule import BlockTimes, Schedule
+from .printable import plural
 from .scores import counted_scores, score_ends
 
 
@@ -73,6 +74,27 @@ def _climbed(block: BlockTimes, evaluation: Evaluation) -> float | None:
     if block.ladder is None or not all(name in evaluation.replies for balls in order for name in balls):
         return None
     return chance_of_last(block.ladder, [[evaluation.replies[name].share for name in balls] for balls in order])
+
+
+def records_ahead(program: Program, schedule: Schedule, evaluation: Evaluation) -> tuple[GoalAhead, ...]:
+    """Each record of the script with the chance that it is beaten, once where rounds repeat it."""
+    told = dict[str, GoalAhead]()
+    scores = {one.blocks[0]: one for one in counted_scores(program, schedule, evaluation)}
+    for index, (block, feeds) in enumerate(zip(schedule.blocks, fed(program, schedule), strict=True)):
+        if not block.record:
+            continue
+        longer = any(end < block.score.start for end in block.score.ends) if block.score else False
+        longer = longer or any(hold.counts == "misses" for hold in block.until)
+        first = block.record if longer else block.record - 1
+        if block.score:
+            over = scores[index].within(first).chance
+        else:
+            points = replace(block, points=block.points[:first])
+            over = _chance(block.until[0], points, feeds[:first], evaluation) if first else 0.0
+        balls = plural(block.record, "point" if block.points else "ball")
+        words = f"{' '.join(block.words.split())}, {'more' if longer else 'fewer'} than {balls}"
+        told[words] = GoalAhead(words, block.balls, over if over is None else 1 - over if longer else over)
+    return tuple(told.values())
 
 
 def _chance(hold: Hold, block: BlockTimes, feeds: Sequence[Feed], evaluation: Evaluation) -> float | None:

@@ -206,7 +206,7 @@ def _judged(
     from .broad_goals import broad_goals, goals_ahead
     from .check import bases, check
     from .check.practice import unplayed
-    from .early import early_ends
+    from .early import early_ends, records_ahead
     from .evaluate import evaluate
     from .schedule import schedule
     from .scores import counted_scores, scores_ahead
@@ -234,6 +234,7 @@ def _judged(
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
     goals = goals_ahead(broad_goals(program, scheduled, evaluation), scheduled) if scheduled else ()
     goals += scores_ahead(counted_scores(program, scheduled, evaluation), program, scheduled) if scheduled else ()
+    goals += records_ahead(program, scheduled, evaluation) if scheduled else ()
     counts = scheduled.each() if summed and scheduled else {}
     came = Compiled(every.source, every, flown, evaluation, summed, None, (), early, goals, (), counts)
     return _Judged(read.said, program, shots, scheduled, checked, found, came)

@@ -365,6 +365,8 @@ class _Clock(Changing):
                 even=self._even(play) if play and play.ladder is None else None,
                 rest=play.rest if play else None,
                 serves=item.serves if isinstance(item, Pause) else None,
+                record=play.record if play else None,
+                hit_if=tuple(one.words for one in play.hit_if) if play else (),
                 entry=self.entry,
                 climb=self.climb if play else None,
             )

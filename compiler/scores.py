@@ -1,9 +1,12 @@
 """Scores of blocks and of rounds: which balls each counts, and how likely it comes where it should."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
+from itertools import accumulate
+from math import prod
 
 from ..grammar.frozen import Frozen, replace
+from .broad_goals import Counting
 from .model.chance import chance_won
 from .model.compiled import EarlyEnd, GoalAhead
 from .model.evaluation import Evaluation
@@ -21,20 +24,33 @@ def with_scores(schedule: Schedule, program: Program) -> Schedule:
             continue
         counted = [b for b, block in enumerate(blocks) if block.balls and block.entry in entries]
         for b in counted:
-            worth = tuple(_worth(item.score, blocks[b], program))
-            blocks[b] = replace(blocks[b], score=replace(item.score, worth=worth, goes_on=b > counted[0]))
+            score = item.score
+            worth = tuple(_worth(score.named, score.hit, blocks[b], program))
+            misses = tuple(
+                (name, adds)
+                for name, adds in _worth(score.missed, score.miss, blocks[b], program)
+                if adds != score.miss
+            )
+            blocks[b] = replace(blocks[b], score=replace(score, worth=worth, misses=misses, goes_on=b > counted[0]))
     return replace(schedule, blocks=tuple(blocks)) if any(block.score for block in blocks) else schedule
 
 
-def _worth(score: Score, block: BlockTimes, program: Program) -> Iterator[tuple[str, int]]:
-    """What a hit of each ball adds, or each point that is won."""
-    named = dict(score.named)
+def _worth(
+    said: tuple[tuple[str, int], ...], usual: int, block: BlockTimes, program: Program
+) -> Iterator[tuple[str, int]]:
+    """What a hit of each ball adds, or each point that is won; or the same of misses and points that are lost."""
+    named = dict(said)
     balls = {point.name: point.feeds[0] for point in block.points} or {name: name for name in block.feeds}
     for name, ball in balls.items():
         feed = program.feeds[ball]
         alone = name not in program.points
         own = named.get(feed.family if alone else name)
-        yield name, own if own is not None else named.get(feed.variation or "", score.hit) if alone else score.hit
+        yield name, own if own is not None else named.get(feed.variation or "", usual) if alone else usual
+
+
+Unit = tuple[float | None, int, int]
+"""Of a ball or point that counts how likely it is good, None where nobody can say, and what a hit and a miss add; where
+there are other results, the most and the least that one of them does."""
 
 
 class CountedScore(Frozen):
@@ -42,67 +58,111 @@ class CountedScore(Frozen):
 
     score: Score
     blocks: tuple[int, ...]
-    units: tuple[tuple[float | None, int], ...]
-    """Of each ball or point that counts how likely it is good, None where nobody can say, and what a hit adds."""
+    counts: Mapping[str, tuple[Unit, ...]]
+    """Of each who has a score of their own, or else under "" of all."""
     points: bool
     open: bool
     """Whether marks decide how many come, apart from its own ends."""
+    together: bool
+    """Whether some points are of several of those who have a score of their own."""
+
+    @property
+    def units(self) -> tuple[Unit, ...]:
+        """Those of whoever has most."""
+        return max(self.counts.values(), key=len)
 
     @cached_property
-    def forecast(self) -> Forecast | None:
-        """None where that depends on other marks, or where no reply is asked for."""
-        known = [(share, adds) for share, adds in self.units if share is not None]
-        return forecast(self.score, known) if known and len(known) == len(self.units) and not self.open else None
+    def forecasts(self) -> tuple[Forecast, ...]:
+        """Of each score; none where that depends on other marks, or where no reply is asked for."""
+        known = [[(share, hit, miss) for share, hit, miss in of if share is not None] for of in self.counts.values()]
+        told = all(len(some) == len(of) > 0 for some, of in zip(known, self.counts.values(), strict=True))
+        return tuple(forecast(self.score, some) for some in known) if told and not (self.open or self.together) else ()
+
+    def within(self, first: int) -> "CountedScore":
+        """The same after its first balls, or points; nobody computes it where each has a score of their own."""
+        return replace(self, counts={"": self.units[:first]}, together=self.score.each)
+
+    def chance_of(self, end: int) -> float | None:
+        """That the block ends there: each player has balls of their own, and the first to come there ends it."""
+        return 1 - prod(1 - one.ends[end] for one in self.forecasts) if self.forecasts else None
+
+    @property
+    def chance(self) -> float | None:
+        """That the block ends at one of its ends."""
+        return 1 - prod(1 - sum(one.ends.values()) for one in self.forecasts) if self.forecasts else None
+
+    @property
+    def chance_of_goal(self) -> float | None:
+        """That all reach it. Where the first to come to an end stops the others, nobody computes it."""
+        goal = self.score.goal
+        if goal is None or not self.forecasts or (len(self.forecasts) > 1 and self.score.ends):
+            return None
+        return prod(one.at_least(goal) for one in self.forecasts)
 
     @property
     def share(self) -> float:
         """How many are good on average."""
-        known = [share for share, _ in self.units if share is not None]
-        return sum(known) / len(known)
+        known = [share for of in self.counts.values() for share, *_ in of if share is not None]
+        return sum(known) / len(known) if known else 0.0
 
 
 def counted_scores(program: Program, schedule: Schedule, evaluation: Evaluation) -> list[CountedScore]:
     """Each in its order, once for each time that rounds repeat it."""
-    fed: dict[int, list[Feed]] = {b: [] for b, block in enumerate(schedule.blocks) if block.score}
-    for feed, b in zip(schedule.feed.tolist(), schedule.block.tolist(), strict=True):
-        if b in fed:
-            fed[b].append(program.feeds[schedule.feeds[feed]])
+    scored = [b for b, block in enumerate(schedule.blocks) if block.score]
+    if not scored:
+        return []
+    counting = Counting(program, schedule, evaluation)
     chains = list[list[int]]()
-    for b in fed:
+    for b in scored:
         score = schedule.blocks[b].score
         if score and score.goes_on:
             chains[-1].append(b)
         else:
             chains.append([b])
-    return [_counted(tuple(chain), schedule, fed, evaluation) for chain in chains]
+    return [_counted(tuple(chain), program, schedule, counting, evaluation) for chain in chains]
 
 
 def _counted(
-    blocks: tuple[int, ...], schedule: Schedule, fed: dict[int, list[Feed]], evaluation: Evaluation
+    blocks: tuple[int, ...], program: Program, schedule: Schedule, counting: Counting, evaluation: Evaluation
 ) -> CountedScore:
     times = [schedule.blocks[b] for b in blocks]
     score = times[0].score
     assert score
-    units = [unit for b in blocks for unit in _units(schedule.blocks[b], fed[b], evaluation)]
+    fed = {b: [program.feeds[schedule.feeds[feed]] for feed in counting.fed[b]] for b in blocks}
+    units = [(b, at, unit) for b in blocks for at, unit in _units(schedule.blocks[b], fed[b], evaluation)]
+    counts = {
+        who: tuple(unit for b, at, unit in units if (b, at) in theirs)
+        for who, theirs in counting.takers(score.each, None, blocks).items()
+    }
     marked = any(one.ladder or one.even is not None or one.until or one.first_to for one in times)
-    return CountedScore(score, blocks, tuple(units), any(one.points for one in times), marked)
+    several = sum(map(len, counts.values())) > len(units)
+    return CountedScore(score, blocks, counts, any(one.points for one in times), marked, several)
 
 
-def _units(block: BlockTimes, fed: list[Feed], evaluation: Evaluation) -> Iterator[tuple[float | None, int]]:
-    worth = dict(block.score.worth) if block.score else {}
-    shares = {name: reply.share for name, reply in evaluation.replies.items()}
+def _units(block: BlockTimes, fed: list[Feed], evaluation: Evaluation) -> Iterator[tuple[int, Unit]]:
+    """With how many balls of the block come before it."""
+    score = block.score
+    assert score
+    worth, misses, others = dict(score.worth), dict(score.misses), [adds for _, adds in score.results]
+    shares = {} if others else {name: reply.share for name, reply in evaluation.replies.items()}
+
+    def adds(name: str) -> tuple[int, int]:
+        both = worth[name], misses.get(name, score.miss)
+        return (max(*both, *others), min(*both, *others)) if others else both
+
     if not block.points:
-        yield from ((shares.get(feed.name), worth[feed.name]) for feed in fed)
-    for point in block.points:
+        yield from ((at, (shares.get(feed.name), *adds(feed.name))) for at, feed in enumerate(fed))
+    begins = accumulate((len(point.feeds) for point in block.points), initial=0)
+    for at, point in zip(begins, block.points, strict=False):
         known = [shares[name] for name in point.feeds if name in shares]
         won = chance_won(known, point.won_with) if len(known) == len(point.feeds) else None
-        yield won, worth[point.name]
+        yield at, (won, *adds(point.name))
 
 
 def score_ends(one: CountedScore, words: str, balls: int) -> EarlyEnd:
     """The block of a score that ends it, with how likely each end is."""
-    ends = one.forecast.ends if one.forecast else {}
-    return EarlyEnd(words, balls, sum(ends.values()) if ends else None, tuple(ends.items()))
+    ends = one.forecasts[0].ends if len(one.forecasts) == 1 else {}
+    return EarlyEnd(words, balls, one.chance, tuple(ends.items()))
 
 
 def scores_ahead(scores: list[CountedScore], program: Program, schedule: Schedule) -> tuple[GoalAhead, ...]:
@@ -114,8 +174,8 @@ def scores_ahead(scores: list[CountedScore], program: Program, schedule: Schedul
             continue
         block = " ".join(schedule.blocks[one.blocks[0]].words.split())
         rounds = over.get(id(one.score.asked))
-        words = f"{f'all {rounds} rounds' if rounds else block}, goal score {one.score.goal}"
-        told[words] = GoalAhead(words, len(one.units), one.forecast.at_least(one.score.goal) if one.forecast else None)
+        words = f"{f'all {rounds} rounds' if rounds else block}, goal score {one.score.goal}{' each' * one.score.each}"
+        told[words] = GoalAhead(words, len(one.units), one.chance_of_goal)
     return tuple(told.values())
 
 

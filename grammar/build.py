@@ -259,13 +259,13 @@ def _served(p: RuleParts) -> tuple[Any, Any, Any]:
 
 def _until(p: RuleParts) -> s.Until:
     if p.optional("SCORE"):
-        return s.Until(ends=p.words("NUMBER"))
+        return s.Until(ends=p.words("NUMBER"), each=p.optional("EACH"))
     return s.Until(p.optional("NUMBER"), p.behind(*AMONG), p.optional("MISSES"), p.optional("EVERY"))
 
 
 def _worth(p: RuleParts) -> s.Worth:
-    row = p.optional("IN_A_ROW")
-    return s.Worth(row or p.all[0], p.all[-1], p.all[0] if row else None)
+    row, misses = p.optional("IN_A_ROW"), p.optional("MISSES")
+    return s.Worth(row or p.all[0], p.all[-1], p.all[0] if row else None, misses if misses is not p.all[0] else None)
 
 
 def _height(p: RuleParts) -> s.Height:
@@ -296,7 +296,7 @@ def _alone(word: str, *kinds: type[s.Sentence]) -> dict[str, Callable[[RuleParts
 
 _RULES: dict[str, Callable[[RuleParts], Node]] = {
     **_alone("NAME", s.Accept, s.Zone, s.Into, s.Point, s.Same),
-    **_alone("TITLE", s.Program, s.Use, s.Note),
+    **_alone("TITLE", s.Program, s.Use, s.Note, s.HitIf),
     **_alone("NUMBER", s.Seed),
     **{kind.lower(): rule for kind, rule in _RUNGS.items()},
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
@@ -359,9 +359,10 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "timed": lambda p: s.Timed(p.first, *_served(p)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
     "until": _until,
+    "record": lambda p: s.ToBeat(p.word("NUMBER"), p.word("BALLS", "POINTS")),
     "score": lambda p: s.Score(tuple(p.nodes)),
     "worth": _worth,
-    "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE")),
+    "scoregoal": lambda p: s.ScoreGoal(p.word("NUMBER"), p.word("SCORE"), p.optional("EACH")),
     **dict.fromkeys(("for", "whom"), lambda p: s.For(p.words("NAME"))),
     "order": _order,
     **dict.fromkeys(("fed", "share", "percent"), _share),

@@ -29,9 +29,10 @@ AnyNode = (
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Utmost | s.MostSpin | s.SomeSpin | s.OneOf | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
-    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Stroke | s.Note | s.Session
+    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Stroke | s.Note | s.HitIf | s.Session
     | s.Timed | s.Counted | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down
     | s.SetRest | s.OwnServes | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
+    | s.ToBeat
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -262,6 +263,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "starts", *_listed(spots)
         case s.Arc(word) | s.Note(word) | s.Stroke(word):
             return node.kind, word
+        case s.HitIf(title):
+            return "hit if", title
         case s.Variation(name, title):
             return "variation", name, title
         case s.Reply(wishes):
@@ -328,20 +331,22 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
             return number, balls, order, whom, *_after(",", until)
-        case s.Until(ends=(first, *others)):
-            return "until", "score", first, *[piece for end in others for piece in ("or", end)]
+        case s.Until(ends=(first, *others), each=each):
+            return "until", "score", first, *[piece for end in others for piece in ("or", end)], each
         case s.Until(hits, among, misses, every):
             if hits is None:
                 return "until", "the goal"
             if misses and among:
                 return "until", hits, misses, "in", every, among
             return "until", hits, misses, *_of_so_many(among, every)
+        case s.ToBeat(number, balls):
+            return "record", number, balls
         case s.Score(parts):
             return "score", *_listed(parts)
-        case s.Worth(what, number, row):
-            return row, what, number
-        case s.ScoreGoal(number, score):
-            return "goal", score, number
+        case s.Worth(what, number, row, misses):
+            return row, what, misses, number
+        case s.ScoreGoal(number, score, each):
+            return "goal", score, number, each
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent, whom, each):

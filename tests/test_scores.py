@@ -51,19 +51,19 @@ def test_a_walk_between_two_ends_is_the_gamblers_ruin(share: float, balls: int) 
         return 2**n / a * p ** ((n - z) / 2) * q ** ((n + z) / 2) * sum(waves)
 
     rules = Score(start=z, hit=1, miss=-1, ends=(a, 0))
-    found = forecast(rules, [(p, 1)] * balls)
+    found = forecast(rules, [(p, 1, -1)] * balls)
     assert found.ends[0] == pytest.approx(sum(ruined(n) for n in range(1, balls + 1)), abs=1e-12)
     ever = z / a if p == q else ((q / p) ** z - 1) / ((q / p) ** a - 1)
-    assert forecast(rules, [(p, 1)] * 3000).ends[a] == pytest.approx(ever, abs=1e-12)
+    assert forecast(rules, [(p, 1, -1)] * 3000).ends[a] == pytest.approx(ever, abs=1e-12)
 
 
 @pytest.mark.parametrize("share", [0.2, 0.55, 0.9])
 def test_hits_in_all_and_lives_are_binomial(share: float) -> None:
     """scipy.stats: so many hits of all (binom), and the fifth miss among all (nbinom)."""
-    hits = forecast(Score(ends=(12,)), [(share, 1)] * 20)
+    hits = forecast(Score(ends=(12,)), [(share, 1, 0)] * 20)
     assert hits.ends[12] == pytest.approx(binom.sf(11, 20, share), abs=1e-12)
     assert hits.at_least(9) == pytest.approx(binom.sf(8, 20, share), abs=1e-12)
-    lives = forecast(Score(start=5, hit=0, miss=-1, ends=(0,)), [(share, 0)] * 40)
+    lives = forecast(Score(start=5, hit=0, miss=-1, ends=(0,)), [(share, 0, -1)] * 40)
     assert lives.ends[0] == pytest.approx(nbinom.cdf(35, 5, 1 - share), abs=1e-12)
 
 
@@ -84,25 +84,25 @@ def runs_of(k: int, x: int, n: int, p: float) -> float:
 
 
 def test_a_bonus_comes_after_each_streak_that_begins_anew() -> None:
-    found = forecast(Score(hit=0, row=3, bonus=1), [(0.7, 0)] * 17)
+    found = forecast(Score(hit=0, row=3, bonus=1), [(0.7, 0, 0)] * 17)
     assert found.last == pytest.approx({x: runs_of(3, x, 17, 0.7) for x in range(6)}, abs=1e-12)
 
 
 NUMBERS = st.integers(-3, 3)
 RULES = st.builds(
-    Score, start=st.just(0), miss=NUMBERS, row=st.none() | st.integers(1, 4), bonus=NUMBERS,
+    Score, start=st.just(0), row=st.none() | st.integers(1, 4), bonus=NUMBERS,
     least=st.none() | st.integers(-4, 0), most=st.none() | st.integers(0, 4),
     ends=st.sampled_from([(), (3,), (-2,), (4, -3), (-1, 6)]),
 )  # fmt: skip
-UNITS = st.lists(st.tuples(st.sampled_from([0.0, 0.25, 0.5, 0.8, 1.0]), NUMBERS), min_size=1, max_size=9)
+UNITS = st.lists(st.tuples(st.sampled_from([0.0, 0.25, 0.5, 0.8, 1.0]), NUMBERS, NUMBERS), min_size=1, max_size=9)
 
 
-def recounted(rules: Score, adds: list[int], hits: tuple[bool, ...]) -> tuple[int, int | None]:
+def recounted(rules: Score, adds: list[tuple[int, int]], hits: tuple[bool, ...]) -> tuple[int, int | None]:
     """The score after these marks and the end that it came to, counted mark by mark from the words of LANGUAGE.md."""
     score, streak = rules.start, 0
-    for add, hit in zip(adds, hits, strict=True):
+    for (add, miss), hit in zip(adds, hits, strict=True):
         streak = streak + 1 if hit else 0
-        score += add if hit else rules.miss
+        score += add if hit else miss
         if rules.row and streak and streak % rules.row == 0:
             score += rules.bonus
         score = max(score, -99 if rules.least is None else rules.least)
@@ -114,11 +114,11 @@ def recounted(rules: Score, adds: list[int], hits: tuple[bool, ...]) -> tuple[in
 
 
 @given(RULES, UNITS)
-def test_the_forecast_is_the_sum_over_all_courses_of_marks(rules: Score, units: list[tuple[float, int]]) -> None:
-    adds = [one for _, one in units]
+def test_the_forecast_is_the_sum_over_all_courses_of_marks(rules: Score, units: list[tuple[float, int, int]]) -> None:
+    adds = [(hit, miss) for _, hit, miss in units]
     ends, last = dict.fromkeys(rules.ends, 0.0), dict[int, float]()
     for hits in product((True, False), repeat=len(units)):
-        chance = prod(share if hit else 1 - share for (share, _), hit in zip(units, hits, strict=True))
+        chance = prod(share if hit else 1 - share for (share, *_), hit in zip(units, hits, strict=True))
         score, end = recounted(rules, adds, hits)
         last[score] = last.get(score, 0.0) + chance
         if end is not None:
@@ -129,9 +129,11 @@ def test_the_forecast_is_the_sum_over_all_courses_of_marks(rules: Score, units: 
 
 
 @given(RULES, UNITS)
-def test_no_marks_lead_farther_than_it_says_and_some_lead_there(rules: Score, units: list[tuple[float, int]]) -> None:
-    adds, free = [one for _, one in units], Score(
-        start=0, miss=rules.miss, row=rules.row, bonus=rules.bonus, least=rules.least, most=rules.most
+def test_no_marks_lead_farther_than_it_says_and_some_lead_there(
+    rules: Score, units: list[tuple[float, int, int]]
+) -> None:
+    adds, free = [(hit, miss) for _, hit, miss in units], Score(
+        start=0, row=rules.row, bonus=rules.bonus, least=rules.least, most=rules.most
     )  # fmt: skip
     found = [
         recounted(free, adds[:n], hits)[0] for n in range(len(adds) + 1) for hits in product((True, False), repeat=n)
@@ -143,7 +145,7 @@ def test_a_mark_moves_it_and_its_bounds_hold_all_that_it_adds() -> None:
     lives = Score(start=5, hit=0, miss=-1, row=3, bonus=1, most=5, ends=(0,))
     now, told = ScoreStanding(5), []
     for hit in "mhhhhhhmmm":
-        now = moved(lives, now, 0, hit == "h")
+        now = moved(lives, now, 0 if hit == "h" else -1, hit == "h")
         told.append(now.score)
     assert told == [4, 4, 4, 5, 5, 5, 5, 4, 3, 2] and end_of(lives, 2) is None and end_of(lives, 0) == 0
 

@@ -37,7 +37,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball
 from .best import best
 from .bounced import bounced, bouncing
-from .broad import broad
+from .broad import broad, place_alone
 from .device import changes, hopper, line, marks, rhythm
 from .figures import fixing_line, place
 from .in_one_note import in_one_note
@@ -62,7 +62,7 @@ EACH: tuple[Question, ...] = (
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
     changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, scores, alike,
-    shares, unused, sharing,
+    shares, unused, sharing, place_alone,
 )  # fmt: skip
 
 

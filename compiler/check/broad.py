@@ -4,13 +4,24 @@ from ...grammar.edits import changed, counted, instead
 from ...grammar.facts import BallName, Portion
 from ...grammar.finding import Finding
 from ..broad_goals import CountedGoal, broad_goals
-from ..findings.goals import EachForOne, GoalFar, GoalOtherNumber
+from ..findings.goals import EachForOne, GoalFar, GoalOtherNumber, PlaceAlone
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .practice import FAR, nearer
+
+
+def place_alone(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Are there lines that decide hits, and of which no forecast knows? Once for the script."""
+    aimed = {program.feeds[name].variation or "" for name in evaluation.replies}
+    said = [one for name in sorted(aimed) if name for one in program.variations[name].hit_if]
+    plays = program.session.plays if program.session and aimed else ()
+    lines = {one.sentence.span for one in (*said, *(one for play in plays for one in play.hit_if))}
+    spans = sorted(lines, key=lambda span: (span.source.name, span.start))
+    also = tuple(("and here", one) for one in spans[1:])
+    return [Finding(PlaceAlone(len(spans)), spans[0], also)] if spans else []
 
 
 def broad(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

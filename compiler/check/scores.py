@@ -8,7 +8,8 @@ from ...grammar.facts import Portion
 from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Counted
-from ..findings.scores import ScoreFar, ScoreTooFar
+from ..findings.goals import EachForOne
+from ..findings.scores import ResultsByHand, ScoreFar, ScoreTooFar
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Program, Score
@@ -32,7 +33,13 @@ def scores(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
-    score, adds = one.score, [adds for _, adds in one.units]
+    if one.score.results and one.score.sentence:
+        machine = program.feeder.kind == "machine"
+        yield Finding(ResultsByHand(len(one.score.results), machine), one.score.sentence.span)
+    each = next((said for said in (one.score.asked, one.score.until) if said and said.each), None)
+    if each and len(one.counts) < 2:
+        yield Finding(EachForOne(), each.span, remedies=(instead(each, changed(each, each=None)),))
+    score, adds = one.score, [(hit, miss) for _, hit, miss in one.units]
     *_, (least, most) = farthest(score, adds)
     for end in score.ends:
         up = end > score.start
@@ -40,14 +47,14 @@ def _told(program: Program, one: CountedScore) -> Iterator[Finding]:
             best = most if up else least
             message = ScoreTooFar(end, best, len(adds), points=one.points)
             yield Finding(message, score.until.span, remedies=(*_nearer(score, end, best), *_longer(program, one, end)))
-        elif score.until and up and (far := _far(one, end, one.forecast.ends[end] if one.forecast else None)):
+        elif score.until and up and (far := _far(one, end, one.chance_of(end))):
             yield Finding(far, score.until.span)
     if score.goal is not None and score.asked:
         if score.goal > most and not one.open:
             nearer = instead(score.asked, changed(score.asked, number=counted(most)))
             message = ScoreTooFar(score.goal, most, len(adds), goal=True, points=one.points)
             yield Finding(message, score.asked.span, remedies=(nearer, *_longer(program, one, score.goal)))
-        elif far := _far(one, score.goal, one.forecast.at_least(score.goal) if one.forecast else None, goal=True):
+        elif far := _far(one, score.goal, one.chance_of_goal, goal=True):
             yield Finding(far, score.asked.span)
 
 
@@ -73,7 +80,7 @@ def _longer(program: Program, one: CountedScore, wanted: int) -> Iterator[Remedy
     said = play.sentence if play else None
     if not isinstance(said, Counted):
         return
-    adds = [adds for _, adds in one.units]
+    adds = [(hit, miss) for _, hit, miss in one.units]
     for balls, (least, most) in enumerate(farthest(score, islice(cycle(adds), LONGER * len(adds)))):
         if wanted <= most if wanted > score.start else wanted >= least:
             yield instead(said, changed(said, number=counted(balls), balls=launches(said.balls.kind, balls)))

@@ -181,7 +181,7 @@ def _has(over: str) -> str:
 
 class EachForOne(Message):
     severity = Severity.NOTE
-    says = "each says nothing here: one player has all that this goal counts"
+    says = "each says nothing here: one player has all that this counts"
     title = "A goal of each player where one plays"
     why = (
         "With `each`, all who take turns have a count of their own. Where one player has all the balls, the goal says "
@@ -189,3 +189,21 @@ class EachForOne(Message):
     )
     example = "player right-handed, 1.72 m tall\n...\ngoal 3 of 5 each"
     instead = "goal 3 of 5"
+
+
+class PlaceAlone(Message):
+    count: int
+    severity = Severity.NOTE
+    says = "what is told in ten counts the place of the replies alone, not {what}"
+    title = "What else decides a hit is counted by nobody but who marks"
+    why = (
+        "Words after `hit if` stand beside the reply on sheet, phone and screen, and whoever marks the balls judges "
+        "by them. Good replies, goals, ends and scores are forecast from the place, the height and the pace of the "
+        "replies, so fewer come about than `check` says."
+    )
+    example = 'variation deep-back "deep"\n    reply past service line\n    hit if "one step in afterwards"'
+    instead = "no other line, where those words are meant"
+
+    @property
+    def what(self) -> str:
+        return "this line" if self.count == 1 else f"these {self.count} lines"

@@ -120,3 +120,58 @@ class ScoreFar(Message):
         if self.chance <= 0:
             return "no chance"
         return f"a chance of 1 in {1 / self.chance:,.0f}" if self.chance > 1e-6 else "less than 1 chance in a million"
+
+
+class ResultsByHand(Message):
+    results: int
+    machine: bool
+    severity = Severity.NOTE
+    says = "how often in ten is not told: a person says which of {results} results a ball has{screen}"
+    title = "Results that a person tells apart"
+    why = (
+        "A score may have other results than hit and miss, such as two bounces before the line. No flight of a reply "
+        "says how often each of them comes. The sheet has a box for each ball to write down what it adds, and the "
+        "phone a button for each result of a ball, and counts. On the keys of a replay and in the log a ball is a hit "
+        "or a miss: there the score is typed in afterwards, and where it ends a block the key n goes on."
+    )
+    example = 'score "twice before the line" 3, "in the box" 1'
+    instead = "score hit 1, miss -1"
+
+    @property
+    def screen(self) -> str:
+        return "; the keys of the machine's screen count none of them, paper and phone do" if self.machine else ""
+
+
+class RecordOfNone(Message):
+    says = "a record counts how long a block goes on, and this one has no end, or several"
+    title = "A record of a block that nothing ends"
+    why = (
+        "A record is so many balls, or points, that a block should outlast, or where hits end it, need less than. So "
+        "one thing ends the block early: hits, misses, or a score with one end. A game has a winner instead."
+    )
+    example = "60 balls steady\n    record 30 balls"
+    instead = "60 balls steady, until score 0\n    score from 5, hit 0, miss -1\n    record 30 balls"
+
+
+class RecordTooFar(Message):
+    record: int
+    count: int
+    points: bool
+    longer: bool
+    says = "the record is {record} {what}, and the block has {count}, so {nobody}"
+    title = "A record that nobody can beat, or everybody"
+    why = (
+        "A block has a last ball. A record that it should outlast lies before that one, and so does one that it should "
+        "not need."
+    )
+    example = "30 balls steady, until score 0\n    score from 5, hit 0, miss -1\n    record 30 balls"
+    instead = "60 balls steady, until score 0\n    score from 5, hit 0, miss -1\n    record 30 balls"
+    otherwise = "give the block more, or another record"
+
+    @property
+    def what(self) -> str:
+        return "points" if self.points else "balls"
+
+    @property
+    def nobody(self) -> str:
+        return "nobody can beat it" if self.longer else "whoever comes to the end beats it"

@@ -51,6 +51,10 @@ class Block(Record):
     rest: BlockRestRecord | None = None
     serves: OwnServesRecord | None = None
     """What the player does in a rest; it is as long as they take."""
+    record: bounds.BroadGoal | None = None
+    """The balls, or points, that it should outlast, or where hits end it, need less than."""
+    hit_if: tuple[bounds.Words, ...] = ()
+    """What else decides a hit of its balls, which no figure counts."""
 
     @property
     def begins_again(self) -> bool:
@@ -68,6 +72,12 @@ class Block(Record):
         return bool(
             self.first_to or self.until or (self.score and self.score.ends) or (self.ladder and self.ladder.ends)
         )
+
+    @property
+    def longer_beats(self) -> bool:
+        """Whether a longer block beats its record: misses end it, or a score that goes down."""
+        downwards = self.score and any(end < self.score.start for end in self.score.ends)
+        return bool(downwards or any(hold.counts == "misses" for hold in self.until))
 
     @property
     def sets(self) -> int | None:
@@ -105,6 +115,8 @@ class Block(Record):
         names = {point.name for point in self.points} or set(self.shots)
         if self.score and (self.score.worth.keys() != names or (self.score.ends and (self.first_to or self.until))):
             raise ValueError("a score counts the balls or points of its block, and is the only thing that ends it")
+        if self.record and (self.first_to or not self.ends_early):
+            raise ValueError("a block with a record ends early, and is no game")
         if self.rest and (self.kind != "balls" or self.begins_again):
             raise ValueError("only a block of balls, or of points that do not begin again, rests inside")
         if self.rest and self.ladder and self.rest.every != self.ladder.sets:

@@ -145,6 +145,11 @@ class ScoreRecord(Record):
     worth: Mapping[bounds.Name, bounds.Adds]
     """What a hit of each shot of the block adds, or each of its points that is won, by the name of that."""
     miss: bounds.Adds
+    misses: Mapping[bounds.Name, bounds.Adds] = {}
+    """The same of those whose miss, or loss, adds another number."""
+    results: Mapping[bounds.Words, bounds.Adds] = {}
+    """What other results than hit and miss add, by their words. A person tells which one a ball has, so marks of hits
+    and misses do not move such a score."""
     row: bounds.Goal | None = None
     """After each so many hits in a row it adds `bonus`, too."""
     bonus: bounds.Adds = 0
@@ -155,8 +160,19 @@ class ScoreRecord(Record):
     """What ends the block: from the start upwards, downwards, or either."""
     goal: bounds.Score | None = None
     """It should be so much or more after the last block that it counts."""
+    each: bool = False
+    """Whether each of those who take turns has a score; the first to reach an end then ends the block."""
     goes_on: bool = False
     """Whether it begins with what it was after the block before that has one, in place of `start`."""
+
+    def adds(self, name: str, hit: bool) -> int:
+        """What a hit or a miss of a ball, or of a point, adds."""
+        return self.worth[name] if hit else self.misses.get(name, self.miss)
+
+    def range_of(self, name: str) -> tuple[int, int]:
+        """The most and the least that a mark of a ball, or point, adds; without other results, its hit and miss."""
+        both = self.adds(name, True), self.adds(name, False)
+        return (max(*both, *self.results.values()), min(*both, *self.results.values())) if self.results else both
 
     def check(self) -> None:
         if (
@@ -169,6 +185,8 @@ class ScoreRecord(Record):
             raise ValueError("a score has one end above its start, one below it, or both")
         if self.ends and self.goes_on:
             raise ValueError("a score that goes on ends no block")
+        if not self.misses.keys() <= self.worth.keys():
+            raise ValueError("a score has a number for the misses of what it counts")
         if (self.row is None) != (self.bonus == 0):
             raise ValueError("a score has a bonus for hits in a row, or neither")
 

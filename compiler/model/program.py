@@ -28,6 +28,7 @@ from .session import COLLECT_S as COLLECT_S
 from .session import PART_REST_S as PART_REST_S
 from .session import BlockRest as BlockRest
 from .session import BroadGoal as BroadGoal
+from .session import HitIf as HitIf
 from .session import Hold as Hold
 from .session import InARow as InARow
 from .session import Item as Item
@@ -127,6 +128,7 @@ class Variation(Frozen):
     """What says its goal."""
     stroke: s.Stroke | None = None
     """With which stroke the balls that aim at it are met."""
+    hit_if: tuple[HitIf, ...] = ()
 
 
 class Feed(Frozen):

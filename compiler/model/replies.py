@@ -42,3 +42,5 @@ class VariationRecord(Record):
     reply: ReplyTarget
     goal: GoalRecord | None
     notes: tuple[bounds.Words, ...]
+    hit_if: tuple[bounds.Words, ...] = ()
+    """What else decides a hit, which no figure counts."""

@@ -101,6 +101,10 @@ class BlockTimes(Frozen):
     """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
     rest: BlockRest | None = None
     serves: OwnServes | None = None
+    record: int | None = None
+    """The balls, or points, that it should outlast, or where hits end it, need less than."""
+    hit_if: tuple[str, ...] = ()
+    """What else decides a hit of its balls, in words."""
     entry: int = 0
     """Which entry of the sequence it is, or a part or a collect of."""
     climb: Climb | None = None

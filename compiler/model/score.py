@@ -13,8 +13,6 @@ class ScoreRules(Protocol):
     @property
     def start(self) -> int: ...
     @property
-    def miss(self) -> int: ...
-    @property
     def row(self) -> int | None: ...
     @property
     def bonus(self) -> int: ...
@@ -33,10 +31,10 @@ class ScoreStanding(NamedTuple):
 
 
 def moved(rules: ScoreRules, at: ScoreStanding, adds: int, hit: bool) -> ScoreStanding:
-    """After one more mark, of a ball or point whose hit adds so much. The bounds hold for what all of it adds."""
+    """After one more mark that adds so much by itself. The bounds hold for what all of it adds."""
     streak = at.streak + 1 if hit and rules.row else 0
     full = rules.row is not None and streak == rules.row
-    score = at.score + (adds + (rules.bonus if full else 0) if hit else rules.miss)
+    score = at.score + adds + (rules.bonus if full else 0)
     if rules.least is not None:
         score = max(score, rules.least)
     if rules.most is not None:
@@ -63,10 +61,10 @@ TINY = 1e-18
 """A score at the edge of all that is less likely is left out: together they change no figure that is told."""
 
 
-def forecast(rules: ScoreRules, balls: Iterable[tuple[float, int]]) -> Forecast:
-    """For balls, or points, that are hit with these chances, each by itself, and whose hits add so much: the exact
-    Markov chain over the score and the streak, in which an end absorbs (W. Feller, An Introduction to Probability
-    Theory and Its Applications, vol. 1, 3rd ed., XIV.2 and XV)."""
+def forecast(rules: ScoreRules, balls: Iterable[tuple[float, int, int]]) -> Forecast:
+    """For balls, or points, that are hit with these chances, each by itself, and whose hit and miss add so much: the
+    exact Markov chain over the score and the streak, in which an end absorbs (W. Feller, An Introduction to
+    Probability Theory and Its Applications, vol. 1, 3rd ed., XIV.2 and XV)."""
     import numpy as np
 
     row, over = rules.row or 1, defaultdict[int, float](float)
@@ -79,11 +77,11 @@ def forecast(rules: ScoreRules, balls: Iterable[tuple[float, int]]) -> Forecast:
             over[scores + n] += chance
         return float(chances.sum())
 
-    for share, adds in balls:
+    for share, adds, miss in balls:
         wide, full = at.shape[1], adds + (rules.bonus if rules.row else 0)
-        first = min(rules.miss, adds, full)
-        after = np.zeros((row, wide + max(rules.miss, adds, full) - first))
-        after[0, rules.miss - first :][:wide] += (1 - share) * at.sum(axis=0)
+        first = min(miss, adds, full)
+        after = np.zeros((row, wide + max(miss, adds, full) - first))
+        after[0, miss - first :][:wide] += (1 - share) * at.sum(axis=0)
         after[1:, adds - first :][:, :wide] += share * at[:-1]
         after[0, full - first :][:wide] += share * at[-1]
         low, at = low + first, after
@@ -113,9 +111,10 @@ def forecast(rules: ScoreRules, balls: Iterable[tuple[float, int]]) -> Forecast:
     return Forecast(ends, {score: chance for score, chance in over.items() if chance})
 
 
-def farthest(rules: ScoreRules, adds: Iterable[int]) -> Iterator[tuple[int, int]]:
-    """After each ball the least and the greatest score that any marks have led to, where no end stops them; before the
-    first, the start. Of two courses with the same streak the one with the higher score stays higher."""
+def farthest(rules: ScoreRules, adds: Iterable[tuple[int, int]]) -> Iterator[tuple[int, int]]:
+    """After each ball, of which a hit and a miss add so much, the least and the greatest score that any marks have led
+    to, where no end stops them; before the first, the start. Of two courses with the same streak the one with the
+    higher score stays higher."""
     import numpy as np
 
     far = np.full((2, rules.row or 1), np.inf)  # by the streak the least score, and the greatest with the other sign
@@ -123,10 +122,10 @@ def farthest(rules: ScoreRules, adds: Iterable[int]) -> Iterator[tuple[int, int]
     signs, bounds = np.array([[1], [-1]]), (rules.least, rules.most)
     least = most = rules.start
     yield least, most
-    for one in adds:
+    for one, miss in adds:
         after = np.roll(far + signs * one, 1, axis=1)
         after[:, 0] += signs[:, 0] * (rules.bonus if rules.row else 0)
-        after[:, 0] = np.minimum(after[:, 0], far.min(axis=1) + signs[:, 0] * rules.miss)
+        after[:, 0] = np.minimum(after[:, 0], far.min(axis=1) + signs[:, 0] * miss)
         if bounds != (None, None):  # what no marks lead to stays so
             after = np.where(np.isinf(after), after, signs * np.clip(signs * after, *bounds))
         far = after

@@ -93,6 +93,10 @@ class Score(Frozen):
     miss: int = 0
     named: tuple[tuple[str, int], ...] = ()
     """What a hit of these feeds, points and variations adds."""
+    missed: tuple[tuple[str, int], ...] = ()
+    """What a miss of these adds, in place of `miss`."""
+    results: tuple[tuple[str, int], ...] = ()
+    """What other results than hit and miss add, by their words: only a person tells which one a ball has."""
     row: int | None = None
     """After each so many hits in a row it adds `bonus`, too."""
     bonus: int = 0
@@ -102,13 +106,24 @@ class Score(Frozen):
     """What ends the block once it is reached: from the start upwards, downwards, or either."""
     goal: int | None = None
     """The block, or all rounds, should end with so many or more."""
+    each: bool = False
+    """Whether each of those who take turns has a score; the first to reach an end then ends the block."""
     worth: tuple[tuple[str, int], ...] = ()
     """What a hit of each ball of a block adds, or each of its points that is won; known once it is scheduled."""
+    misses: tuple[tuple[str, int], ...] = ()
+    """The same of those whose miss, or loss, adds another number than `miss`."""
     goes_on: bool = False
     """Whether it begins with what the block before ended with: in rounds, and after a collect inside a block."""
     sentence: s.Score | None = aside(default=None)
     until: s.Until | None = aside(default=None)
     asked: s.ScoreGoal | None = aside(default=None)
+
+
+class HitIf(Frozen):
+    """What else decides a hit, in words. No figure counts it."""
+
+    words: str
+    sentence: s.HitIf = aside()
 
 
 class InARow(Frozen):
@@ -148,6 +163,10 @@ class Play(Frozen):
     """What a line under it asks for; it ends nothing."""
     score: Score | None = None
     rest: BlockRest | None = None
+    record: int | None = None
+    """The balls, or points, that the block should outlast, or where hits end it, need less than."""
+    hit_if: tuple[HitIf, ...] = ()
+    """Of all its balls; also what lines above say of several blocks."""
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)

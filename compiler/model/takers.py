@@ -64,21 +64,39 @@ def _starts(one: FedBlock) -> list[tuple[int, int]]:
 
 def takers_of(plan: "Plan", goal: "BroadGoalRecord") -> Mapping[str, Places | None]:
     """The balls that count for each player of a goal with `each`; of another "" and None for all of them."""
-    if not goal.each:
+    return takers_in(plan, goal.blocks, goal.variation) if goal.each else {"": None}
+
+
+def takers_of_score(plan: "Plan", index: int) -> Mapping[str, Places | None]:
+    """The balls that count for each who has a score of their own in a block and those that go on with it; under "" None
+    for all of them."""
+    score = plan.blocks[index].score
+    if score is None or not score.each:
         return {"": None}
+    chains = list[list[int]]()
+    for block in plan.blocks:
+        if block.score and block.score.goes_on:
+            chains[-1].append(block.index)
+        elif block.score:
+            chains.append([block.index])
+    return takers_in(plan, next(chain for chain in chains if index in chain))
+
+
+def takers_in(plan: "Plan", blocks: "Iterable[int]", variation: str | None = None) -> Mapping[str, Places]:
+    """The balls of some blocks that count for each player; of one variation, if one is named."""
     shots = {shot.id: shot for shot in plan.shots}
     fed: dict[int, list[str]] = {block.index: [] for block in plan.blocks if block.kind == "balls"}
     for ball in plan.launches:
         fed[ball.block].append(ball.first)
-    blocks = (
+    held = (
         FedBlock(
             index,
             plan.blocks[index].round,
             tuple([shots[name].player or "" for name in names]),
-            tuple([goal.variation in (None, shots[name].variation) for name in names]),
+            tuple([variation in (None, shots[name].variation) for name in names]),
             tuple([len(point.shots) for point in plan.blocks[index].points]),
         )
         for index, names in fed.items()
     )
     player = plan.player
-    return takers(blocks, set(goal.blocks), player.in_line, player.rotate_every, goal.variation is None)
+    return takers(held, set(blocks), player.in_line, player.rotate_every, variation is None)

@@ -10,7 +10,8 @@ from ...grammar.facts import BallName, Names
 from ...grammar.frozen import replace
 from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
-from ..findings.session import GameInstead, GameOfBalls, GameTooFar, UntilNoGoal, UntilOfPoints, UntilTooFar
+from ..findings.scores import RecordOfNone, RecordTooFar
+from ..findings.session import CountedAs, GameInstead, GameOfBalls, GameTooFar, UntilNoGoal, UntilOfPoints, UntilTooFar
 from ..findings.turns import OneByMarks
 from ..model.program import Goal, Hold, Play, Point, Score
 from .amounts import Rejected, count, hits_among
@@ -52,11 +53,30 @@ def ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if until.hits is None and not until.ends and any(name in known.points for _, name in play.shares):
         most_of_them = GameInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
-    if len(play.players) > 1 and not together(play.shares, known):
+    if len(play.players) > 1 and not until.each and not together(play.shares, known):
         raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
     if until.ends:
         return replace(play, score=Score(until=until))
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until, known),))
+
+
+def record(line: Line, play: Play, known: Known) -> Play:
+    """A block with the record to beat, if a line under it says one: it ends early, in one way."""
+    said = [sentence for _, sentence in sentences(line.children, s.ToBeat)]
+    if not said:
+        return play
+    if said[1:]:
+        raise Rejected(Duplicate("record"), said[1].span, (("first here", said[0].span),))
+    one, points = said[0], [name for _, name in play.shares if name in known.points]
+    if (one.balls.kind == "POINTS") != bool(points):
+        raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), one.balls.span)
+    number, ends = count(one.number, "balls"), play.score.ends if play.score else ()
+    if play.first_to or len(ends) + len(play.until) != 1:
+        raise Rejected(RecordOfNone(), one.span)
+    longer = any(end < play.score.start for end in ends) if play.score else play.until[0].counts == "misses"
+    if play.count and number >= play.count + (not longer):
+        raise Rejected(RecordTooFar(number, play.count, bool(points), longer), one.span)
+    return replace(play, record=number)
 
 
 def together(shares: Iterable[tuple[int, str]], known: Known) -> bool:

@@ -1,4 +1,5 @@
-"""Goals: of a variation within each block or in all, and those under a block or rounds, which end nothing."""
+"""Goals: of a variation within each block or in all, and those under a block or rounds, which end nothing; and
+what else decides a hit."""
 
 from collections.abc import Mapping
 
@@ -10,7 +11,7 @@ from ...grammar.syntax import Line, sentences
 from ..findings.goals import GoalEndsNothing, GoalsInBlock
 from ..findings.names import Duplicate
 from ..findings.session import MoreHitsThanBalls
-from ..model.program import BroadGoal, Goal, Play
+from ..model.program import BroadGoal, Goal, HitIf, Play
 from .amounts import Rejected, count, hits_among
 
 
@@ -36,6 +37,11 @@ def _broad(node: s.Goal) -> BroadGoal:
         span = Span(node.span.source, node.hits.span.start, node.among.span.end)
         raise Rejected(MoreHitsThanBalls(hits, among), span)
     return BroadGoal(hits, among, True, each, node)
+
+
+def hit_if(line: Line) -> tuple[HitIf, ...]:
+    """What the lines under a line say that else decides a hit."""
+    return tuple(HitIf(said.title.unquoted, said) for said in line.hit_if)
 
 
 def ends_nothing(goals: Mapping[str, object], balls: Mapping[str, int], play: Play, until: s.Until) -> Rejected | None:

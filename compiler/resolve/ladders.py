@@ -37,6 +37,7 @@ from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
+from .goals import hit_if
 from .members import freed, member, way_of
 from .paced import every, paced
 from .slots import FIXING, slot_of, word_of
@@ -59,7 +60,7 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
     for child in line.children:
         if child.sentence is None:
             return None
-        if isinstance(child.sentence, s.Note):
+        if isinstance(child.sentence, s.Note | s.HitIf):
             continue
         if child.kind in rules:
             raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", rules[child.kind].span),))
@@ -78,6 +79,7 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
     if down is not None and misses[0] is not None and misses[1] is not None and misses[0] > misses[1]:
         raise Rejected(LadderOnlyUp(misses[0], misses[1]), down.span)
     play = Play(None, balls, "ladder", (), (), None, words, line.notes, node.span, players=players, rest=rest)
+    play = replace(play, hit_if=known.hit_if + hit_if(line))
     if node.rungs is None:
         climbs, labels, start = "", tuple(first), _of_feeds(rules, tuple(first))
         play = paced(line, replace(play, shares=tuple((1, name) for name in first)), known)

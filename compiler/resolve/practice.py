@@ -26,9 +26,9 @@ from ..findings.turns import ForNothing, OneByMarks
 from ..model.player import Rotation
 from ..model.program import COLLECT_S, Item, OwnServes, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity, within
-from .ends import ended, first_to, together
+from .ends import ended, first_to, record, together
 from .feeds import FeedReader
-from .goals import goal_under
+from .goals import goal_under, hit_if
 from .in_a_row import runs_of
 from .ladders import read_ladder
 from .members import Family
@@ -37,7 +37,7 @@ from .rested import rested
 from .scores import score_under, scored
 from .turns import Known, named, players_of, whose_shares, words_for
 
-UNPLAYED = (s.Note, s.Goal, s.Score, s.ScoreGoal)
+UNPLAYED = (s.Note, s.HitIf, s.Goal, s.Score, s.ScoreGoal)
 """What stands under a line and is no block."""
 
 
@@ -53,7 +53,7 @@ def read_session(
     """The session, without the blocks of feeds and points that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, rejections, Known(feeds, points, readers, rotation))
+    items = _items(line, rejections, Known(feeds, points, readers, rotation, hit_if=hit_if(line)))
     if not _holds_blocks(line):
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
@@ -134,14 +134,14 @@ def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]
 
 def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) -> Item | tuple[Item, ...] | None:
     """What a line plays; of a line that says who plays, all the lines under it."""
-    words = node.span.text
+    words, inside = node.span.text, known._replace(hit_if=known.hit_if + hit_if(line))
     match node:
         case s.Ladder():
             return read_ladder(line, node, words, known, rejections)
         case s.For():
             if not _holds_blocks(line):
                 raise Rejected(ForNothing(), node.span)
-            items = _items(line, rejections, known._replace(players=named(node, known), said=node))
+            items = _items(line, rejections, inside._replace(players=named(node, known), said=node))
             return _noted(items, line.notes) or None
         case s.Rest(amount):
             rest = Pause("rest", quantity(amount, "rest"), words, node.span, notes=line.notes)
@@ -156,7 +156,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            inside = known._replace(rounds=True, scored=known.scored or scored(line))
+            inside = inside._replace(rounds=True, scored=known.scored or scored(line))
             items = _items(line, rejections, inside)
             # What comes between rounds ends all but the last of them, wherever its line stands.
             items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))
@@ -183,7 +183,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
 def _under(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     """A block, with what the lines under it say of its end, its goal, its score, its interval and its rests."""
     play = replace(ended(line, play, until, known), goal=goal_under(line))
-    return rested(line, paced(line, replace(play, score=score_under(line, (play,), known)), known), known)
+    play = record(line, replace(play, score=score_under(line, (play,), known)), known)
+    return rested(line, paced(line, play, known), known)
 
 
 def _serve(
@@ -245,6 +246,7 @@ def _serve(
         each,
         players,
         whose=whose,
+        hit_if=known.hit_if + hit_if(line),
     )
 
 

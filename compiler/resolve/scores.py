@@ -38,7 +38,8 @@ def score_under(line: Line, items: Iterable[Item], known: Known) -> Score | None
         own = said or asked
         raise Rejected(ScoreOfRounds(), (own or until or line).span, remedies=(left_out(own),) if own else ())
     score = _rules(said, _names(plays, known)) if said else Score()
-    score = replace(score, until=until, asked=asked, goal=count(asked.number, "score") if asked else None)
+    each = bool((until and until.each) or (asked and asked.each))
+    score = replace(score, until=until, asked=asked, goal=count(asked.number, "score") if asked else None, each=each)
     return replace(score, ends=_ends(score, until)) if until else score
 
 
@@ -73,7 +74,8 @@ def _names(plays: Iterable[Play], known: Known) -> tuple[str, ...]:
 def _rules(said: s.Score, names: tuple[str, ...]) -> Score:
     parts: dict[str, s.Worth] = {}
     for part in said.parts:
-        key = part.what.text if part.what.kind == "NAME" else f" {part.what.kind}"
+        key = part.what.text if part.what.kind in ("NAME", "TITLE") else f" {part.what.kind}"
+        key += " MISSES" * bool(part.misses)
         if key in parts:
             raise Rejected(Duplicate(part.what.text), part.span, (("first here", parts[key].span),))
         parts[key] = part
@@ -86,11 +88,15 @@ def _rules(said: s.Score, names: tuple[str, ...]) -> Score:
 
     row, adds = parts.get(" IN_A_ROW"), "what a mark adds"
     bonus = number("IN_A_ROW", 0, adds) or 0
+    named = [part for part in said.parts if part.what.kind == "NAME"]
+    results = [part for part in said.parts if part.what.kind == "TITLE"]
     score = Score(
         start=number("FROM", 0) or 0,
-        hit=number("HIT", 1, adds) or 0,
+        hit=number("HIT", 0 if results else 1, adds) or 0,
         miss=number("MISSES", 0, adds) or 0,
-        named=tuple((key, count(part.number, adds)) for key, part in parts.items() if not key.startswith(" ")),
+        named=tuple((part.what.text, count(part.number, adds)) for part in named if not part.misses),
+        missed=tuple((part.what.text, count(part.number, adds)) for part in named if part.misses),
+        results=tuple((part.what.unquoted, count(part.number, adds)) for part in results),
         row=count(row.row, "goal") if row and row.row and bonus else None,
         bonus=bonus,
         least=number("AT_LEAST", None),

@@ -13,7 +13,7 @@ from ...grammar.syntax import Line
 from ..findings.names import Duplicate, UnknownName
 from ..findings.turns import NobodyCalled, NobodysTurn, ShareForNobody
 from ..model.player import Rotation
-from ..model.program import Point
+from ..model.program import HitIf, Point
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
 
@@ -34,6 +34,8 @@ class Known(NamedTuple):
     """Whether it stands in rounds."""
     scored: bool = False
     """Whether these, or rounds around them, have a score."""
+    hit_if: tuple[HitIf, ...] = ()
+    """What lines above say that else decides a hit."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

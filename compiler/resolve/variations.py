@@ -18,7 +18,7 @@ from ..findings.names import Duplicate, WrongUnit
 from ..kept import Kept
 from ..model.program import BroadGoal, Goal, Range, Reply, ReplyPlace, Variation, Zone
 from .amounts import Rejected, Rejections, extent, one_of, quantity
-from .goals import goal_of
+from .goals import goal_of, hit_if
 from .options import stroke_of
 from .places import DEPTHS, Ground
 from .spins import plain_spin
@@ -112,7 +112,17 @@ def _variation(
                 reply = rejections.read(lambda: _reply(wanted, ground, zones))
     within, broad = (None, goal) if isinstance(goal, BroadGoal) else (goal, None)
     return Variation(
-        node.name.text, node.title.unquoted, when, reply, within, line.notes, line.span, broad, asked, stroke
+        node.name.text,
+        node.title.unquoted,
+        when,
+        reply,
+        within,
+        line.notes,
+        line.span,
+        broad,
+        asked,
+        stroke,
+        hit_if(line),
     )
 
 

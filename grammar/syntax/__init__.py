@@ -87,6 +87,7 @@ from .practice import Session as Session
 from .practice import SetRest as SetRest
 from .practice import Share as Share
 from .practice import Timed as Timed
+from .practice import ToBeat as ToBeat
 from .practice import Until as Until
 from .practice import Up as Up
 from .practice import Worth as Worth
@@ -105,6 +106,7 @@ from .sentences import Feeder as Feeder
 from .sentences import Given as Given
 from .sentences import Goal as Goal
 from .sentences import Height as Height
+from .sentences import HitIf as HitIf
 from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
 from .sentences import Interval as Interval

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..frozen import Frozen, aside
 from ..source import Span
 from .node import N
-from .sentences import Note, Sentence
+from .sentences import HitIf, Note, Sentence
 
 
 class Line(Frozen):
@@ -40,6 +40,11 @@ class Line(Frozen):
     def notes(self) -> tuple[str, ...]:
         """The words of the notes under it."""
         return tuple(note.title.unquoted for _, note in sentences(self.children, Note))
+
+    @property
+    def hit_if(self) -> tuple[HitIf, ...]:
+        """What else decides a hit of the balls under it."""
+        return tuple(said for _, said in sentences(self.children, HitIf))
 
     def said(self) -> Iterator[tuple[Span | None, Sentence | None, int]]:
         """Its sentence and those under it with their places: all that counts of it, without the comments."""

@@ -70,16 +70,20 @@ class Until(Sentence):
     """EVERY where each so many balls are counted by themselves, and the last of them decides."""
     ends: tuple[Word, ...] = ()
     """The scores that end it, one or two, in place of all these."""
+    each: Word | None = None
+    """EACH where each of those who take turns has a score: the first to reach it ends the block."""
 
 
 class Worth(Node):
     """A part of a score."""
 
     what: Word
-    """FROM, HIT, MISSES, AT_MOST, AT_LEAST, IN_A_ROW, or the name whose hits count so."""
+    """FROM, HIT, MISSES, AT_MOST, AT_LEAST, IN_A_ROW, the name whose hits count so, or the TITLE of another result."""
     number: Word
     row: Word | None = None
     """So many hits in a row, of IN_A_ROW."""
+    misses: Word | None = None
+    """MISSES where it is the misses of a name."""
 
 
 class Score(Sentence):
@@ -95,6 +99,17 @@ class ScoreGoal(Sentence):
     kind = "scoregoal"
     number: Word
     score: Word = keyword("SCORE")
+    each: Word | None = None
+    """EACH where each of those who take turns has a score."""
+
+
+class ToBeat(Sentence):
+    """How many balls, or points, a block that ends early should outlast, or need less than."""
+
+    kind = "record"
+    number: Word
+    balls: Word
+    """BALLS or POINTS."""
 
 
 class Timed(Sentence):

@@ -390,6 +390,13 @@ class Stroke(Sentence):
     word: Word
 
 
+class HitIf(Sentence):
+    """What else decides a hit, which no flight tells."""
+
+    kind = "hitif"
+    title: Word
+
+
 class Note(Sentence):
     kind = "note"
     title: Word

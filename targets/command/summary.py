@@ -82,10 +82,11 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         for line in _each(compiled, balls):
             say(line)
         chances = [(one.words, one.chance, one.ends) for one in compiled.early]
+        alone = ", by place alone" * any(one.code == "place-alone" for one in compiled.findings)
         for words, chance, ends in chances + [(one.words, one.chance, ()) for one in compiled.goals]:
             each = [f"{end} reached {times_in_ten(likely)} in ten" for end, likely in ends if len(ends) > 1]
             if chance is not None:
-                for line in _wrapped(f"{words}:", each or [f"reached {times_in_ten(chance)} in ten"]):
+                for line in _wrapped(f"{words}:", each or [f"reached {times_in_ten(chance)} in ten{alone}"]):
                     say(line)
         if totals.loads:
             each = [

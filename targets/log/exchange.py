@@ -131,9 +131,9 @@ _MERGE = (
     "DO UPDATE SET won = excluded.won, lost = excluded.lost, open = excluded.open "
     "WHERE excluded.won + excluded.lost > won + lost",
     # The score that more marks have moved.
-    "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged) "
-    "SELECT practice_of.ours, block, sheet, score, goal, ends, ended, judged FROM other.scores "
-    "JOIN practice_of ON practice_of.theirs = practice WHERE true ON CONFLICT (practice, block) "
+    "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged, who) "
+    "SELECT practice_of.ours, block, sheet, score, goal, ends, ended, judged, who FROM other.scores "
+    "JOIN practice_of ON practice_of.theirs = practice WHERE true ON CONFLICT (practice, block, who) "
     "DO UPDATE SET score = excluded.score, ended = excluded.ended, judged = excluded.judged "
     "WHERE excluded.judged > judged",
     "INSERT INTO corrections (day, profile, balls, along, aside) SELECT day, profile, balls, along, aside "

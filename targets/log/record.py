@@ -23,6 +23,7 @@ from typing import NamedTuple, Self
 
 from ...compiler.model.plan import Block, GoalRecord, Plan
 from ...compiler.model.score import end_of
+from ...compiler.model.takers import takers_of_score
 from ..outputs.sheet.words import score_ends
 from . import LogRefused
 from .goal_figures import rows as goal_rows
@@ -73,6 +74,8 @@ class ScoreCount(NamedTuple):
 
     block: int
     score: int
+    who: str = ""
+    """Whose, where each has their own."""
 
 
 class Recorder:
@@ -181,7 +184,7 @@ class Recorder:
                 self._count_score(practice, block)
             self._write_points(practice, points)
             for one in scores:
-                self._write_score(practice, one.block, one.score)
+                self._write_score(practice, one)
         return True
 
     def starting_rung(self, block: int) -> int:
@@ -265,7 +268,8 @@ class Recorder:
 
     def _count_score(self, practice: int | None, block: int) -> None:
         """The score that counts a block, as the balls give it now."""
-        if not self._blocks[block].score:
+        score = self._blocks[block].score
+        if not score or score.results:
             return
         mine, balls = counted_with(self._blocks, block), dict[int, list[PointBall]]()
         for of, at, shot, mark in self._database.execute(
@@ -275,21 +279,22 @@ class Recorder:
         ):
             held = balls.setdefault(of, [])
             held.append(PointBall(len(held) if at is None else at, shot, Verdict(mark)))
-        found = score_of(self._blocks, mine[-1].index, balls)
         self._database.execute("DELETE FROM scores WHERE practice = ? AND block = ?", (practice, mine[0].index))
-        if found and found.judged:
-            self._write_score(practice, mine[0].index, found.now, found.judged)
+        for who, theirs in takers_of_score(self._plan, block).items():
+            found = score_of(self._blocks, mine[-1].index, balls, who, theirs)
+            if found and found.judged:
+                self._write_score(practice, ScoreCount(mine[0].index, found.now, who), found.judged)
 
-    def _write_score(self, practice: int | None, block: int, score: int, judged: int = 0) -> None:
+    def _write_score(self, practice: int | None, one: ScoreCount, judged: int = 0) -> None:
         from ..outputs.blocks import numbered
 
-        rules = self._blocks[block].score
+        rules = self._blocks[one.block].score
         assert rules
-        ended = end_of(rules, score) is not None
+        ended, sheet = end_of(rules, one.score) is not None, numbered(self._plan.blocks)[one.block]
         self._database.execute(
-            "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged) "
-            "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-            (practice, block, numbered(self._plan.blocks)[block], score, rules.goal, score_ends(rules), ended, judged),
+            "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged, who) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (practice, one.block, sheet, one.score, rules.goal, score_ends(rules), ended, judged, one.who),
         )
 
     def _find(self, ball: LoggedBall) -> tuple[int, int] | None:

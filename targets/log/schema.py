@@ -160,4 +160,21 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "CHECK (down_sets IS NULL OR (typeof(down_sets) = 'integer' AND down_sets > 0))",
         "ALTER TABLE lanes ADD COLUMN ends INTEGER NOT NULL DEFAULT 0 CHECK (ends IN (0, 1))",
     ),
+    (
+        "ALTER TABLE scores RENAME TO shared_scores",
+        """CREATE TABLE scores (
+            practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
+            block INTEGER NOT NULL CHECK (typeof(block) = 'integer' AND block >= 0),
+            who TEXT NOT NULL DEFAULT '' CHECK (length(who) <= 400),
+            sheet INTEGER NOT NULL CHECK (typeof(sheet) = 'integer' AND sheet > 0),
+            score INTEGER NOT NULL CHECK (typeof(score) = 'integer'),
+            goal INTEGER CHECK (goal IS NULL OR typeof(goal) = 'integer'),
+            ends TEXT NOT NULL CHECK (length(ends) <= 40),
+            ended INTEGER NOT NULL CHECK (ended IN (0, 1)),
+            judged INTEGER NOT NULL CHECK (typeof(judged) = 'integer' AND judged >= 0),
+            PRIMARY KEY (practice, block, who)) WITHOUT ROWID""",
+        "INSERT INTO scores (practice, block, sheet, score, goal, ends, ended, judged) "
+        "SELECT practice, block, sheet, score, goal, ends, ended, judged FROM shared_scores",
+        "DROP TABLE shared_scores",
+    ),
 )

@@ -331,7 +331,7 @@ def counts(typed: Typed) -> bytes:
     """What was typed from a sheet, without the moment: the same on any machine."""
     balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
     points = (f"{one.block} {one.name} {one.tally.won} of {one.tally.played} points" for one in typed.points)
-    scores = (f"{one.block} score {one.score}" for one in typed.scores)
+    scores = (f"{one.block} score {one.score}{f' {one.who}' if one.who else ''}" for one in typed.scores)
     best = (f"{row.block} {row.variation} {row.best}" for row in typed.best)
     return "\n".join([*balls, *best, *points, *scores]).encode()
 

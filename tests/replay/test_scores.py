@@ -73,9 +73,9 @@ def test_what_comes_after_its_end_changes_nothing() -> None:
 
 @given(RULES, st.lists(st.tuples(st.sampled_from("ab"), st.sampled_from("hm")), max_size=12))
 def test_it_is_counted_as_by_hand(rules: Score, balls: list[tuple[str, str]]) -> None:
-    worth = {"a": 1, "b": 2}
+    worth, misses = {"a": 1, "b": 2}, {"b": -3}
     record = ScoreRecord(
-        start=0, worth=worth, miss=rules.miss, row=rules.row if rules.bonus else None,
+        start=0, worth=worth, miss=-1, misses=misses, row=rules.row if rules.bonus else None,
         bonus=rules.bonus if rules.row else 0, least=rules.least, most=rules.most, ends=rules.ends,
     )  # fmt: skip
     held, _ = course(1)
@@ -83,7 +83,9 @@ def test_it_is_counted_as_by_hand(rules: Score, balls: list[tuple[str, str]]) ->
     fed = [PointBall(n, name, LETTERS[mark]) for n, (name, mark) in enumerate(balls)]
     found = score_of({1: one}, 1, {1: fed})
     assert found
-    wanted = recounted(rules, [worth[name] for name, _ in balls], tuple(mark == "h" for _, mark in balls))
+    wanted = recounted(
+        rules, [(worth[name], misses.get(name, -1)) for name, _ in balls], tuple(mark == "h" for _, mark in balls)
+    )
     assert (found.now, found.end) == wanted
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from ....compiler.model.plan import Plan
-from ....compiler.model.takers import takers_of
+from ....compiler.model.takers import takers_of, takers_of_score
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.goals import so_far
@@ -39,6 +39,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
         + _points(plan, runs)
         + _held(plan, runs)
         + _scores(plan, runs)
+        + _records(plan, runs)
         + _goals(plan, runs)
         + against_plan(plan, thrown)
         + _ladders(plan, runs[-1])
@@ -122,10 +123,31 @@ def _scores(plan: Plan, runs: Sequence[Past]) -> list[str]:
             after = blocks.get(later)
             if after and after.score and after.score.goes_on:
                 continue
-            if (found := score_of(blocks, index, balls)) and found.judged:
-                count = plural(len(balls[index]), "ball")
-                took = f" with {count} of at most {blocks[index].balls}" if found.score.ends else ""
-                lines.append(f"Block {number[index]}, {found.told}{took}.")
+            for who, theirs in takers_of_score(plan, index).items():
+                found = score_of(blocks, index, balls, who, theirs)
+                if found and found.judged:
+                    count = plural(len(balls[index]), "ball")
+                    took = f" with {count} of at most {blocks[index].balls}" if found.score.ends else ""
+                    lines.append(visible(f"Block {number[index]}, {found.told}{took}."))
+    return lines
+
+
+def _records(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """How long each block with a record was, of those that marks have ended."""
+    number, lines = numbered(plan.blocks), []
+    variations = {shot.id: shot.variation for shot in plan.shots}
+    for balls in (counted_balls(plan, run) for run in runs):
+        for index, played in balls.items():
+            block, held = plan.blocks[index], {one.index: one for one in plan.blocks}
+            if block.record is None:
+                continue
+            whose = takers_of_score(plan, index).items()
+            scores = [score_of(held, index, balls, who, theirs) for who, theirs in whose]
+            ended = any(one and one.end is not None for one in scores) or over(holding(block, played, variations))
+            count = len(course(block, played).results) if block.points else len(played)
+            beaten = count > block.record if block.longer_beats else bool(ended) and count < block.record
+            units = plural(count, "point" if block.points else "ball")
+            lines.append(f"Block {number[index]}, record {block.record}: {units}, {'' if beaten else 'not '}beaten.")
     return lines
 
 

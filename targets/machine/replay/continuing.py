@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
+from ....compiler.model.takers import takers_of_score
 from ....compiler.printable import plural, visible
 from ...log.points import PointBall, course, game_of, left_out
 from ...log.progress import Rules, Standing, Verdict, step
@@ -162,9 +163,14 @@ def passed(plan: Plan, run: Past) -> Past:
     while ahead <= run.last and ahead <= len(plan.launches):
         index = plan.launches[ahead - 1].block
         block, balls = plan.blocks[index], counted.get(index, ())
-        score = score_of(blocks, index, counted)
+        whose = takers_of_score(plan, index).items()
+        scores = [score_of(blocks, index, counted, who, theirs) for who, theirs in whose]
         game = game_of(block, course(block, balls)) if block.points else None
-        ended = over(holding(block, balls, variations)) or (game and game.over) or (score and score.end is not None)
+        ended = (
+            over(holding(block, balls, variations))
+            or (game and game.over)
+            or any(one and one.end is not None for one in scores)
+        )
         won = index in climbed and climbed[index].won
         if not ended and not won and not left_out(block, balls, ahead - first_of[index]):
             break

@@ -10,6 +10,7 @@ from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from ...log.points import told as point_words
 from ...outputs import band
+from ...outputs.sheet.rules import hit_if
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
@@ -166,7 +167,8 @@ def counted(host: Playing) -> str:
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
         + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
-        + "".join(f", {count}" for count in (host.state.game, host.state.score) if count)
+        + "".join(f", {visible(str(count))}" for count in (host.state.game, host.state.score) if count)
+        + host.state.record
         + "".join(f", {visible(str(one))}" for one in (*host.state.holdings, *host.state.goals))
         + (f" (balls for {loads})" if loads else "")
     )
@@ -283,7 +285,12 @@ def in_words(shelf: RunShelf, place: Place, shot: str) -> list[str]:
     block = shelf.blocks[place.block]
     label = shelf.on_rung(place, shot)
     rung = f" - on {visible(label)}" if label else ""
-    return [ball_words(shelf.shots[shot]), visible(" ".join(block.words.split())) + rung]
+    also = hit_if((*shelf.hit_if.get(shelf.shots[shot].variation, ()), *block.hit_if))
+    return [
+        ball_words(shelf.shots[shot]),
+        *filter(None, [visible(also)]),
+        visible(" ".join(block.words.split())) + rung,
+    ]
 
 
 def ball_words(shot: Shot) -> str:

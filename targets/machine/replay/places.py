@@ -8,7 +8,7 @@ from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, BroadGoalRecord, Ladder, Plan, Shot
 from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
-from ....compiler.model.takers import Places, takers_of
+from ....compiler.model.takers import Places, takers_of, takers_of_score
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
 from ...outputs.sheet.words import AZIMUTH, setting, turned
@@ -50,6 +50,11 @@ class RunShelf:
     raised_m: float | None = None
     """How high above the ground balls leave a machine that is raised."""
 
+    scores: Mapping[int, Mapping[str, Places | None]] = field(default_factory=dict)
+    """By the block whose balls count for each who has a score of their own; under "" None for all of them."""
+    hit_if: Mapping[str | None, tuple[str, ...]] = field(default_factory=dict)
+    """By the variation, what else decides a hit."""
+
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
         block = self.blocks.get(place.block)
@@ -85,8 +90,10 @@ def shelf(
     raised = plan.feeder.release_height_m if plan.feeder.raised else None
     goals = tuple((goal, takers_of(plan, goal)) for goal in plan.goals)
     return RunShelf(
-        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised
-    )
+        shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised,
+        {block.index: takers_of_score(plan, block.index) for block in plan.blocks if block.score},
+        {one.id: one.hit_if for one in plan.variations if one.hit_if},
+    )  # fmt: skip
 
 
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:

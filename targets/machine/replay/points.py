@@ -3,6 +3,7 @@ points won so far, and whether a block is over."""
 
 from dataclasses import replace
 
+from ....compiler.model.takers import Places
 from ...log.goals import GoalSoFar, so_far
 from ...log.points import Course, Game, PointBall, PointTally, course, game_of, in_point, left_out, shot_of, summed
 from ...log.progress import Verdict
@@ -19,7 +20,7 @@ class Points:
     the choice of later balls, never a ball on its way."""
 
     def __init__(self, shelf: RunShelf) -> None:
-        self._shelf = shelf
+        self.shelf = shelf
         self._tests = set[str]()
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
@@ -28,7 +29,7 @@ class Points:
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or not block.begins_again:
             return None
         shot = shot_of(block, self._course((run.word, place.block)))
@@ -36,7 +37,7 @@ class Points:
 
     def serve_before(self, run: Run, place: Place) -> float | None:
         """Seconds from the player's serve to the ball of this place; None if it is not the first ball after a serve."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or not block.points:
             return None
         if block.begins_again:
@@ -47,14 +48,14 @@ class Points:
 
     def left_out(self, run: Run, place: Place) -> bool:
         """Whether the ball of this place is left out, because its point ended with a miss. Test balls all come."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or run.title == TEST_BALLS or not block.leaves_out:
             return False
         return left_out(block, self._of((run.word, place.block)), self._index(place))
 
     def hangs_on_marks(self, place: Place) -> bool:
         """Whether the mark of the ball before may change the ball of this place, or leave it out."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or not block.leaves_out:
             return block is not None and block.begins_again
         found = in_point(block.points, self._index(place))
@@ -62,10 +63,10 @@ class Points:
 
     def _index(self, place: Place) -> int:
         """How many balls of its block come before this place."""
-        return place.number - self._shelf.first_of.get(place.block, 1)
+        return place.number - self.shelf.first_of.get(place.block, 1)
 
     def thrown(self, run: Run, place: Place, shot: str) -> None:
-        block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
+        block, key = self.shelf.blocks.get(place.block), (run.word, place.block)
         if run.title == TEST_BALLS:
             self._tests.add(run.word)
         if block and (block.points or block.until or place.block in self._counted):
@@ -82,39 +83,56 @@ class Points:
 
     def game(self, run: Run, place: Place) -> Game | None:
         """The game to which a place belongs, so far; None if its block is no game. Test balls play none."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or block.first_to is None or run.title == TEST_BALLS:
             return None
         return game_of(block, self._course((run.word, place.block)))
 
     def holdings(self, run: Run, place: Place) -> tuple[HoldSoFar, ...]:
         """How far the block of a place is with what it goes on for, if it says so. Test balls count for nothing."""
-        block = self._shelf.blocks.get(place.block)
+        block = self.shelf.blocks.get(place.block)
         if block is None or not block.until or run.title == TEST_BALLS:
             return ()
-        variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
+        variations = {name: shot.variation for name, shot in self.shelf.shots.items()}
         return holding(block, self._of((run.word, place.block)), variations)
 
     def score(self, run: Run, place: Place) -> ScoreSoFar | None:
-        """The score of the block of a place so far; None if it has none. Test balls count for nothing."""
-        block = self._shelf.blocks.get(place.block)
-        if block is None or block.score is None or run.title == TEST_BALLS:
-            return None
-        balls = {index: self._of((run.word, index)) for index, one in self._shelf.blocks.items() if one.score}
-        return score_of(self._shelf.blocks, place.block, balls)
+        """The score of the block of a place so far; None if it has none. Where each has one, that of whoever gets its
+        ball."""
+        at = place.block, self._index(place)
+        mine = [one for one, theirs in self._scores(run, place) if theirs is None or at in theirs]
+        return mine[0] if mine else None
+
+    def _scores(self, run: Run, place: Place) -> list[tuple[ScoreSoFar, Places | None]]:
+        """Each score of the block of a place, with the balls that it counts. Test balls count for nothing."""
+        blocks, found = self.shelf.blocks, list[tuple[ScoreSoFar, Places | None]]()
+        if place.block not in self.shelf.scores or run.title == TEST_BALLS:
+            return found
+        balls = {index: self._of((run.word, index)) for index, one in blocks.items() if one.score}
+        for who, theirs in self.shelf.scores[place.block].items():
+            if score := score_of(blocks, place.block, balls, who, theirs):
+                found.append((score, theirs))
+        return found
+
+    def played(self, run: Run, place: Place) -> int:
+        """How many balls, or points, of the block of a place are over. Test balls count for nothing."""
+        if run.title == TEST_BALLS:
+            return 0
+        key = run.word, place.block
+        return len(self._course(key).results) if self.shelf.blocks[place.block].points else len(self._of(key))
 
     def goals(self, run: Run, place: Place) -> tuple[GoalSoFar, ...]:
         """How far the run is with the goals that count the block of a place; of goals that each has for themselves,
         those of whoever gets its ball. Test balls count for nothing."""
         if run.title == TEST_BALLS:
             return ()
-        variations = {name: shot.variation for name, shot in self._shelf.shots.items()}
+        variations = {name: shot.variation for name, shot in self.shelf.shots.items()}
         at, found = (place.block, self._index(place)), list[GoalSoFar]()
-        for goal, takers in self._shelf.goals:
+        for goal, takers in self.shelf.goals:
             if place.block in goal.blocks:
                 balls = {b: self._of((run.word, b)) for b in goal.blocks}
                 mine = [(who, theirs) for who, theirs in takers.items() if theirs is None or at in theirs]
-                found += [so_far(goal, self._shelf.blocks, balls, variations, *one) for one in mine]
+                found += [so_far(goal, self.shelf.blocks, balls, variations, *one) for one in mine]
         return tuple(found)
 
     def over(self, run: Run, place: Place) -> str:
@@ -122,9 +140,9 @@ class Points:
         played, holdings = self.game(run, place), self.holdings(run, place)
         if played and played.over:
             return words.game_over(played.tally)
-        score = self.score(run, place)
-        if score and score.end is not None:
-            return words.score_over(score.now)
+        for score, _ in self._scores(run, place):
+            if score.end is not None:
+                return words.score_over(score)
         return words.held(holdings) if over(holdings) else ""
 
     @property
@@ -133,15 +151,15 @@ class Points:
         return summed(
             self._course(key).tallies
             for key in self._balls
-            if key[0] not in self._tests and self._shelf.blocks[key[1]].points
+            if key[0] not in self._tests and self.shelf.blocks[key[1]].points
         )
 
     def _of(self, key: tuple[str, int]) -> list[PointBall]:
         if key not in self._balls:
-            self._balls[key] = list(self._shelf.earlier.get(key, ()))
+            self._balls[key] = list(self.shelf.earlier.get(key, ()))
         return self._balls[key]
 
     def _course(self, key: tuple[str, int]) -> Course:
         if key not in self._courses:
-            self._courses[key] = course(self._shelf.blocks[key[1]], self._of(key))
+            self._courses[key] = course(self.shelf.blocks[key[1]], self._of(key))
         return self._courses[key]

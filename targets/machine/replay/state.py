@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from ....compiler.printable import plural
 from ...log.goals import GoalSoFar
 from ...log.points import Game
 from ...log.progress import Verdict
@@ -142,6 +143,16 @@ class State:
         """That of the block of the next ball, or of the last one."""
         place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
         return self.points.score(self.run, place) if place else None
+
+    @property
+    def record(self) -> str:
+        """How far the block of the next ball is with its record: `, 12 balls, record 30`; "" where it has none."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        block = self.points.shelf.blocks.get(place.block) if place else None
+        if place is None or block is None or block.record is None:
+            return ""
+        played = self.points.played(self.run, place)
+        return f", {plural(played, 'point' if block.points else 'ball')}, record {block.record}"
 
     @property
     def goals(self) -> tuple[GoalSoFar, ...]:

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 
+from ....compiler.model.takers import called
 from ....compiler.printable import visible
 from ...log.points import PointTally
+from ...log.scores import ScoreSoFar
 from ...log.until import HoldSoFar
 from ...outputs.sheet.words import until
 
@@ -81,8 +83,8 @@ def ladder_over(rung: str) -> str:
     return f"the ladder is over, its last rung is won: {visible(rung)}"
 
 
-def score_over(score: int) -> str:
-    return f"the block is over, the score is {score}"
+def score_over(score: ScoreSoFar) -> str:
+    return visible(f"the block is over, the score{f' of {called(score.who)}' if score.who else ''} is {score.now}")
 
 
 def why(word: str) -> str:

@@ -158,6 +158,8 @@ def _counting(plan: Plan, mixed: bool) -> str:
                   if one.goal and one.goal.window), "")  # fmt: skip
     high = any(one.reply.over_net_m is not None for one in plan.variations)
     hit = HIT_HEIGHT if high else "Hit: the place as asked."
+    if any([one.hit_if for one in plan.variations] + [one.hit_if for one in plan.blocks]):
+        hit += " What else decides one stands beside it."
     return f"{who}. {hit} Streak: most in a row{together}{among}"
 
 

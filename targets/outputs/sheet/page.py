@@ -8,7 +8,7 @@ from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from ..blocks import grouped
 from ..turns import Turn, rule, turns
-from . import words
+from . import rules, words
 from .front import Front, front
 from .letters import Letters, letters, listed
 from .manner import alike, fed, in_turn, manner, players_of, waits, written
@@ -251,7 +251,8 @@ def _variation(
     say = str if hitter else words.quoted
     asked = words.also_in_rackets(variation.reply.words, variation.reply.over_net_m)
     asked = asked if hitter else words.for_feeder(asked)
-    good = words.good_replies(shots)
+    good, also = words.good_replies(shots), rules.hit_if(variation.hit_if, hitter)
+    good += " by their place" * bool(good and also)
     names: dict[str, list[str]] = {}
     for letter, name in used.items():
         names.setdefault(name, []).append(letter)
@@ -264,7 +265,7 @@ def _variation(
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
         words.place(asked),
         variation.goal,
-        (*map(say, variation.notes), *words.over_all(plan.goals, variation.id)),
+        (*filter(None, [also]), *map(say, variation.notes), *words.over_all(plan.goals, variation.id)),
     )
 
 
@@ -300,6 +301,7 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
     at_s = _begins_s(plan, block)
     start = (clock(at_s),)
     notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
+    notes = (*filter(None, [rules.hit_if(block.hit_if, hitter)]), *notes)
     if block.kind != "balls":
         dials = next_settings(plan, named, block.index)
         told = manner(plan, named, block).capitalize()

@@ -3,13 +3,14 @@
   const { balls, cards, ahead, plan, shots, points, games, until, goals, scores } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
-  const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
+  const marking = document.querySelector(".marks"), resulting = document.querySelector(".results"), keeping = document.querySelector(".kept");
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const served = typeof begin === "function"; // with link.js the marks go to the program that serves the page
   const SWIPE = 40, TAP = 10, KEY = "sheet-" + plan, MOST_SENT = 32;
   let at = 0, down = null, lock = null, sure = false, sent = 0, told = null, came = Date.now();
 
-  // ---- the practice, which outlives a reload: each mark, in order, as [ball, shot, verdict, second, whether an undo].
+  // ---- the practice, which outlives a reload: each mark, in order, as [ball, shot, verdict, second, whether an undo,
+  // which other result than hit and miss].
   // A later mark of a ball counts in place of an earlier one. `rungs`: of a ladder's card, [rung, from which of its balls].
 
   const fresh = () => ({
@@ -41,18 +42,18 @@
 
   const folded = (marks) => {
     const found = new Map();
-    for (const [ball, shot, verdict, second] of marks) {
+    for (const [ball, shot, verdict, second, , result] of marks) {
       const first = found.get(ball);
-      found.set(ball, { shot: first ? first.shot : shot, verdict, second: first ? first.second : second });
+      found.set(ball, { shot: first ? first.shot : shot, verdict, second: first ? first.second : second, result });
     }
     return found;
   };
-  const mark = (ball, shot, verdict, undo) => {
-    practice.marks.push([ball, shot, verdict, Math.round(Date.now() / 1000), undo ? 1 : 0]);
+  const mark = (ball, shot, verdict, undo, result) => {
+    practice.marks.push([ball, shot, verdict, Math.round(Date.now() / 1000), undo ? 1 : 0, result]);
     keep();
     if (served) exchange();
   };
-  const judge = (verdict) => {
+  const judge = (verdict, result) => {
     read(); // another page in this phone may have marked meanwhile
     const one = cards[at], done = folded(practice.marks);
     if (one.kind === "ladder") {
@@ -65,7 +66,7 @@
       for (const before of points[one.block] ? cards.slice(0, at) : []) {
         if (before.block === one.block && !done.has(before.ball) && !leftOut(before, done)) mark(before.ball, shotOf(before, done), "not judged");
       }
-      if (!was || was.verdict !== verdict) mark(one.ball, shotOf(one, done), verdict);
+      if (!was || was.verdict !== verdict || (was.result ?? undefined) !== result) mark(one.ball, shotOf(one, done), verdict, false, result);
       const now = folded(practice.marks);
       let to = at + 1;
       while (cards[to] && leftOut(cards[to], now)) to += 1;
@@ -86,7 +87,7 @@
     const n = last();
     if (n < 0) return;
     const [ball, shot] = practice.marks[n], before = folded(practice.marks.slice(0, n)).get(ball);
-    mark(ball, shot, before ? before.verdict : "not judged", true);
+    mark(ball, shot, before ? before.verdict : "not judged", true, before?.result);
     at = cards.findIndex((one) => one.ball <= ball && ball < one.ball + (one.balls ?? 1));
     keep();
     show();
@@ -145,7 +146,7 @@
       const lost = marks.filter((mark) => mark === "miss").length > wanted.length - needed;
       results.push(won || lost ? won : null);
       begun.push(first);
-      adds.push(block[point].adds);
+      adds.push(block[point].adds[Number(won)]);
       [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
     const [won, lost] = [true, false].map((of) => results.filter((result) => result === of).length);
@@ -204,30 +205,31 @@
   };
   const ballsOf = (block, before) => cards.slice(0, before ? cards.indexOf(before) : cards.length)
     .filter((one) => one.block === block).flatMap((one) => Array.from({ length: one.balls ?? 1 }, (_, n) => one.ball + n));
-  const score = (block, done, before) => { // of a block and those from which it goes on, before a card or at their end
+  const score = (block, done, before, [who, theirs]) => { // of a block and those from which it goes on, before a card or at their end
     const rules = scores[block], { row, bonus, least, most, ends, start } = rules;
     let now = start, streak = 0, over = false;
     for (const each of rules.blocks) {
       const upTo = each === block ? before : undefined;
-      const { results, adds } = points[each] ? course(upTo ?? { block: each }, done) : { results: null };
-      const moves = results ? results.map((won, n) => [won, adds[n]]) : ballsOf(each, upTo).map((ball) => done.get(ball))
-        .map((was) => judged(was) ? [was.verdict === "hit", scores[each].worth[was.shot]] : [null, 0]);
-      for (const [hit, adds] of moves) {
-        if (hit === null || over) continue;
+      const { results, adds, begun } = points[each] ? course(upTo ?? { block: each }, done) : { results: null };
+      const moves = results ? results.map((won, n) => [won, adds[n], begun[n]]) : ballsOf(each, upTo).map((ball) => [ball, done.get(ball)])
+        .map(([ball, was]) => judged(was) ? [was.verdict === "hit", scores[each].results[was.result]?.[1] ?? scores[each].worth[was.shot][Number(was.verdict === "hit")], ball] : [null, 0, ball]);
+      for (const [hit, adds, ball] of moves) {
+        if (hit === null || over || (theirs && !theirs.includes(ball))) continue;
         streak = hit && row ? streak + 1 : 0;
         const full = Boolean(row) && streak === row;
-        now += hit ? adds + (full ? bonus : 0) : rules.miss;
+        now += adds + (full ? bonus : 0);
         now = Math.min(Math.max(now, least ?? -Infinity), most ?? Infinity);
         streak = full ? 0 : streak;
         over = ends.some((end) => end > start ? now >= end : now <= end);
       }
     }
     const until = ends.length === 1 && ends[0] > start ? ` of ${ends[0]}` : ends.length ? `, until ${ends.join(" or ")}` : "";
-    return { now, over, said: `score ${now}${until}${rules.goal === null ? "" : `, goal ${rules.goal} or more`}` };
+    return { now, over, said: `${who ? who + ": " : ""}score ${now}${until}${rules.goal === null ? "" : `, goal ${rules.goal} or more`}` };
   };
   const scored = (one, done) => {
     if (one.kind !== "ball" || !scores[one.block]) return "";
-    const { said, over } = score(one.block, done, one);
+    const all = scores[one.block].takers.map((taker) => [taker, score(one.block, done, one, taker)]); // the first to an end ends it
+    const [[, { said }]] = all.filter(([[, theirs]]) => !theirs || theirs.includes(one.ball)), over = all.some(([, { over }]) => over);
     return `, ${said}${over ? ", over: go on with what comes next" : ""}`;
   };
   const reached = ({ of, hits, among, all, blocks, said, balls: theirs }, done) => { // a goal that counts on from block to block
@@ -304,7 +306,7 @@
     const summed = one.kind !== "end" ? [] : [
       ...[...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`),
       ...Object.keys(scores).map(Number).filter((block) => !Object.values(scores).some(({ blocks }) => blocks.at(-1) !== block && blocks.includes(block)))
-        .map((block) => `Block ${partOf(block)}: ${score(block, done).said}`),
+        .flatMap((block) => scores[block].takers.map((taker) => `Block ${partOf(block)}: ${score(block, done, undefined, taker).said}`)),
       ...goals.map((goal) => `${[...(goal.whole ? ["The whole session"] : goal.all && goal.of ? [] : [`Block ${partOf(goal.blocks[0])}`]), ...(goal.of ? [goal.of] : [])].join(", ")}: ${reached(goal, done)}`),
     ];
     const advised = one.kind === "end" && told ? told.advice : [];
@@ -320,6 +322,16 @@
       find("harder").disabled = ladder.rung === one.rungs.length - 1;
     }
     marking.hidden = !one.ball && !practice.marks.length;
+    const named = one.kind === "ball" && scores[one.block] ? scores[one.block].results : [];
+    resulting.hidden = !named.length;
+    find("hit").hidden = find("miss").hidden = named.length > 0;
+    resulting.replaceChildren(...named.map(([words, adds], n) => {
+      const button = document.createElement("button"), hit = adds === null ? words === "a hit" : adds > 0;
+      button.type = "button";
+      button.textContent = words;
+      button.addEventListener("click", () => judge(hit ? "hit" : "miss", n));
+      return button;
+    }));
     find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && (ladder.won || ladder.played === one.balls));
     const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
     const mine = goals.filter(({ of, blocks, balls: theirs }) => blocks.includes(one.block) &&

@@ -8,8 +8,8 @@ from importlib.resources import files
 from itertools import accumulate
 from typing import Any
 
-from ....compiler.model.plan import BlockRestRecord, GoalRecord, Plan
-from ....compiler.model.takers import called, takers_of
+from ....compiler.model.plan import BlockRestRecord, GoalRecord, Plan, ScoreRecord
+from ....compiler.model.takers import called, takers_of, takers_of_score
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
 from .. import web
@@ -96,14 +96,14 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "points": {
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "missed": one.after_miss, "needed": one.needed,
-                 "adds": block.score.worth[one.name] if block.score else 0}
+                 "adds": [block.score.adds(one.name, hit) for hit in (False, True)] if block.score else [0, 0]}
                 for one in block.points
             ]
             for block in plan.blocks
             if block.points
             and (block.begins_again or block.leaves_out or block.ends_early or block.score or block.index in won)
         },
-        "scores": _scores(plan, place),
+        "scores": _scores(plan, place, begin),
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
         "until": {
             block.index + 1: [
@@ -123,18 +123,31 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _scores(plan: Plan, place: dict[str, int]) -> dict[int, dict[str, Any]]:
+def _scores(plan: Plan, place: dict[str, int], begin: dict[int, int]) -> dict[int, dict[str, Any]]:
     """The rules of each block's score, what its balls add by their places, and the blocks from which it goes on."""
     found: dict[int, dict[str, Any]] = {}
     chain: list[int] = []
     for block in plan.blocks:
-        if score := block.score:
+        if (score := block.score) and not (score.results and block.points):  # a point has no result to tap
             chain = [*(chain if score.goes_on else []), block.index + 1]
-            worth = {place[name]: adds for name, adds in score.worth.items() if not block.points}
-            rules = {"start": score.start, "miss": score.miss, "row": score.row, "bonus": score.bonus}
+            names = () if block.points else score.worth
+            worth = {place[name]: [score.adds(name, hit) for hit in (False, True)] for name in names}
+            rules = {"start": score.start, "results": _results(score), "row": score.row, "bonus": score.bonus}
             held = {"least": score.least, "most": score.most, "ends": score.ends, "goal": score.goal}
-            found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain}
+            takers = [
+                [visible(called(who)) if who else "", theirs and sorted(begin[one] + at for one, at in theirs)]
+                for who, theirs in takers_of_score(plan, block.index).items()
+            ]
+            found[block.index + 1] = {**rules, **held, "worth": worth, "blocks": chain, "takers": takers}
     return found
+
+
+def _results(score: ScoreRecord) -> list[tuple[str, int | None]]:
+    """What a person can tap in place of hit and miss, with what it adds; of a hit and a miss the balls say it."""
+    if not score.results:
+        return []
+    hit = [("a hit", None)] if any(score.worth.values()) else []
+    return [*((visible(words), adds) for words, adds in score.results.items()), *hit, ("anything else", None)]
 
 
 def _goal(goal: GoalRecord | None) -> dict[str, Any] | None:
@@ -288,7 +301,7 @@ def _play(data: Sheet) -> str:
         '<div class="steps"><button type="button" id="back">Back</button><button type="button" id="next">Next</button>'
         '</div><div class="steps marks" hidden><button type="button" id="undo">Undo</button>'
         '<button type="button" id="miss">Miss</button><button type="button" id="hit">Hit</button></div>'
-        '<p id="counts" role="status"></p>'
+        '<div class="steps results" hidden></div><p id="counts" role="status"></p>'
         f'<p><label>Go to <select id="part"><option value="0">the start</option>{blocks}'
         '<option value="end">the end</option></select></label></p><p id="link" role="status"></p>'
         '<div class="steps kept" hidden><button type="button" id="save">Save the marks</button>'

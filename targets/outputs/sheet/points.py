@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, takewhile
 
 from ....compiler.model.plan import Block, BroadGoalRecord, OwnServesRecord, Plan, PointRecord
-from ....compiler.model.takers import Places, called, takers_of
+from ....compiler.model.takers import Places, called, takers_of, takers_of_score
 from ....compiler.printable import plural, visible
 from ....grammar.units import number
-from . import words
+from . import rules, words
 from .letters import Letters
 
 
@@ -57,17 +57,17 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
     found: dict[str, list[PointRecord]] = {}
     for point in (point for block in blocks for point in block.points):
         found.setdefault(point.name, []).append(point)
-    rules = {}
+    told = {}
     for name, drawn in found.items():
         players = [named.player(shot) for shot in drawn[0].shots]
         several = len(set(players)) > 1  # else the strip says who comes
         balls = (named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True))
         steps = [f"{ball} for {who}" if several else ball for ball, who in zip(balls, players, strict=True)]
         if has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0], plan.feeder.kind == "machine")
+            told[name] = words.point_rule(name, steps, drawn[0], plan.feeder.kind == "machine")
     rows: list[PointRow] = []
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
-        for name, rule_ in rules.items():
+        for name, rule_ in told.items():
             if count := sum(point.name == name for block in within for point in block.points):
                 ticks = words.POINT_WON_TICKS if found[name][0].won_with else words.POINT_TICKS
                 row = PointRow(name, rule_, count, f"won of {count}", ticks)
@@ -82,8 +82,11 @@ def points(plan: Plan, named: Letters, blocks: Sequence[Block]) -> tuple[PointRo
                 of, ticks = ("won", words.WON_TICKS) if block.points else ("good", words.UNTIL_TICKS)
                 row = PointRow("until", words.until_rule(block), most, f"{of} of {most}", ticks, each=block.sets or 0)
                 rows.append(_once(rows, block, row, _line(named, blocks, block)))
+            if block.record and block is next(one for one in blocks if one.words == block.words):
+                times = sum(one.words == block.words for one in blocks)
+                rows.append(PointRow("record", rules.record_rule(block, times), 0, ""))
             if block.score and (not block.score.goes_on or block is next(one for one in blocks if one.score)):
-                rows.append(_once(rows, block, _score(named, block, blocks), _line(named, blocks, block)))
+                rows += _scores(plan, rows, block, _score(named, block, blocks), _line(named, blocks, block))
     for goal in plan.goals:
         mine = [block for block in blocks if block.index in goal.blocks]
         if mine and goal.each:
@@ -139,25 +142,62 @@ def _score(named: Letters, block: Block, blocks: Sequence[Block]) -> PointRow:
     assert score
     on = takewhile(lambda one: not one.score or one.score.goes_on, (one for one in blocks if one.index > block.index))
     counted = [block, *(one for one in on if one.score)]
-    worth: dict[int, list[str]] = {}
+    worth, misses = dict[int, list[str]](), dict[int, list[str]]()
     for one in counted:
         for name, adds in one.score.worth.items() if one.score else ():
             worth.setdefault(adds, []).append(name)
+        for name, adds in one.score.misses.items() if one.score else ():
+            misses.setdefault(adds, []).append(name)
     points, rounds = any(one.points for one in counted), len({one.round for one in counted}) > 1
     singles = [name for names in worth.values() for name in names if name in named.of]
     good = [(_good(named, names, len(worth) > 1, singles), number) for number, names in worth.items()]
-    rule = words.score_rule(score, good, points, rounds) + " Count on from before." * score.goes_on
+    missed = [(_of_some(named, names, singles, "a missed", "lost"), number) for number, names in misses.items()]
+    rule = rules.score_rule(score, good, missed, points, rounds) + " Count on from before." * score.goes_on
     units = sum(len(one.points) or one.balls for one in counted)
+    if score.results:
+        return PointRow("score", rule, units, "at the end", words.RESULT_BOXES)
     return PointRow("score", rule, min(units, MOST_SCORES), "at the end", words.SCORE_BOXES)
+
+
+def _scores(
+    plan: Plan, told: Sequence[PointRow], block: Block, row: PointRow, line: str
+) -> Iterator[PointRow]:  # fmt: skip
+    """A score with its boxes, or where each has their own, a line of boxes for each of them."""
+    if block.score is None or not block.score.each:
+        yield _once(told, block, row, line)
+        return
+    if block.round is None or not any(one.rule == row.rule for one in told):
+        yield replace(row, name="each", boxes=0, counted="")
+    for who, theirs in takers_of_score(plan, block.index).items():
+        units = _own(plan, theirs or frozenset())
+        label = f"Round {block.round[0]}, {called(who)}" if block.round and block.score.ends else called(who)
+        boxes = units if block.score.results else min(units, MOST_SCORES)
+        yield PointRow("each", f"{visible(label)}:", boxes, row.counted, again=True)
+
+
+def _own(plan: Plan, theirs: Places) -> int:
+    """How many of the balls of one player count, or points by their first ball."""
+    firsts = {
+        (block.index, at)
+        for block in plan.blocks
+        for at in accumulate((len(point.shots) for point in block.points), initial=0)
+    }
+    points = {block.index for block in plan.blocks if block.points}
+    return sum(place in firsts if place[0] in points else True for place in theirs)
 
 
 def _good(named: Letters, names: Sequence[str], several: bool, singles: Sequence[str]) -> str:
     """What adds so much: good balls by their letters, or points by their names, where not all add the same."""
+    if not several:
+        return "a point won" if any(name not in singles for name in names) else "a good ball"
+    return _of_some(named, names, singles, "a good", "won")
+
+
+def _of_some(named: Letters, names: Sequence[str], singles: Sequence[str], ball: str, point: str) -> str:
+    """`a good A, B and both won`: some balls by their letters, and points by their names."""
     letters = named.short(named.of[name] for name in names if name in singles)
     points = list(dict.fromkeys(name for name in names if name not in singles))
-    if not several:
-        return "a point won" if points else "a good ball"
-    told = [*([f"a good {letters}"] if letters else []), *([f"{' or '.join(points)} won"] if points else [])]
+    told = [*([f"{ball} {letters}"] if letters else []), *([f"{' or '.join(points)} {point}"] if points else [])]
     return " and ".join(told)
 
 

@@ -255,6 +255,7 @@ POINT_WON_TICKS = "Tick a box for each point won."
 GAME_TICKS = "Tick a box for each point lost."
 WON_TICKS = "A box for each point: tick one won, cross one lost."
 UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
+RESULT_BOXES = "Write into its box what each ball adds, or each point; their sum moves the score."
 SCORE_BOXES = "Write the score into a box when it changes; after the last box begin again at the first."
 OWN_COUNT = "Each counts their own on a slip of paper."
 """What to do with the boxes of each rule on paper; a phone counts by itself."""
@@ -300,28 +301,9 @@ def until_rule(block: Block) -> str:
     return f"As soon as {' and '.join(told)} are {marked}, go on with what comes next."
 
 
-def score_rule(score: ScoreRecord, adds: Sequence[tuple[str, int]], points: bool, rounds: bool) -> str:
-    """What each mark adds to a score, and what it decides; `adds` says it of good balls, or of points that are won."""
-    told = [f"{what} {_signed(add)}" for what, add in adds]
-    told += [f"{'a point lost' if points else 'a miss'} {_signed(score.miss)}"] if score.miss else []
-    told += (
-        [f"each {score.row} {'won' if points else 'good'} in a row {_signed(score.bonus)} more"] if score.row else []
-    )
-    held = [f"never less than {score.least}"] if score.least is not None else []
-    held += [f"never more than {score.most}"] if score.most is not None else []
-    begins = f"Score{' over all rounds' if rounds else ''}: begin at {score.start}; {', '.join((*told, *held))}."
-    ends = [f"{end}{' or more' if end > score.start else ' or less'}" for end in score.ends]
-    until = f" As soon as it is {', or '.join(ends)}, go on with what comes next." if ends else ""
-    return f"{begins}{until}" + ("" if score.goal is None else f" Goal: {score.goal} or more at the end.")
-
-
 def score_ends(score: ScoreRecord) -> str:
     """`60`, or `10 or 0`."""
     return " or ".join(map(str, score.ends))
-
-
-def _signed(add: int) -> str:
-    return f"{add:+d}" if add else "0"
 
 
 def last_of(goal: GoalRecord) -> str:

@@ -15,6 +15,7 @@ from ..blocks import grouped
 from ..court.pictures import pictures
 from ..court.svg import Strips, draw
 from ..sheet.letters import letters, listed, of
+from ..sheet.rules import hit_if
 from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
@@ -107,6 +108,7 @@ def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
         variation = picture.variation
         title = (variation.title or variation.id) if variation else "Without a variation"
         when = f"<p>when {plain(variation.when)}</p>" if variation and variation.when else ""
+        when += f"<p>{plain(hit_if(variation.hit_if, hitter=True))}</p>" if variation and variation.hit_if else ""
         balls = "".join(
             _verdict(plan, shot, numbers[shot.id], shown)
             for shot in sorted(picture.shots, key=lambda shot: numbers[shot.id])
