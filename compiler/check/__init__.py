@@ -33,7 +33,7 @@ from ..remedy import remedies
 from ..said_from import said_from
 from ..variants import clamped, nearest
 from ..variants import placed as put
-from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
+from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, wider
 from .ball import check_ball
 from .best import best
 from .bounced import bounced, bouncing
@@ -57,7 +57,7 @@ __all__ = ["bases", "check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, bounced, heights, reply, reaction, pace,
-    outward, unasked, apart, another, after_serve, corridor, unscreened, taken,
+    outward, unasked, apart, another, after_serve, corridor, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
