@@ -22,7 +22,7 @@ from .remedy_most import BETTER, SHARES, Share
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
-MILDER = ("zone-small", "height-varies", "session-length")
+MILDER = ("zone-small", "height-varies", "session-length", "feeder-in-the-way")
 """What may be reported where a ball was impossible, or a practice could not be judged, if nothing better can be
 proposed."""
 HIGH = {
@@ -300,10 +300,12 @@ def _moved(span: Span, edit: Edit) -> Span:
     """A place after the edit, as a place before it."""
     if span.source.name != edit.span.source.name:
         return span
-    longer = len(edit.text) - (edit.span.end - edit.span.start)
-    start = span.start
-    if start >= edit.span.start + len(edit.text):
-        start -= longer
-    elif start > edit.span.start:
-        start = min(start, edit.span.end)
-    return Span(edit.span.source, start, start)
+    start, longer = span.start, 0
+    for part in edit.parts or (edit,):
+        begins = part.span.start + longer
+        if start < begins + len(part.text):
+            if start > begins:
+                start = min(start, part.span.end + longer)
+            break
+        longer += len(part.text) - (part.span.end - part.span.start)
+    return Span(edit.span.source, start - longer, start - longer)

@@ -181,7 +181,11 @@ def test_who_stands_where_replies_fly_is_told() -> None:
     )
     person = person.replace("height    1 m", "height    1.5 m over net")
     # A reply that only has to be deep is aimed at nobody; one to the feeder's side comes close past.
-    for target, told in (("", "no-screen"), (", to right corner", "no-screen"), (", to left corner", "feeder-in-the-way")):
+    for target, told in (
+        ("", "no-screen"),
+        (", to right corner", "no-screen"),
+        (", to left corner", "feeder-in-the-way"),
+    ):
         codes = {f.code for f in compiled(person.replace("reply     deep", f"reply     deep{target}")).findings}
         assert codes & {"no-screen", "feeder-in-the-way"} == {told}
 

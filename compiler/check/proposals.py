@@ -17,6 +17,7 @@ from ..model.evaluation import Evaluation
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
+from ..remedy_pairs import pairs
 from ..remedy_place import place_remedies
 from ..variants import OVER_NET, at_nearest
 from .ball import HIGH_M, check_ball, over_head, roomier
@@ -164,16 +165,19 @@ def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     """The findings, of a ball that leaves something open and cannot be had with the line that is in the way, and with
     another of each line that fights. Each takes a search, so the first such ball alone; of any other the line that
     asks too much comes to the nearest that was found."""
-    told, searched = [], False
+    told, found_of = list[Finding](), dict[str, tuple[Remedy, ...]]()
     for finding in found:
         message = finding.message
         if isinstance(message, BoundBroken | NotTogether | NoFlight) and program.feeds[message.ball].open:
             feed, remedies = program.feeds[message.ball], finding.remedies
-            if not searched:
-                searched = True
+            if not found_of:
                 lines = in_the_way(program, feed, message, proposable)
                 hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
-                finding, remedies = replace(finding, hint=hint), (*remedies, *lines.remedies)
+                both = pairs(program, feed, proposable) if isinstance(message, NotTogether) and not feed.best else ()
+                finding = replace(finding, hint=hint)
+                found_of[feed.family] = (*both, *remedies, *lines.remedies)
+            # As another player gets it, it shares the lines.
+            remedies = found_of.get(feed.family, remedies)
             near = at_nearest(feed, message) if isinstance(message, NotTogether) and not message.comes else ()
             finding = replace(finding, remedies=(*remedies, *near))
         told.append(finding)

@@ -115,8 +115,8 @@ class FeederInTheWay(OfBall):
     title = "Replies are aimed at the feeder"
     why = (
         "A struck ball hurts, and a feeder who looks at the basket does not see it. Stand aside, behind a screen, "
-        "or choose another target. A reply that only has to land somewhere in the court is aimed at nobody: of a person "
-        "in its way the note `no-screen` tells."
+        "or choose another target. A reply that only has to land somewhere in the court is aimed at nobody: the note "
+        "`no-screen` tells of a person in its way."
     )
     example = "feeder person racket, on centre\nreply within 1 m of centre"
     instead = "feeder person racket, on centre, behind a screen\nreply within 1 m of centre"
