@@ -11,7 +11,7 @@ from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
 from .findings.bounds import BoundOften, NotTogether
-from .findings.flight import FeederLimit
+from .findings.flight import FeederLimit, NoFlight
 from .findings.scatter import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
@@ -160,7 +160,7 @@ def _anew(
     far = [
         t
         for feed in open_
-        for attribute in dict.fromkeys((fixing(feed), *_besides(feed, misses[feed.name])))
+        for attribute in _looked_for(feed, misses[feed.name])
         for steps in FARTHER
         for way in (1, -1)
         if (attribute not in feed.free or feed.behind) and (t := shifted(program, feed, attribute, way * steps))
@@ -179,11 +179,13 @@ def _anew(
     return fit
 
 
-def _besides(feed: Feed, miss: Miss) -> tuple[str, ...]:
-    """What else is moved: how far behind its bounce a ball is met; of other lines that fight, each is tried where that
-    is told."""
+def _looked_for(feed: Feed, miss: Miss) -> tuple[str, ...]:
+    """The lines that are moved: what decides the flight, but for a pace that takes no ball to its place, in place of
+    which an ordinary one is looked for, and how far behind its bounce a ball is met; of other lines that fight, each is
+    tried where that is told."""
+    decides = () if isinstance(miss.message, NoFlight) and fixing(feed) == "pace" else (fixing(feed),)
     behind = () if feed.behind is None else ("stance",)
-    return behind if isinstance(miss.message, NotTogether) else ("depth", *behind)
+    return (*decides, *(() if isinstance(miss.message, NotTogether) else ("depth",)), *behind)
 
 
 def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:

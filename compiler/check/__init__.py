@@ -45,7 +45,7 @@ from .met import apart, lower, unasked
 from .player import after_serve, outward, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
-from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
+from .proposals import aimed, as_written, clearing, moving, paced, passes, proposed, usual, yielding
 from .rests import rests, sets
 from .same_ball import another
 from .scores import scores
@@ -149,7 +149,7 @@ def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, bouncing, forgiving, reachable, varied, clearing, usual, as_written, yielding, aimed, moving, lower,
+    wider, bouncing, forgiving, reachable, varied, clearing, usual, as_written, yielding, paced, aimed, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 

@@ -1,6 +1,6 @@
 """One ball: whether it is possible, and what it does on its way."""
 
-from ...grammar.facts import Between, Measured, Metres
+from ...grammar.facts import Between, Measured, Metres, Speed
 from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
@@ -143,6 +143,13 @@ class NoFlight(OfBall):
     @property
     def met(self) -> str:
         return ", where it is met on the full" if self.full else ""
+
+
+class SlowestThere(Hint):
+    """The least pace with which a ball gets to its place."""
+
+    pace: Speed
+    says = "from this feeder the slowest ball that gets there leaves at {pace}, in a high arc"
 
 
 class NetHit(OfBall):
