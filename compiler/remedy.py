@@ -154,7 +154,9 @@ def _anew(
     progress: Progress,
 ) -> dict[tuple[str, str], list[Variant]]:
     """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
-    open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
+    # Feeds that share the line at fault are told together, with what mends the first of them.
+    lines = {id(feed.said.get(fixing(feed))): feed for feed in reversed(lost) if feed.placed_anew}
+    open_ = [feed for feed in lines.values() if feed.name in misses][::-1][:MOST_ANEW]
     spun = [t for feed in open_ if (t := clamped(program, feed))]  # where the spin is at fault, no other line mends it
     open_ = [feed for feed in open_ if all(feed.name != t.feed for t in spun)]
     far = [

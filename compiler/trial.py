@@ -61,22 +61,17 @@ def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[
 
 
 def better(first: Compiled, library: Library | None, compiled: Compile, finding: Finding, remedy: Edit) -> Edit | None:
-    """A change that need not mend a finding, with what it costs; None if it brings a new error or warning, but for a
-    bound that few balls keep of a ball that was impossible."""
+    """A change with what it costs; None if the finding stays, or a new error or warning comes, but for a bound that few
+    balls keep of a ball that was impossible."""
     trials = _Trials(first, library, compiled, _weights(first.findings, _unmoved))
     after = trials.after(remedy)
     milder = MILDEST if finding.severity is Severity.ERROR else ()
     if after is None or not trials.no_worse(after.findings, partial(_moved, edit=remedy), milder):
         return None
-    place = _place(finding, _unmoved)
-    stays = any(_place(other, partial(_moved, edit=remedy)) == place for other in after.findings)
-    if finding.severity is Severity.ERROR and stays:
+    moved, place = partial(_moved, edit=remedy), _place(finding, _unmoved)
+    if any(_place(other, moved) == place for other in after.findings):
         return None
-    told = (
-        *cost(first, after, finding),
-        *([Difference(f"the {finding.severity.value}", None, "stays")] if stays else []),
-    )
-    return replace(remedy, cost=told)
+    return replace(remedy, cost=cost(first, after, finding))
 
 
 def allowed(source: Source) -> int:
