@@ -7,9 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..grammar import units
-from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
+from ..grammar.facts import BallName, Between, Measured, Metres, Speed, SpinRate, read_in
 from ..grammar.syntax import Name, Spins
 from .findings.bounds import ComesUp, NotTogether
+from .findings.feeder import OverTheCap
 from .findings.flight import (
     AlsoLimited,
     AskedOfFlight,
@@ -183,6 +184,10 @@ def no_best(
         wanted = AskedOfFlight(ASKED[FixedBy.PACE], limit.asked)
         near = end if what is FixedBy.PACE and abs(given - end) < abs(pace - end) else None
         return Miss(feed.name, FeederLimit(ball, limit.what, limit.asked, limit.possible, wanted), near)
+    device = program.feeder.device
+    if pace is not None and device and pace > device.cap_mps:
+        near = device.cap_mps if what is FixedBy.PACE else None
+        return Miss(feed.name, OverTheCap(ball, Speed(pace), Speed(device.cap_mps)), near)
     comes = None if top is None else comes_up(feed, top)
     if comes:
         return Miss(feed.name, NotTogether(ball, ASKED[FixedBy.AT_PLAYER], comes.asked, comes.top, comes))

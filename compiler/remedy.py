@@ -11,7 +11,7 @@ from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
 from .evaluate import keeps_bounds, lands, scatterings
 from .findings.bounds import BoundOften, NotTogether
-from .findings.flight import FeederLimit
+from .findings.flight import FeederLimit, NoFlight
 from .findings.scatter import HeightVaries, ZoneSmall
 from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
@@ -154,13 +154,15 @@ def _anew(
     progress: Progress,
 ) -> dict[tuple[str, str], list[Variant]]:
     """The same for feeds without a ball that leave something open, which is looked for anew with each trial."""
-    open_ = [feed for feed in lost if feed.placed_anew and feed.name in misses][:MOST_ANEW]
+    # Feeds that share the line at fault are told together, with what mends the first of them.
+    lines = {id(feed.said.get(fixing(feed))): feed for feed in reversed(lost) if feed.placed_anew}
+    open_ = [feed for feed in lines.values() if feed.name in misses][::-1][:MOST_ANEW]
     spun = [t for feed in open_ if (t := clamped(program, feed))]  # where the spin is at fault, no other line mends it
     open_ = [feed for feed in open_ if all(feed.name != t.feed for t in spun)]
     far = [
         t
         for feed in open_
-        for attribute in dict.fromkeys((fixing(feed), *_besides(feed, misses[feed.name])))
+        for attribute in _looked_for(feed, misses[feed.name])
         for steps in FARTHER
         for way in (1, -1)
         if (attribute not in feed.free or feed.behind) and (t := shifted(program, feed, attribute, way * steps))
@@ -179,11 +181,13 @@ def _anew(
     return fit
 
 
-def _besides(feed: Feed, miss: Miss) -> tuple[str, ...]:
-    """What else is moved: how far behind its bounce a ball is met; of other lines that fight, each is tried where that
-    is told."""
+def _looked_for(feed: Feed, miss: Miss) -> tuple[str, ...]:
+    """The lines that are moved: what decides the flight, but for a pace that takes no ball to its place, in place of
+    which an ordinary one is looked for, and how far behind its bounce a ball is met; of other lines that fight, each is
+    tried where that is told."""
+    decides = () if isinstance(miss.message, NoFlight) and fixing(feed) == "pace" else (fixing(feed),)
     behind = () if feed.behind is None else ("stance",)
-    return behind if isinstance(miss.message, NotTogether) else ("depth", *behind)
+    return (*decides, *(() if isinstance(miss.message, NotTogether) else ("depth",)), *behind)
 
 
 def _near_the_end(trial: Variant, misses: Mapping[str, Miss]) -> bool:

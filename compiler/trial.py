@@ -22,7 +22,7 @@ from .remedy_most import BETTER, SHARES, Share
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
-MILDER = ("zone-small", "height-varies", "session-length")
+MILDER = ("zone-small", "height-varies", "session-length", "feeder-in-the-way")
 """What may be reported where a ball was impossible, or a practice could not be judged, if nothing better can be
 proposed."""
 HIGH = {
@@ -61,22 +61,17 @@ def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[
 
 
 def better(first: Compiled, library: Library | None, compiled: Compile, finding: Finding, remedy: Edit) -> Edit | None:
-    """A change that need not mend a finding, with what it costs; None if it brings a new error or warning, but for a
-    bound that few balls keep of a ball that was impossible."""
+    """A change with what it costs; None if the finding stays, or a new error or warning comes, but for a bound that few
+    balls keep of a ball that was impossible."""
     trials = _Trials(first, library, compiled, _weights(first.findings, _unmoved))
     after = trials.after(remedy)
     milder = MILDEST if finding.severity is Severity.ERROR else ()
     if after is None or not trials.no_worse(after.findings, partial(_moved, edit=remedy), milder):
         return None
-    place = _place(finding, _unmoved)
-    stays = any(_place(other, partial(_moved, edit=remedy)) == place for other in after.findings)
-    if finding.severity is Severity.ERROR and stays:
+    moved, place = partial(_moved, edit=remedy), _place(finding, _unmoved)
+    if any(_place(other, moved) == place for other in after.findings):
         return None
-    told = (
-        *cost(first, after, finding),
-        *([Difference(f"the {finding.severity.value}", None, "stays")] if stays else []),
-    )
-    return replace(remedy, cost=told)
+    return replace(remedy, cost=cost(first, after, finding))
 
 
 def allowed(source: Source) -> int:
@@ -300,10 +295,12 @@ def _moved(span: Span, edit: Edit) -> Span:
     """A place after the edit, as a place before it."""
     if span.source.name != edit.span.source.name:
         return span
-    longer = len(edit.text) - (edit.span.end - edit.span.start)
-    start = span.start
-    if start >= edit.span.start + len(edit.text):
-        start -= longer
-    elif start > edit.span.start:
-        start = min(start, edit.span.end)
-    return Span(edit.span.source, start, start)
+    start, longer = span.start, 0
+    for part in edit.parts or (edit,):
+        begins = part.span.start + longer
+        if start < begins + len(part.text):
+            if start > begins:
+                start = min(start, part.span.end + longer)
+            break
+        longer += len(part.text) - (part.span.end - part.span.start)
+    return Span(edit.span.source, start - longer, start - longer)

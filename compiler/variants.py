@@ -127,6 +127,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
         found = _on_the_full(program, feed, feed.contact_height, steps)
     else:
         found = _fixed(feed, attribute, steps)
+        if attribute == "pace" and found and not program.feeder.throws(found[0].value):
+            return None
     return Variant(feed.name, attribute, steps, *found) if found else None
 
 

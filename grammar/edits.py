@@ -1,7 +1,7 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeVar, cast
 
 from .facts import Difference
@@ -22,6 +22,8 @@ class Edit(Frozen):
     span: Span
     text: str
     cost: tuple[Difference, ...] = aside(default=())
+    parts: "tuple[Edit, ...]" = ()
+    """The lines that it changes, where they are several: the text is then that from the first to the last of them."""
 
 
 MOST_PARTS = 3  # of a block that are written one by one. Own choice
@@ -117,6 +119,25 @@ def instead(old: Node, new: Node, *more: Sentence) -> Edit:
     said = [_beside(row, one) if isinstance(one, Sentence) else text(one) for one in (new, *more)]
     _, column, line = old.span.source.line_of(old.span.start)
     return Edit(old.span, f"\n{line[: column - 1]}".join(said))
+
+
+def united(parts: Sequence[Edit], cost: tuple[Difference, ...] = ()) -> Edit:
+    """Several changes as one; while their places are those in their rows, the first of them stands for all."""
+    parts = sorted(parts, key=lambda part: part.span.start)
+    first, last = parts[0].span, parts[-1].span
+    if any(part.span.source is not first.source for part in parts):
+        return Edit(first, parts[0].text, cost, tuple(parts))
+    said, at = "", first.start
+    for part in parts:
+        said, at = f"{said}{first.source.text[at : part.span.start]}{part.text}", part.span.end
+    return Edit(first.to(last), said, cost, tuple(parts))
+
+
+def at(edit: Edit, place: Callable[[Span], Span]) -> Edit:
+    """The same change with another place."""
+    if edit.parts:
+        return united([at(part, place) for part in edit.parts], edit.cost)
+    return replace(edit, span=place(edit.span))
 
 
 def appended(node: Node, part: Node) -> Edit:

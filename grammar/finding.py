@@ -145,12 +145,14 @@ class Finding(Frozen):
 
 def placed(findings: Iterable[Finding], place: Callable[[Span], Span]) -> list[Finding]:
     """The findings with other places."""
+    from .edits import at
+
     return [
         replace(
             finding,
             span=place(finding.span),
             also=tuple([(why, place(span)) for why, span in finding.also]),
-            remedies=tuple([replace(edit, span=place(edit.span)) for edit in finding.remedies]),
+            remedies=tuple([at(edit, place) for edit in finding.remedies]),
         )
         for finding in findings
     ]

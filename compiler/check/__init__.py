@@ -33,7 +33,7 @@ from ..remedy import remedies
 from ..said_from import said_from
 from ..variants import clamped, nearest
 from ..variants import placed as put
-from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
+from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, wider
 from .ball import check_ball
 from .best import best
 from .bounced import bounced, bouncing
@@ -45,7 +45,7 @@ from .met import apart, lower, unasked
 from .player import after_serve, outward, pace, reaction, round_it, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
-from .proposals import aimed, as_written, clearing, moving, passes, proposed, usual, yielding
+from .proposals import aimed, as_written, clearing, moving, paced, passes, proposed, usual, yielding
 from .rests import rests, sets
 from .same_ball import another
 from .scores import scores
@@ -57,7 +57,7 @@ __all__ = ["bases", "check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, bounced, heights, reply, reaction, pace,
-    outward, round_it, unasked, apart, another, after_serve, corridor, unscreened, taken,
+    outward, round_it, unasked, apart, another, after_serve, corridor, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
@@ -149,7 +149,7 @@ def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, bouncing, forgiving, reachable, varied, clearing, usual, as_written, yielding, aimed, moving, lower,
+    wider, bouncing, forgiving, reachable, varied, clearing, usual, as_written, yielding, paced, aimed, moving, lower,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 

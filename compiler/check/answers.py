@@ -255,41 +255,44 @@ def _with(
 
 
 def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does a reply pass the feeder too closely?"""
+    """Does a reply pass the feeder too closely? A person who feeds in front of a player is cautioned once, by a warning
+    where a reply is aimed at that person or close past, else by a note."""
     if program.place.screen:
         return []
-    found = []
+    found, person = list[Finding](), program.feeder.kind == "person"
+    screen = appended(program.place.sentence, Screen())
     for name, shot in shots.shots.items():
         asked = program.reply_to(program.feeds[name])
-        if asked is None:
+        if asked is None or (person and asked.x is None):
             continue
-        distance = min(_distance(program, shot.predicted.contact, one) for one in asked.each)
+        distance = min(_distance(program, shot.predicted.contact, one, aimed=person) for one in asked.each)
         if distance < CORRIDOR_M:
-            kind = FeederInTheWay if program.feeder.kind == "person" else MachineInTheWay
+            kind = FeederInTheWay if person else MachineInTheWay
             message = kind(BallName(name), Metres(distance), Metres(CORRIDOR_M))
             also = (("the reply that is asked", asked.span),)
-            screen = appended(program.place.sentence, Screen())
             found.append(Finding(message, program.place.span, also, (screen,)))
-    return found
+    if not person or (found and FeederInTheWay.code not in program.accepted):
+        return found
+    return [*found, *_unscreened(program, shots, screen)]
 
 
-def unscreened(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+def _unscreened(program: Program, shots: Shots, screen: Remedy) -> list[Finding]:
     """Does a person feed in front of a player without a screen?"""
     place = program.place
-    if program.feeder.kind != "person" or place.screen:
-        return []
     if not any(shot.predicted.contact[1] > place.y for shot in shots.shots.values()):
         return []
-    where = "on the player's side, in front of the player," if place.players_side else "across the net from the player"
-    screen = appended(place.sentence, Screen())
-    return [Finding(NoScreen(where.rstrip(",")), place.span, remedies=(screen,))]
+    where = "on the player's side, in front of the player" if place.players_side else "across the net from the player"
+    return [Finding(NoScreen(where), place.span, remedies=(screen,))]
 
 
-def _distance(program: Program, contact: tuple[float, float, float], asked: Reply) -> float:
-    """The shortest distance, m, from the feeder to a line of reply: from the contact to any point of the target."""
+def _distance(program: Program, contact: tuple[float, float, float], asked: Reply, aimed: bool) -> float:
+    """The shortest distance, m, from the feeder to a line of reply: from the contact to any point of the target, or
+    where it is `aimed`, to those halfway between its sides."""
     court = program.court
     xs = (asked.x.low, asked.x.high) if asked.x else (-court.half_width, court.half_width)
     ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)
+    if aimed:
+        xs = ((xs[0] + xs[1]) / 2,) * 2
     here = np.array([program.place.x, program.place.y])
     start = np.array(contact[:2])
     # Straight lines to a grid of the target's points: fine enough for a figure of two metres.

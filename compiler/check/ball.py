@@ -26,7 +26,7 @@ from ..findings.flight import (
 )
 from ..fit import BESIDE_M, CLEAR_M, kept
 from ..model.player import HEAD_PARTS
-from ..model.program import FLOWN_HIGH, Bound, Feed, FixedBy, Program, Range
+from ..model.program import FLOWN_HIGH, Best, Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..model.way import gone
 from ..reach import ASKED, UNITS_SHOWN, comes_up, not_met
@@ -217,7 +217,7 @@ def topped(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is it a lob only because no flatter ball comes to the height that is asked, or at the pace; or because the lowest
     contact is one that comes from high up?"""
-    if _high_unasked(feed, shot):
+    if _high_unasked(program, feed, shot):
         met, over = Metres(shot.predicted.contact[2]), Metres(shot.predicted.clearance or 0.0)
         several = "pace" in feed.elements
         message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), met, "", over_net=over, of_several=several)
@@ -234,11 +234,14 @@ def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(HighArc(BallName(feed.name), *arc, length), fixing_line(feed))
 
 
-def _high_unasked(feed: Feed, shot: SolvedShot) -> bool:
-    """Whether a line says its pace, none how high it flies, and it flies higher than an ordinary ball. A long time asks
-    for a lob."""
+def _high_unasked(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+    """Whether a line says its pace, or that it is the slowest, none how high it flies, and it flies higher than an
+    ordinary ball. A long time asks for a lob, and so does a height over the head on the full."""
     said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
-    high = feed.best or feed.arc or feed.same_as or said & set(FLOWN_HIGH) or feed.depth is None
+    slowest = feed.best == Best(FixedBy.PACE, -1)
+    high = (feed.best and not slowest) or feed.arc or feed.same_as or said & set(FLOWN_HIGH)
+    full = feed.depth is None or feed.down is not None
+    high = high or (full and shot.predicted.contact[2] > program.player.head_on(program.court.name))
     high = high or any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
     return FixedBy.PACE in said and not high and (shot.predicted.clearance or 0.0) > HIGH_M
 

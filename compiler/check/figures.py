@@ -27,7 +27,8 @@ AT_LIMIT = 0.2
 NEAR_END = 0.02
 """So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
 BRISK_S = 2.0  # own choice
-FAR_OFF_M, FAR_OFF = 0.1, 0.1
+FAR_OFF_M = 0.1  # so much lower than the stance asks for, a ball that never comes so high warns. Own choice
+FIGURE_OFF_M, FAR_OFF = 0.15, 0.1
 """A height that is played so far from the one asked, or another figure off by such a share, warns. Own choice."""
 
 
@@ -93,7 +94,7 @@ def bent(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         if fine < off <= let_pass(feed, what, asked):
             unit = UNITS_SHOWN[what]
             length = what in (FixedBy.OVER_NET, FixedBy.AT_PLAYER)
-            far = round(off, 2) >= (FAR_OFF_M if length else FAR_OFF * asked)
+            far = round(off, 2) >= (FIGURE_OFF_M if length else FAR_OFF * asked)
             kind = PlayedFarOff if far else PlayedOtherwise
             message = kind(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(value, unit))
             played = _written(feed, LINES[what], value, unit) if far or off > COARSE[what] else ()

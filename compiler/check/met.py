@@ -7,7 +7,7 @@ from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
-from ...grammar.syntax import Height, Name, Sentence, Stance, Where
+from ...grammar.syntax import Height, Name, Sentence, Stance, Where, keyword
 from ..findings.bounds import NeverSoHigh, NotTogether
 from ..findings.flight import NoStature
 from ..findings.player import BelowTheKnee, HeightsApart, OverTheShoulder
@@ -110,6 +110,15 @@ def later(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     late = changed(said, choices=(changed(where, level=amount(LATE_M, 2, "m")),))
     first = placed(feed, "stance", late)
     return (*((first,) if first else ()), *met_elsewhere(program, feed, asked))
+
+
+def sooner(feed: Feed) -> tuple[Remedy, ...]:
+    """Of a feed whose stance is left open, where the ball comes down past a height: the stance where it rises past it,
+    for all that share the line. None is flown yet."""
+    said = feed.said.get("stance")
+    if not isinstance(said, Stance) or feed.where is None or feed.where.way or "stance" not in feed.free:
+        return ()
+    return (instead(said, changed(said, choices=(changed(feed.where, way=keyword("RISING")),))),)
 
 
 def at_other_parts(program: Program, feed: Feed, top: float = inf) -> list[tuple[Feed, Sentence]]:

@@ -48,6 +48,7 @@ from ..moves import (
 )
 from ..variants import STEPS, placed, shifted
 from .figures import fixing_line, place, rounded_up
+from .met import sooner
 
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
@@ -230,7 +231,8 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             feed = program.feeds[after]
             later = rounded_up(feed.interval + float(needed[i] - time[i]))
             to = float(time[i]), seen[pair[1]], (x[pair[0]], y[pair[0]]), (x[pair[1]], y[pair[1]])
-            remedies = (*(() if start else _on_the_way(program, feed, *to)), *_later(feed, later))
+            free = sooner(program.feeds[before])
+            remedies = (*free, *(() if start else _on_the_way(program, feed, *to)), *_later(feed, later))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
 

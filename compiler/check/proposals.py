@@ -9,7 +9,7 @@ from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import replace
 from ..findings.bounds import BoundBroken, BoundOften, NotTogether, WithoutIt
 from ..findings.figures import PlayedFarOff
-from ..findings.flight import HighArc, NoFlight, NoOneLine, OutOfReach, OverTheHead
+from ..findings.flight import FeederLimit, HighArc, NoFlight, NoOneLine, OutOfReach, OverTheHead, SlowestThere
 from ..findings.player import BelowTheKnee, FastForLevel, NoTimeToSee, OverTheShoulder
 from ..findings.practice import AimMoved, NetOften
 from ..findings.scatter import HeightVaries, ZoneSmall
@@ -17,6 +17,8 @@ from ..model.evaluation import Evaluation
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
+from ..remedy_pace import of_rungs, ordinary_paces, slowest
+from ..remedy_pairs import pairs
 from ..remedy_place import place_remedies
 from ..variants import OVER_NET, at_nearest
 from .ball import HIGH_M, check_ball, over_head, roomier
@@ -56,6 +58,7 @@ OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away after its bounce. Own
 choice."""
+MOST_PACED = 2  # feeds for which an ordinary pace is looked for, since each takes a search of its own. Own choice
 LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
@@ -164,18 +167,44 @@ def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     """The findings, of a ball that leaves something open and cannot be had with the line that is in the way, and with
     another of each line that fights. Each takes a search, so the first such ball alone; of any other the line that
     asks too much comes to the nearest that was found."""
-    told, searched = [], False
+    told, found_of = list[Finding](), dict[str, tuple[Remedy, ...]]()
     for finding in found:
         message = finding.message
         if isinstance(message, BoundBroken | NotTogether | NoFlight) and program.feeds[message.ball].open:
             feed, remedies = program.feeds[message.ball], finding.remedies
-            if not searched:
-                searched = True
+            if not found_of:
                 lines = in_the_way(program, feed, message, proposable)
                 hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
-                finding, remedies = replace(finding, hint=hint), (*remedies, *lines.remedies)
+                both = pairs(program, feed, proposable) if isinstance(message, NotTogether) and not feed.best else ()
+                finding = replace(finding, hint=hint)
+                found_of[feed.family] = (*both, *remedies, *lines.remedies)
+            # As another player gets it, it shares the lines.
+            remedies = found_of.get(feed.family, remedies)
             near = at_nearest(feed, message) if isinstance(message, NotTogether) and not message.comes else ()
             finding = replace(finding, remedies=(*remedies, *near))
+        told.append(finding)
+    return told
+
+
+def paced(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, of a ball whose pace takes it nowhere first with an ordinary one, and with the least that gets
+    there; of several rungs of one ladder with no pace, since each has its own."""
+    told, searched = list[Finding](), set[str]()
+    mine = [f.message.ball for f in found if isinstance(f.message, NoFlight | FeederLimit)]
+    rungs = of_rungs(program, mine)
+    for finding in found:
+        message = finding.message
+        if isinstance(message, NoFlight | FeederLimit) and "pace" in program.feeds[message.ball].said:
+            feed, remedies = program.feeds[message.ball], finding.remedies
+            first = feed.family not in searched and len(searched) < MOST_PACED
+            if message.ball in rungs:
+                remedies = tuple(edit for edit in remedies if edit.text.split()[:1] != ["pace"])
+            elif first:
+                remedies = (*ordinary_paces(program, feed, proposable), *remedies)
+            least = slowest(program, feed) if isinstance(message, NoFlight) and feed.open and first else None
+            hint = SlowestThere(least) if least else finding.hint
+            searched.add(feed.family)
+            finding = replace(finding, remedies=remedies, hint=hint)
         told.append(finding)
     return told
 

@@ -204,9 +204,12 @@ class NotRaised(Message):
 class OverTheCap(OfBall):
     speed: Speed
     cap: Speed
-    says = "{ball} leaves at {speed:.1 km/h}; the machine allows {cap:.1 km/h}"
+    says = "{ball} leaves at {speed:.1 km/h}; the machine allows {cap:.1 km/h}, `cap_mps` of its profile"
     title = "Faster than the machine allows"
-    why = "The profile states the top speed that the machine allows, whatever its wheels could do."
+    why = (
+        "The profile states the top speed that the machine allows, whatever its wheels could do. For a faster machine "
+        "both lines are raised, `high` under `[speed]` and `cap_mps` under `[device]`."
+    )
     example = "pace 109 km/h"
     instead = "pace 100 km/h"
 

@@ -47,7 +47,7 @@ class PlayedOtherwise(OfBall):
     why = (
         "No ball has all that is asked, so a figure gives way a little: to a bound, to the place where the ball lands, "
         "or to the steps of the feeder. The note comes where that is more than the figure was rounded to, and more "
-        "than half a step of the feeder makes. From 10 cm or 10 percent on it is a warning, our own choice: what is "
+        "than half a step of the feeder makes. From 15 cm or 10 percent on it is a warning, our own choice: what is "
         "played can be written, or another line changed. Where a feed leaves something open, a height over the net "
         "gives way by a tenth and a pace by a twentieth at most, or by 25 cm and 2 km/h; beyond that no ball does all "
         "that its lines fix."

@@ -1,6 +1,6 @@
 """One ball: whether it is possible, and what it does on its way."""
 
-from ...grammar.facts import Between, Measured, Metres
+from ...grammar.facts import Between, Measured, Metres, Speed
 from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
@@ -143,6 +143,13 @@ class NoFlight(OfBall):
     @property
     def met(self) -> str:
         return ", where it is met on the full" if self.full else ""
+
+
+class SlowestThere(Hint):
+    """The least pace with which a ball gets to its place."""
+
+    pace: Speed
+    says = "from this feeder the slowest ball that gets there leaves at {pace}, in a high arc"
 
 
 class NetHit(OfBall):
@@ -322,9 +329,9 @@ class HighArc(OfBall):
         "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
         "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
         "does not come. The lowest contact there is may be a lob too: one that comes down beside the player. A bound "
-        "over the net keeps it flat. A slow pace to a far place is high as well: the note comes where such a ball "
-        "passes more than 2 m over the net, our own choice, and no line asks for its height. A faster ball, or one "
-        "that lands shorter, is flatter."
+        "over the net keeps it flat. A slow pace to a far place, or the slowest, is high as well, also on the full up "
+        "to the head: the note comes where such a ball passes more than 2 m over the net, our own choice, and no line "
+        "asks for its height. A faster ball, or one that lands shorter, is flatter."
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"

@@ -13,10 +13,7 @@ class NoTimeToSee(OfBall):
     known: bool = False
     """Whether the player knows that this ball comes next."""
     severity = Severity.WARNING
-    says = (
-        "{ball} reaches the player {time:.2 s} after its launch; {seeing} it takes about {see:.2 s}, getting to it "
-        "{move:.2 s}"
-    )
+    says = "{ball} reaches the player {arrives} after its launch; {seeing} it takes about {sees}, getting to it {moves}"
     title = "No time to see a ball and get to it"
     why = (
         "A player who does not know which ball comes needs about 0.38 s to recognise it, and about 0.22 s where one "
@@ -30,6 +27,24 @@ class NoTimeToSee(OfBall):
     otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
+
+    @property
+    def decimals(self) -> int:
+        """Of the figures, as many as show that the last two come to more than the first."""
+        told = ((many, [round(one, many) for one in (self.time, self.see, self.move)]) for many in (2, 3))
+        return next((many for many, (time, see, move) in told if see + move > time + 1e-9), 4)
+
+    @property
+    def arrives(self) -> str:
+        return f"{self.time:.{self.decimals} s}"
+
+    @property
+    def sees(self) -> str:
+        return f"{self.see:.{self.decimals} s}"
+
+    @property
+    def moves(self) -> str:
+        return f"{self.move:.{self.decimals} s}"
 
     @property
     def seeing(self) -> str:

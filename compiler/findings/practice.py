@@ -111,32 +111,35 @@ class FeederInTheWay(OfBall):
     distance: Metres
     needed: Metres
     severity = Severity.WARNING
-    says = "replies to {ball} pass {distance:.1 m} from the feeder; without a screen the least is {needed}"
-    title = "The feeder stands where replies fly"
+    says = "replies to {ball} are aimed {distance:.1 m} from the feeder; without a screen the least is {needed}"
+    title = "Replies are aimed at the feeder"
     why = (
         "A struck ball hurts, and a feeder who looks at the basket does not see it. Stand aside, behind a screen, "
-        "or choose another target."
+        "or choose another target. A reply that only has to land somewhere in the court is aimed at nobody: the note "
+        "`no-screen` tells of a person in its way."
     )
-    example = "feeder person racket, on centre"
-    instead = "feeder person racket, on centre, behind a screen"
+    example = "feeder person racket, on centre\nreply within 1 m of centre"
+    instead = "feeder person racket, on centre, behind a screen\nreply within 1 m of centre"
 
     def advice(self) -> list[str]:
-        both = "the lines “accept feeder-in-the-way” and “accept no-screen” at the left margin"
-        return [f"where the feeder watches each ball and steps aside, {both} allow it"]
+        return ["where the feeder watches each ball and steps aside, “accept feeder-in-the-way” leaves a note"]
 
 
 class NoScreen(Message):
     where: str
     severity = Severity.NOTE
-    says = "the feeder stands {where} without a screen"
+    says = "the feeder stands {where}, without a screen, where replies may fly"
     title = "A person who feeds without a screen"
     why = (
-        "A struck ball hurts, and a feeder who looks at the basket does not see it. This note comes whenever a person "
-        "feeds in front of a player and the script has no screen, wherever the replies are meant to go. Local rules "
-        "and a qualified coach decide whether that is safe."
+        "A struck ball hurts, and a feeder who looks at the basket does not see it. This note comes once whenever a "
+        "person feeds in front of a player and the script has no screen, wherever the replies are meant to go, unless "
+        "`feeder-in-the-way` warns already. Local rules and a qualified coach decide whether that is safe."
     )
     example = "feeder person racket, 3 m right of centre"
     instead = "feeder person racket, 3 m right of centre, behind a screen"
+
+    def advice(self) -> list[str]:
+        return ["whoever feeds watches each ball until it has passed, and steps aside"]
 
 
 class MachineInTheWay(OfBall):

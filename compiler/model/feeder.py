@@ -299,6 +299,11 @@ class Feeder(Record):
         aside = self.sidespin.told_si(sidespin) if self.sidespin else sidespin
         return rim_speeds(told[0], (told[1] ** 2 + aside**2) ** 0.5, *self.wheels.squeeze(diameter))
 
+    def throws(self, pace: float) -> bool:
+        """Whether a pace, m/s, is within its range, and within the cap that a machine keeps."""
+        cap = self.device.cap_mps if self.device else math.inf
+        return self.speed.low_si - 1e-9 <= pace <= min(self.speed.high_si, cap) + 1e-9
+
     def axes(self) -> Mapping[str, Axis]:
         return self._axes
 

@@ -88,8 +88,8 @@ def json_place(span: Span) -> dict[str, object]:
 
 def made_line(remedy: Remedy) -> tuple[str, str]:
     """The whole sentence that a remedy makes, or the one that it leaves out, and where it stands."""
-    rows, where = _made(remedy)
-    return " / ".join(row.strip() for row in rows), where
+    made = [_made(part) for part in remedy.parts or (remedy,)]
+    return " / ".join(row.strip() for rows, _ in made for row in rows), " and ".join(where for _, where in made)
 
 
 def _made(remedy: Remedy) -> tuple[list[str], str]:
@@ -118,8 +118,10 @@ def _evened(text: str) -> str:
 
 def given(remedy: Remedy) -> str:
     """What the script comes to with a remedy, where that differs: what its line replaces, then what follows from it."""
+    several = len(remedy.parts) > 1
     return "; ".join(
-        f"in place of {one.before}" if one.written and one.before is not None else one.text() for one in remedy.cost
+        f"in place of {f'{one.what} ' if several else ''}{one.before}" if one.written and one.before else one.text()
+        for one in remedy.cost
     )
 
 
@@ -147,13 +149,19 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
     lines += [f"  {visible(words[:1].upper() + words[1:])}{'' if words.endswith('?') else '.'}" for words in advice]
     before = ""
     for number, remedy in enumerate(finding.remedies):
-        rows, where = _made(remedy)
+        rows, where = _made(remedy.parts[0] if remedy.parts else remedy)
         where = f"{'in' if where.startswith('line') else 'as'} {where}"
         where += "" if remedy.span.source is source else f" of {remedy.span.source.name}"
-        same, write = where == before, "write " if remedy.text else ""
+        same, write = where == before and not remedy.parts, "write " if remedy.text else ""
         doing = f"Or {write}" if number else write.capitalize()
         lines.append("  Or:" if same else f"  {doing}{visible(where if doing else where.capitalize())}:")
         lines += [f"    {visible(row)}" for row in rows]
+        for part in remedy.parts[1:]:
+            rows, along = _made(part)
+            lines += [
+                f"  and {'in' if along.startswith('line') else 'as'} {along}:",
+                *(f"    {visible(row)}" for row in rows),
+            ]
         if remedy.cost:
             told = given(remedy)
             lines.append(f"      {visible(told[:1].upper() + told[1:])}.")

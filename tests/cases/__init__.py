@@ -220,7 +220,8 @@ def _told(finding: Finding) -> str:
         lines.append(f"    {why}: {number}: {_exact(text.strip())}")
     lines += [f"    {words}" for words in finding.advice]
     for remedy in finding.remedies:
-        sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
+        rows = [row for part in remedy.parts or (remedy,) for row in part.text.split("\n")]
+        sentence = " / ".join(row.strip() for row in rows if row.strip())
         where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
         lines.append(f"    write: {sentence}{where}" if sentence else f"    leave out: {_exact(remedy.span.text)}")
         lines += [f"        cost: {given(remedy)}"] if remedy.cost else []
