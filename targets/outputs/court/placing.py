@@ -185,7 +185,7 @@ def _meets(stroke: Stroke, box: Box) -> bool:
 def _directions(turns: int) -> list[Point]:
     """To the right first."""
     ways = [2 * pi * step / turns for step in range(turns)]
-    return [tuple(part if abs(part) > 1e-9 else 0.0 for part in (cos(turn), sin(turn))) for turn in ways]
+    return [(cos(turn) if abs(cos(turn)) > 1e-9 else 0.0, sin(turn) if abs(sin(turn)) > 1e-9 else 0.0) for turn in ways]
 
 
 def _around(box: Box, marks: Sequence[Box], width: float, height: float, turns: int) -> Iterator[tuple[Box, float]]:
