@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import cos, dist, hypot, inf, pi, sin
 
 Point = tuple[float, float]
@@ -67,13 +68,18 @@ def placed(
     order = sorted(range(len(wanted)), key=lambda n: (-crowd[n], n))  # the most crowded first
     best: list[Box | None] = []
     least = inf, inf
+
+    @cache
+    def spots(n: int, turns: int) -> _Spots:
+        return _Spots(wanted[n], named[n], marks, foreign[n], rivals[n], ways, width, height, turns)
+
     for turns in orders:
         done: list[Box | None] = [None] * len(wanted)
         for _ in range(_ROUNDS):
             before = list(done)
             for n in order:
                 others = [box for m, box in enumerate(done) if box and m != n]
-                done[n] = _best(wanted[n], named[n], others, marks, foreign[n], rivals[n], ways, width, height, turns)
+                done[n] = spots(n, turns).best(others)
             if done == before:
                 break
         astray = [n for n in order if not (box := done[n]) or is_astray(box, named[n], rivals[n])]
@@ -103,34 +109,62 @@ def _foreign(named: Sequence[Point], marks: Sequence[Box], ways: Sequence[Stroke
     return [mark for mark in marks if not any(mark.touches(at, 0.0) for at in own)]
 
 
-def _best(
-    wanted: Box, named: Sequence[Point], others: Sequence[Box], marks: Sequence[Box], foreign: Sequence[Box],
-    rivals: Sequence[Point], ways: Sequence[Stroke], width: float, height: float, turns: int,
-) -> Box | None:  # fmt: skip
-    best, cost = None, float("inf")
-    for box, far in _around(wanted, width, height, turns):
-        if far >= cost or (best and far > _FARTHEST):
-            break
-        if any(map(box.touches, others)) or any(map(box.touches, marks)):
-            continue
-        price = far + _ASTRAY * is_astray(box, named, rivals)
-        if price < cost:
-            price += _price(box, named, others, foreign, ways)
-        if price < cost:
-            best, cost = box, price
-    return best
+class _Spots:
+    """The places for a label on no mark, in growing distance, with what each costs whatever the other labels do: found
+    and priced once, however often the labels are placed, and no farther than anybody looks."""
+
+    def __init__(
+        self, wanted: Box, named: Sequence[Point], marks: Sequence[Box], foreign: Sequence[Box],
+        rivals: Sequence[Point], ways: Sequence[Stroke], width: float, height: float, turns: int,
+    ) -> None:  # fmt: skip
+        self._named, self._foreign, self._rivals, self._ways = named, foreign, rivals, ways
+        self._further = _around(wanted, marks, width, height, turns)
+        self._known: list[_Spot] = []
+
+    def __iter__(self) -> Iterator["_Spot"]:
+        yield from self._known
+        for box, far in self._further:
+            spot = _Spot(box, far)
+            self._known.append(spot)
+            yield spot
+
+    def best(self, others: Sequence[Box]) -> Box | None:
+        best, cost = None, inf
+        for spot in self:
+            if spot.far >= cost or (best and spot.far > _FARTHEST):
+                break
+            if any(map(spot.box.touches, others)):
+                continue
+            if spot.astray is None:
+                spot.astray = _ASTRAY * is_astray(spot.box, self._named, self._rivals)
+            price = spot.far + spot.astray
+            if price < cost:
+                if spot.price is None:
+                    spot.leader, spot.price = self._price(spot.box)
+                price += spot.price + _CROSSES_LABEL * sum([_meets(spot.leader, other) for other in others])
+            if price < cost:
+                best, cost = spot.box, price
+        return best
+
+    def _price(self, box: Box) -> tuple[Stroke, float]:
+        """The line to the nearest of what is named, and what it and the place cost."""
+        far, leader = min([(dist(at, box.edge(at)), (at, box.edge(at))) for at in self._named])
+        nearer = any(dist((mark.x, mark.y), box.edge((mark.x, mark.y))) < far for mark in self._foreign)
+        ways = sum([_meets(way, box) for way in self._ways])
+        return leader, (
+            _CROSSES_WAY * ways
+            + _CROSSES_MARK * sum([_meets(leader, mark) for mark in self._foreign])
+            + _NEARER * nearer
+        )
 
 
-def _price(
-    box: Box, named: Sequence[Point], others: Sequence[Box], foreign: Sequence[Box], ways: Sequence[Stroke]
-) -> float:
-    far, leader = min((dist(at, box.edge(at)), (at, box.edge(at))) for at in named)
-    return (
-        _CROSSES_WAY * sum(_meets(way, box) for way in ways)
-        + _CROSSES_MARK * sum(_meets(leader, mark) for mark in foreign)
-        + _CROSSES_LABEL * sum(_meets(leader, other) for other in others)
-        + _NEARER * any(dist((mark.x, mark.y), box.edge((mark.x, mark.y))) < far for mark in foreign)
-    )
+@dataclass(slots=True)
+class _Spot:
+    box: Box
+    far: float
+    astray: float | None = None
+    price: float | None = None
+    leader: Stroke = ((0.0, 0.0), (0.0, 0.0))
 
 
 def _meets(stroke: Stroke, box: Box) -> bool:
@@ -147,14 +181,25 @@ def _meets(stroke: Stroke, box: Box) -> bool:
     return low <= high
 
 
-def _around(box: Box, width: float, height: float, turns: int) -> Iterator[tuple[Box, float]]:
-    """Places in growing distance, which comes with each: that of the box's nearest edge from what it names."""
+@cache
+def _directions(turns: int) -> list[Point]:
+    """To the right first."""
+    ways = [2 * pi * step / turns for step in range(turns)]
+    return [(cos(turn) if abs(cos(turn)) > 1e-9 else 0.0, sin(turn) if abs(sin(turn)) > 1e-9 else 0.0) for turn in ways]
+
+
+def _around(box: Box, marks: Sequence[Box], width: float, height: float, turns: int) -> Iterator[tuple[Box, float]]:
+    """Places in growing distance, which comes with each: that of the box's nearest edge from what it names. None of
+    them touches a mark."""
     half_w, half_h = box.width / 2, box.height / 2
+    near = [(m.x, m.y, (box.width + m.width) / 2 + APART, (box.height + m.height) / 2 + APART) for m in marks]
     for ring in range(_RINGS):
         far = APART + ring * _STEP
-        for step in range(turns):
-            turn = 2 * pi * step / turns  # to the right first
-            x = box.x + (half_w + far) * cos(turn) if abs(cos(turn)) > 1e-9 else box.x
-            y = box.y + (half_h + far) * sin(turn) if abs(sin(turn)) > 1e-9 else box.y
+        for across, down in _directions(turns):
+            x, y = box.x + (half_w + far) * across, box.y + (half_h + far) * down
             if half_w <= x <= width - half_w and half_h <= y <= height - half_h:
-                yield box.at(x, y), far
+                for at, low, wide, high in near:
+                    if abs(x - at) < wide and abs(y - low) < high:
+                        break
+                else:
+                    yield box.at(x, y), far

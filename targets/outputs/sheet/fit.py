@@ -6,7 +6,7 @@ is a little narrower), in ems.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 from unicodedata import combining, east_asian_width
@@ -95,10 +95,13 @@ class Chunk:
 
     items: tuple[Item, ...]
     again: tuple[Item, ...] = ()
+    height_mm: float = field(init=False, compare=False)
+    pictured: bool = field(init=False, compare=False)
 
-    @property
-    def height_mm(self) -> float:
-        return sum(item.height_mm for item in self.items)
+    def __post_init__(self) -> None:
+        """Once for all tries of a layout."""
+        object.__setattr__(self, "height_mm", sum([item.height_mm for item in self.items]))
+        object.__setattr__(self, "pictured", any([item.kind == "panels" for item in self.items]))
 
 
 def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) -> list[list[Item]]:
@@ -136,9 +139,9 @@ def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) 
         for chunk in chunks
         for part in ([chunk] if chunk.height_mm <= room_mm else [Chunk((item,), chunk.again) for item in chunk.items])
     ]
-    last = max((n for n, part in enumerate(parts) if _pictured(part)), default=len(parts) - 1)
+    last = max((n for n, part in enumerate(parts) if part.pictured), default=len(parts) - 1)
     for n, part in enumerate(parts):
-        while left and _pictured(part) and not fits(part) and fits(headed(left[0])):
+        while left and part.pictured and not fits(part) and fits(headed(left[0])):
             if single(left[0]):
                 break
             put(headed(left[0]))
@@ -159,10 +162,6 @@ def used(page: Sequence[Item]) -> float:
 
 def _apart(page: Sequence[Item], part: Chunk) -> float:
     return APART if page and part.items[0].kind == "head" else 0.0
-
-
-def _pictured(part: Chunk) -> bool:
-    return any(item.kind == "panels" for item in part.items)
 
 
 def breaking(text: str) -> str:

@@ -8,6 +8,7 @@ in the plan's text are made visible here, once, for every form of the sheet.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from re import search
 
 from ....compiler.model.plan import Plan
@@ -150,21 +151,15 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))
         form = Form(plan, named, wide, scale, columns, kept)
         form = with_dials(form, data.rows, wide - letter, close, met=form.machine and brief >= TERSE)
-        placed = [
-            (balls, around, _blocks(form, data, brief, whole * room))
-            for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
-            for whole in (WHOLE, 0.0)
-        ]
-        told = [
-            [flow([*front, *balls, *blocks], room, around) for balls, around, blocks in placed]
-            for front in (
-                _front(data, plan, wide, brief, said, room) for said in (BRIEFLY if brief >= TERSE else FULLY)
-            )
-        ]
-        without = told[-1]
+        blocks = [_blocks(form, data, brief, whole * room) for whole in (WHOLE, 0.0)]
+        stood = [_balls(form, data, pictures, brief, order) for order in ORDERS]
+        placed = [(balls, around, some) for balls, around in stood for some in blocks]
+        *fuller, least = BRIEFLY if brief >= TERSE else FULLY
+        without = _flowed(_front(data, plan, wide, brief, least, room), placed, room)
         # What it says more takes no page, and pushes nothing out.
         fewest = min(map(len, without))
-        found = next(fits for tried in told if (fits := [one for one in tried if len(one) <= fewest]))
+        more = (_flowed(_front(data, plan, wide, brief, said, room), placed, room) for said in fuller)
+        found = next(fits for tried in chain(more, [without]) if (fits := [one for one in tried if len(one) <= fewest]))
         tries.append((form, brief, min(found, key=lambda pages: (len(pages), _sparse(pages, room), _split(pages)))))
         shortest = min(without, key=len)
         if len(shortest) <= FEW and not _sparse(shortest, room):
@@ -175,6 +170,14 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, form.columns,
         form.dials, tuple(map(tuple, pages)),
     )  # fmt: skip
+
+
+Placed = tuple[list[Chunk], list[Chunk], list[Chunk]]
+
+
+def _flowed(front: list[Chunk], placed: Sequence[Placed], room_mm: float) -> list[list[list[Item]]]:
+    """The pages with each of the ways in which balls and blocks may stand."""
+    return [flow([*front, *balls, *blocks], room_mm, around) for balls, around, blocks in placed]
 
 
 def _sparse(pages: list[list[Item]], room_mm: float) -> bool:

@@ -1,7 +1,7 @@
 """Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ....compiler.model.lettering import Fed, lettered
 from ....compiler.model.plan import Plan, Shot
@@ -15,6 +15,13 @@ class Letters:
     of: dict[str, str]
     """Shot to letter; the same letter for the same ball through the whole sheet."""
     _shots: dict[str, Shot]
+    _families: dict[str, list[str]] = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        families: dict[str, list[str]] = {}
+        for letter in dict.fromkeys(self.of.values()):
+            families.setdefault(letter.rstrip("0123456789"), []).append(letter)
+        object.__setattr__(self, "_families", families)
 
     def used(self, among: Iterable[str]) -> tuple[str, ...]:
         """Letters of some shots, in the order of the sheet."""
@@ -46,12 +53,9 @@ class Letters:
     def short(self, used: Iterable[str]) -> str:
         """Some letters, with A in place of A1–A4 if these are all that there are of A, and A–C in place of A, B, C."""
         wanted = set(used)
-        families: dict[str, list[str]] = {}
-        for letter in dict.fromkeys(self.of.values()):
-            families.setdefault(letter.rstrip("0123456789"), []).append(letter)
         runs: list[list[str]] = []
         goes_on = False
-        for head, family in families.items():
+        for head, family in self._families.items():
             found = [letter for letter in family if letter in wanted]
             told = head if found == family else listed(found)
             if told == head and goes_on:
