@@ -24,7 +24,7 @@ AnyNode = (
     | s.BodyPart | s.PlayersSide | s.Screen | s.Hopper | s.Raised | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity
     | s.Wind | s.Clearance | s.PaceWithin | s.Toward | s.Landing
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
-    | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
+    | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Stands | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Utmost | s.MostSpin | s.SomeSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound
     | s.StanceBound | s.WayBound | s.Nothing | s.Limit
@@ -226,6 +226,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return name, height
         case s.Feeder(sort, name, spots):
             return "feeder", sort, name, *(piece for spot in spots for piece in (",", spot))
+        case s.Stands((spot, *spots)):
+            return "feeder", spot, *(piece for spot in spots for piece in (",", spot))
         case s.Screen():
             return ("behind a screen",)
         case s.Hopper(number, balls):

@@ -80,17 +80,17 @@ UNDER = {
     "variation": ("when", "reply", "goal", "note"),
     "feed": (
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "same", "interval", "arc", "way", "starts",
-        "together", "note",
+        "stands", "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
     "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "score", "goal", "scoregoal", "note",
+        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "stands", "score", "goal", "scoregoal", "note",
     ),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
-    "timed": ("interval", "blockrest", "until", "score", "goal", "scoregoal", "note"),
-    "counted": ("interval", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
-    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "note"),
+    "timed": ("interval", "stands", "blockrest", "until", "score", "goal", "scoregoal", "note"),
+    "counted": ("interval", "stands", "blockrest", "game", "until", "score", "goal", "scoregoal", "note"),
+    "ladder": ("begin", "up", "down", "mostsets", "setrest", "interval", "stands", "note"),
     "rest": ("note",),
     "collect": ("note",),
     "refill": ("note",),
@@ -102,10 +102,11 @@ SENTENCES = {
     "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "game": "first to",
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
     "mostsets": "at most so many sets on a rung", "scoregoal": "goal score", "same": "ball same as",
+    "stands": "feeder",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball", "stands": "feeder",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

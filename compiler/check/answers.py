@@ -31,7 +31,7 @@ from ..findings.scatter import HeightVaries, OrdinaryDepth, OrdinaryHeight, Zone
 from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation, Scattering
 from ..model.player import YOUNGEST_ADULT_STATURE
-from ..model.program import Bound, Feed, FixedBy, Program, Reply
+from ..model.program import Bound, Feed, FeederPlace, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
@@ -256,41 +256,42 @@ def _with(
 
 def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does a reply pass the feeder too closely?"""
-    if program.place.screen:
-        return []
     found = []
     for name, shot in shots.shots.items():
         variation = program.variations.get(program.feeds[name].variation or "")
-        if variation is None or variation.reply is None:
+        here = program.place_of(program.feeds[name])
+        if variation is None or variation.reply is None or here.screen:
             continue
-        distance = _distance(program, shot.predicted.contact, variation.reply)
+        distance = _distance(program, here, shot.predicted.contact, variation.reply)
         if distance < CORRIDOR_M:
             kind = FeederInTheWay if program.feeder.kind == "person" else MachineInTheWay
             message = kind(BallName(name), Metres(distance), Metres(CORRIDOR_M))
             also = (("the reply that is asked", variation.reply.span),)
-            screen = appended(program.place.sentence, Screen())
-            found.append(Finding(message, program.place.span, also, (screen,)))
+            found.append(Finding(message, here.span, also, (appended(here.sentence, Screen()),)))
     return found
 
 
 def unscreened(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does a person feed in front of a player without a screen?"""
-    place = program.place
-    if program.feeder.kind != "person" or place.screen:
+    if program.feeder.kind != "person":
         return []
-    if not any(shot.predicted.contact[1] > place.y for shot in shots.shots.values()):
-        return []
-    where = "on the player's side, in front of the player," if place.players_side else "across the net from the player"
-    screen = appended(place.sentence, Screen())
-    return [Finding(NoScreen(where.rstrip(",")), place.span, remedies=(screen,))]
+    found, played = {}, {name for block in schedule.blocks for name in block.feeds} if schedule else {*shots.shots}
+    for name, shot in shots.shots.items():
+        place = program.place_of(program.feeds[name])
+        if name in played and not place.screen and shot.predicted.contact[1] > place.y:
+            other = "across the net from the player"
+            where = "on the player's side, in front of the player" if place.players_side else other
+            screen = appended(place.sentence, Screen())
+            found[place.span] = Finding(NoScreen(where), place.span, remedies=(screen,))
+    return [*found.values()]
 
 
-def _distance(program: Program, contact: tuple[float, float, float], asked: Reply) -> float:
+def _distance(program: Program, place: FeederPlace, contact: tuple[float, float, float], asked: Reply) -> float:
     """The shortest distance, m, from the feeder to a line of reply: from the contact to any point of the target."""
     court = program.court
     xs = (asked.x.low, asked.x.high) if asked.x else (-court.half_width, court.half_width)
     ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)
-    here = np.array([program.place.x, program.place.y])
+    here = np.array([place.x, place.y])
     start = np.array(contact[:2])
     # Straight lines to a grid of the target's points: fine enough for a figure of two metres.
     targets = np.stack(np.meshgrid(np.linspace(*xs, 13), np.linspace(*ys, 13)), axis=-1).reshape(-1, 2)

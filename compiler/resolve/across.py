@@ -54,7 +54,7 @@ def _directed(
 ) -> Variation:
     said = reply.course
     assert said
-    met = {feed.name: across(feed, place) for feed in balls}
+    met = {feed.name: across(feed, feed.place or place) for feed in balls}
     near = next((feed for feed in balls if abs(met[feed.name]) < MIDDLE_M), None)
     if near:
         off = FromTheMiddle(BallName(near.name), Metres(abs(met[near.name])), said.where.text)

@@ -13,9 +13,10 @@ from ...grammar.syntax import Line
 from ..findings.names import Duplicate, UnknownName
 from ..findings.turns import NobodyCalled, NobodysTurn, ShareForNobody
 from ..model.player import Rotation
-from ..model.program import Point
+from ..model.program import FeederPlace, Point
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
+from .stands import Standing
 
 
 class Known(NamedTuple):
@@ -34,6 +35,10 @@ class Known(NamedTuple):
     """Whether it stands in rounds."""
     scored: bool = False
     """Whether these, or rounds around them, have a score."""
+    standing: Standing | None = None
+    """Where the feeder stands, if the head says it."""
+    stands: tuple[s.Stands, FeederPlace] | None = None
+    """Where it stands here, if rounds around it say so."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

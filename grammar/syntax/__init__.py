@@ -124,6 +124,7 @@ from .sentences import Side as Side
 from .sentences import Spin as Spin
 from .sentences import Spot as Spot
 from .sentences import Stance as Stance
+from .sentences import Stands as Stands
 from .sentences import Starts as Starts
 from .sentences import Surface as Surface
 from .sentences import SurfaceMeasured as SurfaceMeasured
