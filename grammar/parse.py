@@ -33,11 +33,14 @@ from .source import Rows, ScriptRow, Source, Span
 from .syntax import (
     BlockRest,
     Counted,
+    Feed,
+    Feeder,
     For,
     Goal,
     Ladder,
     Line,
     Point,
+    Program,
     Quantity,
     Rest,
     Rounds,
@@ -46,6 +49,7 @@ from .syntax import (
     Sentence,
     Session,
     SetRest,
+    Stands,
     Timed,
     Tree,
     Until,
@@ -242,6 +246,11 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Until(), _:
             told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
             hint = LikelySlip(told)
+        case Feeder(_, _, spots), Feed() | Rounds() | Timed() | Counted() | Ladder():
+            place = ", ".join(spot.span.text for spot in spots)
+            hint = LikelySlip(f"one feeder feeds the whole script; here stands its place alone: feeder {place}")
+        case Stands(), Program():
+            hint = LikelySlip(f"who feeds comes first: feeder machine club, {sentence.said}")
         case ((Score() | ScoreGoal()), Ladder()):
             hint = LikelySlip("a ladder has its own count: hits take the player up, and misses down")
         case ((Score() | ScoreGoal()), _):
@@ -370,7 +379,7 @@ def _worded(text: str, said: str, place: int, accepted: set[str]) -> Slip:
     if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():
         unit = mistakes.UNITS.get(text.split()[0], "m")
         hint = UnitMissing(text[:place].split()[-1], unit)
-    if accepted == {"MACHINE", "PERSON"} and not spoken:
+    if accepted >= {"MACHINE", "PERSON"} and not spoken:
         hint = SortMissing(found)
     if near and not spoken and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
         hint = None  # a word that is nearly right says more

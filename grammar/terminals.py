@@ -85,7 +85,8 @@ UNDER = {
     "point": ("serves", "plays", "won", "missed", "note"),
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "goal", "note"),
     "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "stands", "score", "goal", "scoregoal", "note",
+        "timed", "counted", "rounds", "for", "rest", "collect", "ladder", "stands", "score", "goal", "scoregoal",
+        "note",
     ),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "timed": ("interval", "stands", "blockrest", "until", "score", "goal", "scoregoal", "note"),
@@ -106,7 +107,8 @@ SENTENCES = {
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
-    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball", "stands": "feeder",
+    "blockrest": "rest", "won": "won with", "mostsets": "at most", "scoregoal": "goal", "same": "ball",
+    "stands": "feeder",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

@@ -22,7 +22,9 @@ STEP_M = 1.0
 """So far a person steps between two balls. Own choice."""
 MACHINE_S = 180.0
 """To switch a machine off, push it, line it up again and try it with nobody in front. Own choice."""
-BESIDE_POST_M, EVEN_S = 0.5, 5
+BESIDE_POST_M = 0.5
+EVEN_S, LONG_S = 5, 60
+"""In which steps pauses are proposed; from a minute on in whole ones."""
 
 
 def moved(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -41,7 +43,7 @@ def moved(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             lacking = needed - left
             near = not machine and far < STEP_M
             if far and not near and lacking > 1e-6 and lacking > found.get(block.span, (0.0,))[0]:
-                message = NoTimeToMove(Metres(far), Seconds(left), Seconds(needed), place.words, machine)
+                message = NoTimeToMove(Metres(far), Seconds(left), Seconds(needed), place.spot, machine)
                 between = schedule.blocks[before[0] + 1 : i] if schedule else ()
                 remedy = _longer(block, between, lacking)
                 found[block.span] = lacking, Finding(message, block.span, remedies=(remedy,))
@@ -60,11 +62,11 @@ def _way(program: Program, one: FeederPlace, two: FeederPlace) -> float:
 def _longer(block: BlockTimes, between: tuple[BlockTimes, ...], lacking: float) -> Remedy:
     """The pause before the block so much longer, or one of that length."""
     pause = next((one for one in between if not one.added), None)
-    seconds = ceil((lacking + (pause.end - pause.start if pause else 0.0)) / EVEN_S) * EVEN_S
+    needed = lacking + (pause.end - pause.start if pause else 0.0)
+    even = EVEN_S if needed < LONG_S else LONG_S
+    seconds = ceil(needed / even) * even
     length = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")
     if pause is None:
         return above(block.span, Rest(length))
-    said = re.sub(
-        r"^(\w+ *)([\d.]+ *\w+)?", lambda word: f"{word[1].rstrip()} {text(length)}", pause.span.text, count=1
-    )
+    said = re.sub(r"^(\w+)( *)([\d.]+ *\w+)?", lambda word: f"{word[1]}{word[2] or ' '}{text(length)}", pause.span.text)
     return Edit(pause.span, said)

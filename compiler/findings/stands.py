@@ -18,7 +18,7 @@ class TwoPlaces(Message):
     here: str
     other: BallName
     there: str
-    says = "one block is fed from one place: {one} comes from {here}, {other} from {there}"
+    says = "one block is fed from one place, but {one} comes from “{here}” and {other} from “{there}”"
     title = "A block that is fed from two places"
     why = (
         "Nobody walks, and no machine is pushed, between two balls of a cycle or a mix. A block for each place, with a "

@@ -61,6 +61,11 @@ class FeederPlace(Frozen):
         return self.sentence.span
 
     @property
+    def spot(self) -> str:
+        """Its words without the screen."""
+        return self.words.removesuffix(", behind a screen")
+
+    @property
     def there(self) -> tuple[object, ...]:
         """All that makes it another place, in whatever words it is said."""
         return self.x, self.y, self.height, self.players_side, self.screen

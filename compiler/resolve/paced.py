@@ -48,7 +48,7 @@ def _placed(line: Line, play: Play, known: Known, point: str | None) -> Play:
     for ball in balls:
         here = ball.place or own
         if first and here and first.there != here.there:
-            message = TwoPlaces(BallName(balls[0].name), first.words, BallName(ball.name), here.words)
+            message = TwoPlaces(BallName(balls[0].name), first.spot, BallName(ball.name), here.spot)
             raise Rejected(message, line.span)
     return play
 
