@@ -24,7 +24,7 @@ from .shipped import plan as shipped_plan
 ROOT = Path(__file__).parent.parent
 SCHEMA = ROOT / "targets" / "plan.schema.json"
 PAGE = (ROOT / "targets" / "PLAN.md").read_text("utf-8")
-SHAPE = (4, "299f8f36ba08d823")
+SHAPE = (4, "e6de0fdf64a9c2bd")
 """A version of the plan, and the digest of the shape that it names."""
 TABLES = {
     name: re.findall(r"^\| `(\w+)` \| (.*?) \| (.*?) \|$", text, re.M)

@@ -35,7 +35,7 @@ from .options import Option
 from .places import Ground
 from .same_ball import same_ball
 from .slots import FIXING, ORDINARY_M, choosing, freeing, inherit, lacking, left_open, mosts, no_depth, slot_of, word_of
-from .stands import Standing, stands_at
+from .stands import HeadFeeder, stands_at
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -60,7 +60,7 @@ class FeedReader(Frozen):
     """What each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = own(factory=dict)
     ladders: dict[str, int] = own(factory=dict)
-    standing: Standing | None = None
+    feeder: HeadFeeder | None = None
     """Where the feeder stands, if the head says it."""
     extra: dict[str, Feed] = own(factory=dict)
     """Rungs, which the session adds to the balls."""
@@ -82,7 +82,7 @@ class FeedReader(Frozen):
     def _around(self) -> tuple[object, ...]:
         """What a feed depends on beside lines of feeds."""
         limits = [(bound, bound.sentence.span) for bound in self.limits]
-        return self.ground, self.zones, self.variation_names, self.unread, limits, self.standing
+        return self.ground, self.zones, self.variation_names, self.unread, limits, self.feeder
 
     def _feed(self, name: str) -> Family | None:
         line, head = self.lines[name]
@@ -255,11 +255,11 @@ class FeedReader(Frozen):
         offers = {slot: self._offered(slots.get(slot)) for slot in choosing(slots, free)}
         met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
-        stands, standing = slots.get("stands"), self.standing
-        place = read(lambda: stands_at(stands, standing)) if isinstance(stands, s.Stands) and standing else None
+        stands, feeder = slots.get("stands"), self.feeder
+        place = read(lambda: stands_at(stands, feeder)) if isinstance(stands, s.Stands) and feeder else None
         if (where is None and isinstance(spot, s.Stance) and spot.where) or interval is None:
             return None
-        if (back and behind is None) or (stands and standing and place is None):
+        if (back and behind is None) or (stands and feeder and place is None):
             return None
         if within is None or met is None or (waits and not start) or not all(offers.values()):
             return None

@@ -40,7 +40,7 @@ from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import PACES, SURFACES, Surface, in_play, surface_as_given, surface_of_pace
 from .amounts import Rejected, Rejections, count, once, one_of, plain, quantity
 from .places import Ground
-from .stands import Standing, feeder_of, head_place
+from .stands import HeadFeeder, feeder_of, head_place
 
 N = TypeVar("N", bound=s.Sentence)
 
@@ -64,7 +64,7 @@ class Head(Frozen):
     rotation: Rotation = NO_ROTATION
     profile: Feeder | None = None
     """The feeder as its profile has it."""
-    standing: Standing | None = None
+    stands: HeadFeeder | None = None
     """Where it stands, as far as a line under balls does not say otherwise."""
 
 
@@ -133,7 +133,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
         called,
         rotation or NO_ROTATION,
         profile,
-        Standing(ground, profile, place) if ground and profile and place else None,
+        HeadFeeder(ground, profile, place) if ground and profile and place else None,
     )
 
 

@@ -88,7 +88,7 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
                 tuple(every(feed, rule, seconds) for feed in feeds),
                 replace(play, words=f"{words}, {text(rule)}"),
             )
-        if stands := own_place(line.children, known.standing) or known.stands:
+        if stands := own_place(line.children, known.feeder) or known.stands:
             feeds = tuple(fed_from(feed, *stands, known) for feed in feeds)
         feeds = _rung_feeds(node.feeds[0].text, feeds, reader)
         play, aims = replace(play, shares=tuple((1, feed.name) for feed in feeds)), [feeds[0].variation or ""]

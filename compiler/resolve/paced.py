@@ -36,11 +36,11 @@ def paced(line: Line, play: Play, known: Known) -> Play:
 
 
 def _placed(line: Line, play: Play, known: Known, point: str | None) -> Play:
-    if stands := own_place(line.children, known.standing) or known.stands:
+    if stands := own_place(line.children, known.feeder) or known.stands:
         if point:
             raise Rejected(PlaceOfPoints(point), stands[0].span)
         return _again(play, known, lambda ball: fed_from(ball, *stands, known))
-    reader, own = next(iter(known.readers.values())), known.standing and known.standing.place
+    reader, own = next(iter(known.readers.values())), known.feeder and known.feeder.place
     points = [known.points.get(name, name) for _, name in play.shares]
     names = [name for one in points for name in (one.feeds if isinstance(one, Point) else (one,))]
     balls = [family.members[0] for name in names if (family := reader.read.get(str(name)))]
@@ -80,7 +80,7 @@ def every(ball: Feed, said: s.Interval, seconds: float) -> Feed:
 
 def fed_from(ball: Feed, said: s.Stands, place: FeederPlace, known: Known) -> Feed:
     """The ball from another place; itself where it is fed from there anyway."""
-    here = ball.place or (known.standing and known.standing.place)
+    here = ball.place or (known.feeder and known.feeder.place)
     if here and here.there == place.there:
         return ball
     _, _, words = text(said).partition(" ")

@@ -35,7 +35,7 @@ from .members import Family
 from .paced import paced
 from .rested import rested
 from .scores import score_under, scored
-from .stands import Standing, own_place
+from .stands import HeadFeeder, own_place
 from .turns import Known, named, players_of, whose_shares, words_for
 
 UNPLAYED = (s.Note, s.Stands, s.Goal, s.Score, s.ScoreGoal)
@@ -50,12 +50,12 @@ def read_session(
     points: Mapping[str, object],
     readers: Mapping[str, FeedReader],
     rotation: Rotation,
-    standing: Standing | None,
+    feeder: HeadFeeder | None,
 ) -> Session | None:
     """The session, without the blocks of feeds and points that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, rejections, Known(feeds, points, readers, rotation, standing=standing))
+    items = _items(line, rejections, Known(feeds, points, readers, rotation, feeder=feeder))
     if not _holds_blocks(line):
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
@@ -143,7 +143,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            stands = own_place(line.children, known.standing) or known.stands
+            stands = own_place(line.children, known.feeder) or known.stands
             inside = known._replace(rounds=True, scored=known.scored or scored(line), stands=stands)
             items = _items(line, rejections, inside)
             # What comes between rounds ends all but the last of them, wherever its line stands.

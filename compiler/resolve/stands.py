@@ -21,7 +21,7 @@ AT_NET_M = 3.0
 ALONG, ACROSS = (s.FromLine, s.FromNet, s.OnLine), (s.FromSideline, s.FromCentre, s.OnCentre)
 
 
-class Standing(Frozen):
+class HeadFeeder(Frozen):
     """The feeder of the head, as which it stands wherever a line does not say otherwise."""
 
     ground: Ground
@@ -47,20 +47,20 @@ def head_place(node: s.Feeder, ground: Ground, height: float) -> FeederPlace:
     return _place(node, node.spots, ground, height)
 
 
-def stands_at(node: s.Stands, standing: Standing) -> FeederPlace:
+def stands_at(node: s.Stands, head: HeadFeeder) -> FeederPlace:
     """What the line does not say is as in the head, but for a screen, which protects where it stands."""
     said = {_what(spot) for spot in node.spots}
-    kept = (one for one in standing.place.sentence.spots if _what(one) not in {*said, s.Screen, s.Hopper})
+    kept = (one for one in head.place.sentence.spots if _what(one) not in {*said, s.Screen, s.Hopper})
     spots = sorted((*node.spots, *kept), key=lambda one: isinstance(one, s.Screen))
-    return _place(node, spots, standing.ground, _height(node, spots, standing.profile))
+    return _place(node, spots, head.ground, _height(node, spots, head.profile))
 
 
-def own_place(lines: Sequence[s.Line], standing: Standing | None) -> tuple[s.Stands, FeederPlace] | None:
+def own_place(lines: Sequence[s.Line], head: HeadFeeder | None) -> tuple[s.Stands, FeederPlace] | None:
     """What the one such line of these says, and where that is."""
     said = [sentence for _, sentence in sentences(lines, s.Stands)]
     if said[1:]:
         raise Rejected(Duplicate("feeder"), said[1].span, (("first here", said[0].span),))
-    return (said[0], stands_at(said[0], standing)) if said and standing else None
+    return (said[0], stands_at(said[0], head)) if said and head else None
 
 
 def _what(spot: s.Spot) -> object:

@@ -16,7 +16,7 @@ from ..model.player import Rotation
 from ..model.program import FeederPlace, Point
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
-from .stands import Standing
+from .stands import HeadFeeder
 
 
 class Known(NamedTuple):
@@ -35,7 +35,7 @@ class Known(NamedTuple):
     """Whether it stands in rounds."""
     scored: bool = False
     """Whether these, or rounds around them, have a score."""
-    standing: Standing | None = None
+    feeder: HeadFeeder | None = None
     """Where the feeder stands, if the head says it."""
     stands: tuple[s.Stands, FeederPlace] | None = None
     """Where it stands here, if rounds around it say so."""
