@@ -226,8 +226,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return name, height
         case s.Feeder(sort, name, spots):
             return "feeder", sort, name, *(piece for spot in spots for piece in (",", spot))
-        case s.Stands((spot, *spots)):
-            return "feeder", spot, *(piece for spot in spots for piece in (",", spot))
+        case s.Stands(spots):
+            return "feeder", *[piece for spot in spots for piece in (",", spot)][1:]
         case s.Screen():
             return ("behind a screen",)
         case s.Hopper(number, balls):

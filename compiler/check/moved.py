@@ -32,12 +32,12 @@ def moved(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     found: dict[Span, tuple[float, Finding]] = {}
     before: tuple[int, FeederPlace, float] | None = None
     for i, block in enumerate(schedule.blocks if schedule else ()):
-        at = schedule.at[schedule.block == i] if schedule else ()
-        if not len(at):
+        at = [float(second) for second in schedule.at[schedule.block == i]] if schedule else []
+        if not at:
             continue
         place = program.place_of(program.feeds[block.feeds[0]])
         if before and before[1].there != place.there:
-            far, left = _way(program, before[1], place), float(at[0]) - before[2]
+            far, left = _way(program, before[1], place), at[0] - before[2]
             machine = program.feeder.kind == "machine"
             needed = MACHINE_S if machine else ceil((far / WALK_MPS + READY_S) / EVEN_S) * EVEN_S
             lacking = needed - left
@@ -47,7 +47,7 @@ def moved(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                 between = schedule.blocks[before[0] + 1 : i] if schedule else ()
                 remedy = _longer(block, between, lacking)
                 found[block.span] = lacking, Finding(message, block.span, remedies=(remedy,))
-        before = i, place, float(at[-1])
+        before = i, place, at[-1]
     return [finding for _, finding in found.values()]
 
 

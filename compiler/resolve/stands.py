@@ -55,7 +55,7 @@ def stands_at(node: s.Stands, head: HeadFeeder) -> FeederPlace:
     return _place(node, spots, head.ground, _height(node, spots, head.profile))
 
 
-def own_place(lines: Sequence[s.Line], head: HeadFeeder | None) -> tuple[s.Stands, FeederPlace] | None:
+def own_place(lines: tuple[s.Line, ...], head: HeadFeeder | None) -> tuple[s.Stands, FeederPlace] | None:
     """What the one such line of these says, and where that is."""
     said = [sentence for _, sentence in sentences(lines, s.Stands)]
     if said[1:]:
