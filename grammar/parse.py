@@ -31,6 +31,7 @@ from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Rows, ScriptRow, Source, Span
 from .syntax import (
+    Begin,
     BlockRest,
     Counted,
     Feed,
@@ -249,6 +250,8 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Feeder(_, _, spots), Feed() | Rounds() | Timed() | Counted() | Ladder():
             place = ", ".join(spot.span.text for spot in spots)
             hint = LikelySlip(f"one feeder feeds the whole script; here stands its place alone: feeder {place}")
+        case Begin(), Feed() | Rounds() | Timed() | Counted():
+            hint = LikelySlip("where the feeder stands for these balls is said so: feeder 3 m from net, on centre")
         case Stands(), Program():
             hint = LikelySlip(f"who feeds comes first: feeder machine club, {sentence.said}")
         case ((Score() | ScoreGoal()), Ladder()):

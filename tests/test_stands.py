@@ -181,6 +181,43 @@ def test_a_walk_takes_as_long_as_adults_need(place: str, across: float, along: f
         assert ("no-time-to-move" in codes) is told, (place, rest)
 
 
+def test_the_way_to_the_other_side_of_the_net_leads_round_a_post() -> None:
+    """Posts stand 0.914 m outside the doubles line, which is 5.485 m from the centre (ITF Rules of Tennis, Rule 1); half
+    a metre beside them, our own choice."""
+    text = """program "By hand"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    person basket, on centre, 3 m from net, behind a screen
+feed over
+    side      middle
+    depth     2 to 5 m from net
+    stance    6 m from net
+    height    1 m over net
+    spin      flat
+    interval  5 s
+feed here
+    feeder    on the player's side, 2 m left of centre, 4 m from net, behind a screen
+    side      middle
+    depth     0 to 3 m behind service line
+    stance    10 m from net
+    time      1.2 s to contact
+    spin      flat
+    interval  5 s
+session "By hand"
+    4 balls   over
+    4 balls   here
+"""
+    found = compile_source(Source("hand.feed", text), ProfileShelf(), remedies=False)
+    (told,) = [finding.message for finding in found.findings if finding.code == "no-time-to-move"]
+    beside = 5.485 + 0.914 + 0.5
+    way = hypot(beside, 3.0) + hypot(beside - 2.0, 4.0)
+    assert float(told.far) == pytest.approx(way, abs=0.01) and float(told.needed) == 20.0  # 14 m, 11.5 s and 5 s
+    assert found.plan and [one.players_side for one in (found.plan.feeder, *found.plan.feeder.elsewhere)] == [
+        False,
+        True,
+    ]
+
+
 MOVES = """    4 balls   steady
     4 balls   steady
         feeder    2 m left of centre, behind a screen
