@@ -182,8 +182,8 @@ def test_a_walk_takes_as_long_as_adults_need(place: str, across: float, along: f
 
 
 def test_the_way_to_the_other_side_of_the_net_leads_round_a_post() -> None:
-    """Posts stand 0.914 m outside the doubles line, which is 5.485 m from the centre (ITF Rules of Tennis, Rule 1); half
-    a metre beside them, our own choice."""
+    """Posts stand 0.914 m outside the doubles line, which is 5.485 m from the centre (ITF Rules of Tennis, Rule 1); the
+    way leads half a metre beside them, our own choice."""
     text = """program "By hand"
     surface   hard
     player    right-handed, 1.75 m tall
