@@ -239,8 +239,9 @@ def _way(shot: Shot, player: PlayerRecord, x: float, y: float) -> float:
 def _counts(plan: Plan) -> Iterator[str]:
     """Are the totals right, and does each part end where it has to, at a collect or a long rest after a ball?"""
     part, fed, stands = 0, False, plan.place_of(plan.launches[0].block)
+    of = {shot.id: shot.fed_from for shot in plan.shots}
     for block in plan.blocks:
-        if block.kind == "balls" and (there := plan.place_of(block.index)) != stands:
+        if block.kind == "balls" and (there := of[block.shots[0]]) != stands:
             stands = there
             if fed and plan.feeder.kind == "machine":
                 part, fed = part + 1, False

@@ -147,6 +147,14 @@ def test_a_ball_of_another_feed_comes_from_where_that_one_does() -> None:
     assert one.launch == two.launch and one.launch.origin_m[:2] == (2.0, -7.4)
 
 
+def test_a_place_from_which_no_block_is_fed_refuses_nothing() -> None:
+    """Where the head stands the machine reaches nobody, but it is always pushed nearer."""
+    head, near = "machine club, on centre, 20 m behind baseline", "        feeder    on baseline, behind a screen\n"
+    far = compiled("    4 balls   cycle steady, waist\n", head)
+    assert far.plan is None and "out-of-reach" in {finding.code for finding in far.findings}
+    assert plan_of(f"    4 balls   cycle steady, waist\n{near}", head).feeder.place_m == (0.0, -BASELINE_M)
+
+
 def test_a_warm_run_is_a_cold_one() -> None:
     """To the last bit, whichever place was asked for before."""
     sessions = [

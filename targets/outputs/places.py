@@ -35,9 +35,10 @@ def stays(plan: Plan, place: int) -> str:
 def moved(plan: Plan) -> dict[int, int]:
     """Of each block of balls that is fed from another place than the one before it that place, by the block's index."""
     found, before = dict[int, int](), 0
+    of = {shot.id: shot.fed_from for shot in plan.shots}
     for block in plan.blocks:
-        if plan.feeder.elsewhere and block.kind == "balls":
-            place = plan.place_of(block.index)
+        if block.kind == "balls":
+            place = of[block.shots[0]]
             if place != before:
                 found[block.index] = before = place
     return found
