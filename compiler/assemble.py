@@ -8,14 +8,14 @@ from ..grammar.finding import Finding
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
 from .broad_goals import CountedGoal, broad_goals
+from .feeder_record import feeder_record, places_of
 from .kept import Kept, latest, unchanged
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
 from .model.evaluation import Evaluation
-from .model.feeder import Feeder
 from .model.player import Player
-from .model.program import Program, Variation
+from .model.program import FeederPlace, Program, Variation
 from .model.schedule import BlockTimes, Schedule
 from .model.shots import Shots
 from .model.timing import clock_faults
@@ -34,9 +34,10 @@ def assemble(
 ) -> doc.Plan:
     session = program.session
     assert session is not None
-    played = {name for block in schedule.blocks for name in block.feeds}
+    played, places = {name for block in schedule.blocks for name in block.feeds}, places_of(program, schedule)
+    index = list(places)
     around = (
-        program.feeder, program.profile, program.place, program.court, program.ball, program.air, program.surface,
+        program.feeder, program.profile, *places.values(), program.court, program.ball, program.air, program.surface,
         program.player, *program.players.values(), *program.variations.values(),
     )  # fmt: skip
     plan = doc.Plan(
@@ -44,9 +45,17 @@ def assemble(
         notes=program.notes + session.notes,
         session=session.title,
         source=_source(program),
-        **unchanged(_AROUND, program.source.name, around, lambda: _around(program)),
+        **unchanged(_AROUND, program.source.name, around, lambda: _around(program, [*places.values()])),
         shots=tuple(
-            shot_record(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
+            shot_record(
+                program,
+                shots.shots[name],
+                evaluation,
+                accepted,
+                index.index(program.place_of(program.feeds[name]).there),
+            )
+            for name in schedule.feeds
+            if name in played
         ),
         goals=tuple(_goal(one) for one in broad_goals(program, schedule, evaluation)),
         **latest(_PLAYED, program.source.name, schedule.said, lambda: _played(schedule)),
@@ -56,9 +65,9 @@ def assemble(
     return plan
 
 
-def _around(program: Program) -> dict[str, Any]:
+def _around(program: Program, places: list[FeederPlace]) -> dict[str, Any]:
     return dict(
-        feeder=_feeder(program),
+        feeder=feeder_record(program, places),
         court=court_record(program.court),
         ball=ball_record(program.ball),
         air=AirRecord(
@@ -106,41 +115,6 @@ def _source(program: Program) -> doc.SourceRecord:
 def _script(source: Source) -> doc.ScriptRecord:
     """Without the folder: the same script gives the same plan wherever it lies."""
     return doc.ScriptRecord(name=PurePath(source.name).name, sha256=source.sha256)
-
-
-def _feeder(program: Program) -> doc.FeederRecord:
-    place = program.place
-    return doc.FeederRecord(
-        **{**of_profile(program.feeder), "fingerprint": program.profile.fingerprint},
-        place_m=(short(place.x), short(place.y)),
-        place_words=place.words,
-        players_side=place.players_side,
-        screen=place.screen,
-    )
-
-
-def of_profile(feeder: Feeder) -> dict[str, Any]:
-    """Those entries of a plan's feeder that follow from the profile alone."""
-    machine = feeder.kind == "machine"
-    return dict(
-        kind=feeder.kind,
-        name=feeder.name,
-        title=feeder.title,
-        fingerprint=feeder.fingerprint,
-        how=feeder.how,
-        release_height_m=feeder.release_height_m,
-        setting_units={n: "position" if a.dial else a.unit for n, a in feeder.axes().items()} if machine else {},
-        hopper=feeder.hopper,
-        basis=feeder.basis,
-        device=_device(feeder),
-    )
-
-
-def _device(feeder: Feeder) -> doc.DeviceRecord | None:
-    limits = feeder.limits
-    if limits is None:
-        return None
-    return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, limits=limits.checksum)
 
 
 def court_record(court: Court) -> CourtRecord:

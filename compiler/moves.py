@@ -96,7 +96,7 @@ def from_start(program: Program, feed: Feed, across: float, stance: float) -> fl
 def soonest(program: Program, feed: Feed, known: bool) -> float:
     """After how long a ball may be met at the earliest by a player who starts where a line says, s; before it is flown,
     so on the straight line through where it lands."""
-    across, place = feed.side.aim, program.place
+    across, place = feed.side.aim, program.place_of(feed)
     if feed.depth and not feed.free & {"depth", "stance"}:
         across = place.x + (across - place.x) * (feed.stance - place.y) / (feed.depth.aim - place.y)
     stance = feed.start[1] if "stance" in feed.free and feed.start and feed.start[1] is not None else feed.stance

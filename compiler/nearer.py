@@ -37,7 +37,7 @@ def across(wait: Wait, ways: Iterable[Bound], met: Spot, spare: float = 0.0) -> 
 def aimed(program: Program, feed: Feed, lands: Spot, met: Spot) -> Feed:
     """The feed, whose ball lands and is met there, itself where two standard deviations of its balls and half a step of
     the feeder keep the bounds of the way; else with its aim so far aside, where its zone has room for as much."""
-    place = program.place
+    place = program.place_of(feed)
     if not feed.ways or feed.wait is None or met[1] == place.y:  # no turn of the feeder moves a ball beside it
         return feed
     nearer = (lands[1] - place.y) / (met[1] - place.y)
@@ -63,7 +63,7 @@ def aimed_before(program: Program, feed: Feed) -> Feed:
     """The same of a feed that leaves nothing open, before it is flown: on the straight line through its aim."""
     if not feed.ways:
         return feed
-    place, across_, along = program.place, feed.side.aim, feed.depth.aim if feed.depth else feed.stance
+    place, across_, along = program.place_of(feed), feed.side.aim, feed.depth.aim if feed.depth else feed.stance
     if along == place.y:
         return feed
     straight = place.x + (across_ - place.x) * (feed.stance - place.y) / (along - place.y)

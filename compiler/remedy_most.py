@@ -103,10 +103,11 @@ def _nearest(
     least = shot.predicted.peak - LOWER_M if lob else 0.0
     shares = _shares(program, [altered for altered, *_ in lines], share, progress, least)
     line, edit = _best([(said, found, edit) for (_, said, edit), found in zip(lines, shares, strict=True)], here)
+    stands, unplaced = program.fed_from(feed.place), replace(feed, place=None)
     places = [
-        (along(program.court, away), found, stood(program, away))
-        for moved, away in nearer(program, () if program.place.players_side else FEW_M[:2] if anew else MOVES_M)
-        for found in _shares(moved, [feed], share, progress, least)
+        (along(program.court, away), found, stood(stands, away))
+        for moved, away in nearer(stands, () if stands.place.players_side else FEW_M[:2] if anew else MOVES_M)
+        for found in _shares(moved, [unplaced], share, progress, least)
     ]
     place, moved_there = _best(places, here)
     return Nearest(BallName(feed.name), Portion(here), line, place, lob), _placed(program, edit, moved_there)

@@ -21,7 +21,10 @@ def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: 
     """Changes of the feeder's line with which all these balls pass, the ones first that keep most, then the near ones;
     none for a feeder on the player's side. `anew`: what they leave open is looked for again, from a few places."""
     feeds = [program.feeds[name] for name in balls]
-    if program.place.players_side or not feeds:
+    if len({program.place_of(feed).there for feed in feeds}) != 1:
+        return ()
+    program, feeds = program.fed_from(feeds[0].place), [replace(feed, place=None) for feed in feeds]
+    if program.place.players_side:
         return ()
     found = []
     for i, (moved, away) in enumerate(nearer(program, FEW_M if anew else MOVES_M)):

@@ -59,9 +59,10 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
         return _Timed(sequence, refill, clock.told(), clock.findings)
 
     of_feeds = [(feed.name, feed.family, feed.interval, feed.between_contacts, feed.player) for feed in feeds]
+    places = [program.place_of(feed).there for feed in feeds]
     of_names = program.points, program.families, program.versions, tuple(program.players)
-    of_all = program.seed, program.feeder.hopper, program.player, program.rotation
-    decides = sequence, refill, flight, same, of_feeds, *of_names, *of_all
+    of_all = program.seed, program.feeder.kind, program.feeder.hopper, program.player, program.rotation
+    decides = sequence, refill, flight, same, of_feeds, places, *of_names, *of_all
     times, findings = latest(_TIMES, program.source.name, decides, work).here(sequence, refill)
     return with_scores(times, program), findings
 
@@ -154,9 +155,9 @@ class _Clock(Changing):
         else:
             self._pause(refill, turn)
 
-    def _open(self) -> None:
-        """A block begins now."""
-        if not self.parts or self._part_is_over():
+    def _open(self, moved: bool = False) -> None:
+        """A block begins now, for which a machine may have been `moved`."""
+        if not self.parts or moved or self._part_is_over():
             self.parts.append(PartTimes(self.now, self.now))
         self.first = len(self.launched)
         self.drawn.clear()
@@ -166,6 +167,15 @@ class _Clock(Changing):
         self._add(item, turn, end, len(self.launched) - self.first)
         self.parts[-1] = PartTimes(self.parts[-1].start, end)
         self.now = end
+
+    def _moved(self, item: Play) -> bool:
+        """Whether this part has fed balls from another place than where a machine stands for this block."""
+        if self.program.feeder.kind == "person" or not self.launched:
+            return False
+        ball, _, block = self.launched[-1]
+        two = self.program.feeds[self.program.members_of(item.shares[0][1])[0]]
+        one, there = (self.program.place_of(feed).there for feed in (self.feeds[ball], two))
+        return one != there and self.blocks[block].part == len(self.parts) - 1
 
     def _part_is_over(self) -> bool:
         """After a collect or a long rest, once the part has a ball."""
@@ -182,7 +192,7 @@ class _Clock(Changing):
         even, beat = self._even(item), 0.0
         if refill := self._refill(item, self._whole(item, even)):
             self._collect(refill, turn)
-        self._open()
+        self._open(self._moved(item))
         end = None if item.seconds is None else self.now + item.seconds
         counted = any(name in self.program.points for _, name in item.shares)
         for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks), self._many(item))):

@@ -53,7 +53,10 @@ def asked_zone(reply: Reply, court: Court) -> tuple[float, float, float, float] 
     return zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
 
 
-def shot_record(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: tuple[Finding, ...]) -> doc.Shot:
+def shot_record(
+    program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: tuple[Finding, ...], fed_from: int
+) -> doc.Shot:
+    """`fed_from` is the place of the feeder, in the order of the plan."""
     feed, feeder = program.feeds[shot.feed], program.feeder
     about = {f.code: f.message.title for f in accepted if feed.name in f.about}
     spread, reply = evaluation.scatterings.get(feed.name), evaluation.replies.get(feed.name)
@@ -64,14 +67,14 @@ def shot_record(program: Program, shot: SolvedShot, evaluation: Evaluation, acce
     to_the_bit = exactly(*leaves, *shot.settings.values())  # a plan tells a negative zero, which equals the other
     return latest(
         _SHOTS, (program.source.name, feed.name),
-        (feed, shot, spread, reply, feeder.key, to_the_bit, *feed.words, own, *about.items()),
-        lambda: _shot(feed, shot, feeder, spread, reply, about, own),
+        (feed, shot, spread, reply, feeder.key, fed_from, to_the_bit, *feed.words, own, *about.items()),
+        lambda: _shot(feed, shot, feeder, spread, reply, about, own, fed_from),
     )  # fmt: skip
 
 
 def _shot(
     feed: Feed, shot: SolvedShot, feeder: Feeder, spread: Scattering | None, reply: GoodReplies | None,
-    about: Mapping[str, str], own: tuple[tuple[float, float, float, float], ...],
+    about: Mapping[str, str], own: tuple[tuple[float, float, float, float], ...], fed_from: int,
 ) -> doc.Shot:  # fmt: skip
     flown = shot.predicted
     launch = doc.Launch(
@@ -114,6 +117,7 @@ def _shot(
         player=feed.player or None,
         limits=tuple(_limits(feed, spread)),
         accepted=about,
+        fed_from=fed_from,
         waits_m=feed.wait and (short(feed.wait.x), short(flown.contact[1] if feed.wait.y is None else feed.wait.y)),
         way_m=maybe(gone(feed.wait, flown.contact)),
         targets_m=own,

@@ -48,6 +48,9 @@ _SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept(1000)
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
     """A shot or a miss for every feed, with the program's court, air, ball and feeder. Without `explain` those shots
     alone that go to the aim."""
+    if there := program.from_each_place(feeds):
+        came = (solve(seen, mine, explain, progress) for seen, mine in there)
+        return reduce(lambda shots, more: shots.and_(more, feeds), came)
     if not explain:  # a small change of a ball that was found is no search for another best one
         feeds = {name: feed.pinned for name, feed in feeds.items()}
     if elsewhere := {name: feed for name, feed in feeds.items() if feed.same_as}:
@@ -68,9 +71,8 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
 def _solved(program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress) -> Shots:
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
-    found = zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True)
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
-    for name, one in found:
+    for name, one in zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True):
         if isinstance(one, Miss):
             misses[name] = one
         elif one:
@@ -147,9 +149,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         else:
             shots[name] = chosen.rounded.shot(decided[name], program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
-    shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    had = {name: shots[name] for name in feeds if name in shots}
-    return Shots(had, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
+    return rest.and_(Shots(shots, misses, decided, binds, bare), feeds)
 
 
 def _aimed(

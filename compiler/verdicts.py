@@ -110,6 +110,7 @@ def _letters(program: Program, shots: dict[str, SolvedShot]) -> dict[str, str]:
         fed[name] = Fed(
             feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
             feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval, feed.player or None,
+            shot.origin,
         )  # fmt: skip
     return lettered(fed, rungs, program.feeder.kind == "person")
 

@@ -64,8 +64,8 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
 
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does it start at the feeder, does the profile have these settings, and do they give this launch?"""
-    launch = shot.launch
-    if launch.origin_m != (*plan.feeder.place_m, round(plan.feeder.release_height_m, 4)):
+    launch, there = shot.launch, plan.feeder.at(shot.fed_from)
+    if launch.origin_m != (*there.place_m, round(there.release_height_m, 4)):
         yield f"Ball {shot.id} does not start where the feeder releases it."
     if not shot.interval_s >= feeder.least_interval_s - 1e-4:
         yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."
@@ -240,8 +240,13 @@ def _way(shot: Shot, player: PlayerRecord, x: float, y: float) -> float:
 
 def _counts(plan: Plan) -> Iterator[str]:
     """Are the totals right, and does each part end where it has to, at a collect or a long rest after a ball?"""
-    part, fed = 0, False
+    part, fed, stands = 0, False, plan.place_of(plan.launches[0].block)
+    of = {shot.id: shot.fed_from for shot in plan.shots}
     for block in plan.blocks:
+        if block.kind == "balls" and (there := of[block.shots[0]]) != stands:
+            stands = there
+            if fed and plan.feeder.kind == "machine":
+                part, fed = part + 1, False
         if block.part != part:
             yield f"The plan puts block {block.index + 1} in part {block.part}, but it is in part {part}."
             break

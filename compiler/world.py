@@ -9,7 +9,8 @@ from itertools import product
 from typing import Any
 
 from ..grammar.frozen import replace
-from .assemble import ball_record, court_record, of_profile, surface_record
+from .assemble import ball_record, court_record, surface_record
+from .feeder_record import of_profile
 from .model.conditions import SurfaceRecord
 from .model.court import courts
 from .model.feeder import BY_HAND_M, HIGHEST_M, Feeder
@@ -29,11 +30,12 @@ NEAR = 2e-6
 def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """What the plan gets wrong about the world, in sentences."""
     for entry, known in of_profile(feeder).items():
-        said = getattr(plan.feeder, entry)
-        if said != known and not _stated(entry, said, feeder):
-            yield f"The plan and the profile disagree about the feeder's {_words(entry)}."
-    if (plan.feeder.place_m[1] > 0) != plan.feeder.players_side:
-        yield "The feeder does not stand on the side of the net that the plan says."
+        for said in [getattr(plan.feeder, entry), *(getattr(one, entry, known) for one in plan.feeder.elsewhere)]:
+            if said != known and not _stated(entry, said, feeder):
+                yield f"The plan and the profile disagree about the feeder's {_words(entry)}."
+    for place in (plan.feeder, *plan.feeder.elsewhere):
+        if (place.place_m[1] > 0) != place.players_side:
+            yield "The feeder does not stand on the side of the net that the plan says."
     known = {
         court_record(replace(court, ceiling=plan.court.ceiling_m))
         for on_sticks in (False, True)

@@ -45,7 +45,21 @@ OTHERWISE = frozenset({
 })  # fmt: skip
 """Keywords that may be said in other words, such as `after the second bounce`."""
 _INLINE = frozenset(
-    {"extent", "place", "lateral", "wish", "aimed", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
+    {
+        "extent",
+        "place",
+        "lateral",
+        "wish",
+        "aimed",
+        "level",
+        "amount",
+        "spot",
+        "post",
+        "weather",
+        "bar",
+        "speed",
+        "standing",
+    }
 )
 """Rules that add nothing to the one node they hold."""
 
@@ -123,9 +137,7 @@ def _trait(p: RuleParts) -> Node:
     return s.ChangingEvery(p.optional("NUMBER"), p.word("BALLS", "POINTS"))
 
 
-def _spot(p: RuleParts) -> Node:
-    if p.optional("HOPPER"):
-        return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
+def _post(p: RuleParts) -> Node:
     if way := p.optional("RAISED_TO", "LETS_GO_AT"):
         return s.Raised(way, p.first)
     return s.PlayersSide(side) if (side := p.optional("ON_PLAYERS_SIDE")) else s.Screen()
@@ -310,7 +322,9 @@ _RULES: dict[str, Callable[[RuleParts], Node]] = {
     "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS", "POINTS"), p.first),
     "part": lambda p: s.BodyPart(_height_named(p.word("NAME")), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
-    "spot": _spot,
+    "stands": lambda p: s.Stands(tuple(p.nodes)),
+    "spot": lambda p: s.Hopper(p.word("NUMBER"), p.word("BALLS")),
+    "post": _post,
     "air": lambda p: s.Air(
         tuple(s.Temperature(n).at(n.span) if isinstance(n, s.Quantity | s.GivenAmount) else n for n in p.nodes)
     ),

@@ -31,14 +31,18 @@ from .mistakes import near_names
 from .reader import Branch, Reader, Stuck, Token, read
 from .source import Rows, ScriptRow, Source, Span
 from .syntax import (
+    Begin,
     BlockRest,
     Counted,
+    Feed,
+    Feeder,
     For,
     Goal,
     Ladder,
     Line,
     OwnServes,
     Point,
+    Program,
     Quantity,
     Rest,
     Rounds,
@@ -47,6 +51,7 @@ from .syntax import (
     Sentence,
     Session,
     SetRest,
+    Stands,
     Timed,
     Tree,
     Until,
@@ -246,6 +251,13 @@ def _misplaced(sentence: Sentence, over: Line, around: list[Line]) -> Finding:
         case Until(), _:
             told = f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}"
             hint = LikelySlip(told)
+        case Feeder(_, _, spots), Feed() | Rounds() | Timed() | Counted() | Ladder():
+            place = ", ".join(spot.span.text for spot in spots)
+            hint = LikelySlip(f"one feeder feeds the whole script; here stands its place alone: feeder {place}")
+        case Begin(), Feed() | Rounds() | Timed() | Counted():
+            hint = LikelySlip("where the feeder stands for these balls is said so: feeder 3 m from net, on centre")
+        case Stands(), Program():
+            hint = LikelySlip(f"who feeds comes first: feeder machine club, {sentence.said}")
         case ((Score() | ScoreGoal()), Ladder()):
             hint = LikelySlip("a ladder has its own count: hits take the player up, and misses down")
         case ((Score() | ScoreGoal()), _):
@@ -380,7 +392,7 @@ def _worded(text: str, said: str, place: int, accepted: set[str]) -> Slip:
     if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():
         unit = mistakes.UNITS.get(text.split()[0], "m")
         hint = UnitMissing(text[:place].split()[-1], unit)
-    if accepted == {"MACHINE", "PERSON"} and not spoken:
+    if accepted >= {"MACHINE", "PERSON"} and not spoken:
         hint = SortMissing(found)
     if near and not spoken and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
         hint = None  # a word that is nearly right says more

@@ -32,7 +32,7 @@ AnyNode = (
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Stroke | s.Note | s.HitIf | s.Session
     | s.Timed | s.Counted | s.Rounds | s.Game | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down
     | s.SetRest | s.OwnServes | s.BlockRest | s.MostSets | s.DownSets | s.LastWon | s.Score | s.Worth | s.ScoreGoal
-    | s.ToBeat
+    | s.ToBeat | s.Stands
     | s.Same | s.BehindBounce | s.Point | s.Serves | s.Plays | s.Missed | s.Won | s.Until | s.Way | s.Together
 )  # fmt: skip
 
@@ -234,6 +234,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return name, height
         case s.Feeder(sort, name, spots):
             return "feeder", sort, name, *(piece for spot in spots for piece in (",", spot))
+        case s.Stands(spots):
+            return "feeder", *[piece for spot in spots for piece in (",", spot)][1:]
         case s.Screen():
             return ("behind a screen",)
         case s.Hopper(number, balls):

@@ -84,7 +84,7 @@ UNDER = {
     "variation": ("when", "reply", "hitif", "goal", "stroke", "note"),
     "feed": (
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "same", "interval", "arc", "way", "starts",
-        "stroke", "together", "note",
+        "stroke", "stands", "together", "note",
     ),
     "point": ("serves", "plays", "won", "missed", "note"),
     "session": (
@@ -92,13 +92,17 @@ UNDER = {
         "note",
     ),
     "rounds": (
-        "timed", "counted", "rounds", "for", "rest", "collect", "ownserves", "ladder", "hitif", "score", "goal",
-        "scoregoal", "note",
+        "timed", "counted", "rounds", "for", "rest", "collect", "ownserves", "ladder", "stands", "hitif", "score",
+        "goal", "scoregoal", "note",
     ),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ownserves", "ladder", "hitif", "note"),
-    "timed": ("interval", "blockrest", "until", "hitif", "score", "goal", "scoregoal", "record", "note"),
-    "counted": ("interval", "blockrest", "game", "until", "hitif", "score", "goal", "scoregoal", "record", "note"),
-    "ladder": ("begin", "up", "down", "mostsets", "downsets", "lastwon", "setrest", "interval", "hitif", "note"),
+    "timed": ("interval", "stands", "blockrest", "until", "hitif", "score", "goal", "scoregoal", "record", "note"),
+    "counted": (
+        "interval", "stands", "blockrest", "game", "until", "hitif", "score", "goal", "scoregoal", "record", "note",
+    ),
+    "ladder": (
+        "begin", "up", "down", "mostsets", "downsets", "lastwon", "setrest", "interval", "stands", "hitif", "note",
+    ),
     "rest": ("note",),
     "ownserves": ("goal", "note"),
     "blockrest": ("note",),
@@ -115,11 +119,12 @@ SENTENCES = {
     "setrest": "rest between sets", "won": "won with", "blockrest": "rest after every so many balls",
     "mostsets": "at most so many sets on a rung", "downsets": "down after so many sets",
     "lastwon": "until the last rung is won", "scoregoal": "goal score", "hitif": "hit if", "same": "ball same as",
+    "stands": "feeder",
 }  # fmt: skip
 OPENED_BY = {
     "serves": "player", "missed": "if missed", "refill": "collect", "game": "first to", "setrest": "rest",
     "blockrest": "rest", "won": "won with", "mostsets": "at most", "hitif": "hit if",
-    "downsets": "down", "lastwon": "until", "scoregoal": "goal", "same": "ball",
+    "downsets": "down", "lastwon": "until", "scoregoal": "goal", "same": "ball", "stands": "feeder",
 }  # fmt: skip
 """The keyword that opens a sentence, where its kind has another name."""
 

@@ -159,7 +159,11 @@ player anna, right-handed, 1.66 m tall  | player called anna, right-handed, 1.66
 player called "ben", left-handed        | player called ben, left-handed
 rotate every 4 balls                    | rotation changing every 4 balls
 swap players every 6 balls              | rotation changing every 6 balls
-move the machine 1 m left               | another place is another script
+move the machine 1 m left               | feeder 1 m left of centre
+feeder stands 3 m from net              | feeder 3 m from net
+feeder at the net post                  | feeder 1 m from net
+feeder by the net                       | from net
+coach moves to the service line         | feeder on service line
 plays approach and volley               | plays approach, then volley
 if missed, start again                  | if missed, from the start
 on a miss start over                    | if missed, from the start

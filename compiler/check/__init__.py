@@ -42,6 +42,7 @@ from .device import changes, hopper, line, marks, rhythm
 from .figures import fixing_line, place
 from .in_one_note import in_one_note
 from .met import apart, lower, unasked
+from .moved import moved
 from .player import after_serve, outward, pace, reaction, round_it, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
@@ -61,7 +62,7 @@ EACH: tuple[Question, ...] = (
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
-    changes, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, scores, alike,
+    changes, moved, marks, slower, hopper, running, turns, length, rests, sets, goals, broad, scores, alike,
     shares, unused, sharing, place_alone,
 )  # fmt: skip
 
@@ -141,10 +142,11 @@ def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
 
 
 def bases(program: Program, schedule: Schedule | None) -> frozenset[str]:
-    """Those of them that other feeds are like: they stop nothing."""
+    """Those of them that other feeds are like, or that blocks play with lines of their own: they stop nothing."""
     heads = (feed.line.sentence for feed in program.feeds.values())
     like = {head.like.text for head in heads if isinstance(head, s.Feed) and head.like}
     like |= {feed.same_as.family for feed in program.feeds.values() if feed.same_as}
+    like |= {program.feeds[name].family for block in (schedule.blocks if schedule else ()) for name in block.feeds}
     return frozenset(name for name in _idle(program, schedule) if program.feeds[name].family in like)
 
 
@@ -163,7 +165,7 @@ def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
     told = {}
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
-        seen = program.seen_by(feed.player)
+        seen = program.seen_by(feed.player).fed_from(feed.place)
         things = feed, shot, seen.player, seen.court, seen.ball, seen.feeder, seen.place
         told[name] = unchanged(_TOLD, (program.source.name, name), things, partial(check_ball, seen, feed, shot))
     for name, miss in shots.misses.items():

@@ -31,7 +31,7 @@ from ..findings.scatter import HeightVaries, OrdinaryDepth, OrdinaryHeight, Zone
 from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation, Scattering
 from ..model.player import YOUNGEST_ADULT_STATURE
-from ..model.program import Bound, Feed, FixedBy, Program, Reply
+from ..model.program import Bound, Feed, FeederPlace, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
@@ -257,35 +257,38 @@ def _with(
 def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does a reply pass the feeder too closely? A person who feeds in front of a player is cautioned once, by a warning
     where a reply is aimed at that person or close past, else by a note."""
-    if program.place.screen:
-        return []
     found, person = list[Finding](), program.feeder.kind == "person"
-    screen = appended(program.place.sentence, Screen())
     for name, shot in shots.shots.items():
-        asked = program.reply_to(program.feeds[name])
-        if asked is None or (person and asked.x is None):
+        asked, here = program.reply_to(program.feeds[name]), program.place_of(program.feeds[name])
+        if asked is None or here.screen or (person and asked.x is None):
             continue
-        distance = min(_distance(program, shot.predicted.contact, one, aimed=person) for one in asked.each)
+        distance = min(_distance(program, here, shot.predicted.contact, one, aimed=person) for one in asked.each)
         if distance < CORRIDOR_M:
             kind = FeederInTheWay if person else MachineInTheWay
             message = kind(BallName(name), Metres(distance), Metres(CORRIDOR_M))
             also = (("the reply that is asked", asked.span),)
-            found.append(Finding(message, program.place.span, also, (screen,)))
+            found.append(Finding(message, here.span, also, (appended(here.sentence, Screen()),)))
     if not person or (found and FeederInTheWay.code not in program.accepted):
         return found
-    return [*found, *_unscreened(program, shots, screen)]
+    return [*found, *_unscreened(program, shots, schedule)]
 
 
-def _unscreened(program: Program, shots: Shots, screen: Remedy) -> list[Finding]:
+def _unscreened(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
     """Does a person feed in front of a player without a screen?"""
-    place = program.place
-    if not any(shot.predicted.contact[1] > place.y for shot in shots.shots.values()):
-        return []
-    where = "on the player's side, in front of the player" if place.players_side else "across the net from the player"
-    return [Finding(NoScreen(where), place.span, remedies=(screen,))]
+    found, played = {}, {name for block in schedule.blocks for name in block.feeds} if schedule else {*shots.shots}
+    for name, shot in shots.shots.items():
+        place = program.place_of(program.feeds[name])
+        if name in played and not place.screen and shot.predicted.contact[1] > place.y:
+            other = "across the net from the player"
+            where = "on the player's side, in front of the player" if place.players_side else other
+            screen = appended(place.sentence, Screen())
+            found[place.span] = Finding(NoScreen(where), place.span, remedies=(screen,))
+    return [*found.values()]
 
 
-def _distance(program: Program, contact: tuple[float, float, float], asked: Reply, aimed: bool) -> float:
+def _distance(
+    program: Program, place: FeederPlace, contact: tuple[float, float, float], asked: Reply, aimed: bool
+) -> float:
     """The shortest distance, m, from the feeder to a line of reply: from the contact to any point of the target, or
     where it is `aimed`, to those halfway between its sides."""
     court = program.court
@@ -293,7 +296,7 @@ def _distance(program: Program, contact: tuple[float, float, float], asked: Repl
     ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)
     if aimed:
         xs = ((xs[0] + xs[1]) / 2,) * 2
-    here = np.array([program.place.x, program.place.y])
+    here = np.array([place.x, place.y])
     start = np.array(contact[:2])
     # Straight lines to a grid of the target's points: fine enough for a figure of two metres.
     targets = np.stack(np.meshgrid(np.linspace(*xs, 13), np.linspace(*ys, 13)), axis=-1).reshape(-1, 2)

@@ -81,7 +81,7 @@ def away_from_the_aim(program: Program, feed: Feed) -> tuple[str, ...]:
 def _unflown(program: Program, feed: Feed) -> tuple[Remedy, ...]:
     depths = [shifted(program, feed, "depth", by) for by in UNFLOWN if "depth" not in feed.free]
     edits = [placed(feed, "depth", one.sentence) for one in depths if one]
-    return (*(edit for edit in edits if edit), *nearer_places(program, NEARER_M))
+    return (*(edit for edit in edits if edit), *nearer_places(program.fed_from(feed.place), NEARER_M))
 
 
 def _as_far(feed: Feed, message: NotTogether) -> tuple[int, ...]:

@@ -81,10 +81,11 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
     recognised only where the player does not know it. A line may say where the player starts; without one, is the ball
     that is to be as fast as can be out of reach from the middle of the court?"""
     # Two who are on the court together have half of it each; who feeds from the player's side says where the player is.
-    alone = (len(program.players) < 2 or program.rotation.sentence is not None) and not program.place.players_side
+    apart = len(program.players) < 2 or program.rotation.sentence is not None
     found, waits, unknown = [], _waits(program, shots, schedule), surprising(program)
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
+        alone = apart and not program.place_of(feed).players_side
         seen, (x, y, _), known = program.seen_by(feed.player), shot.predicted.contact, name not in unknown
         waiting = [reached(seen, x - wait, asked=feed.stroke) for wait in waits.get(name, ())]
         move = from_start(seen, feed, x, y) if feed.start else max(waiting, default=STROKE_S)

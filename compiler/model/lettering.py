@@ -20,6 +20,8 @@ class Fed(NamedTuple):
     spins_rpm: tuple[float, float]
     interval_s: float
     player: str | None = None
+    origin_m: tuple[float, ...] = ()
+    """From where it is fed."""
 
 
 def lettered(balls: Mapping[str, Fed], rungs: Collection[str], by_person: bool) -> dict[str, str]:
@@ -54,7 +56,8 @@ def _alike(one: Fed, other: Fed) -> bool:
     The tolerances are about what a feeder repeats (common practice, no source).
     """
     a, b = one.landing_x_m, other.landing_x_m
-    if (a is None) != (b is None) or (one.variation, one.player) != (other.variation, other.player):
+    theirs = one.variation, one.player, one.origin_m
+    if (a is None) != (b is None) or theirs != (other.variation, other.player, other.origin_m):
         return False
     near = a is None or b is None or abs(a - b) <= 2.5
     return (

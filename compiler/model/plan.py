@@ -72,18 +72,23 @@ class DeviceRecord(Record):
     limits: bounds.Checksum
 
 
-class FeederRecord(Record):
-    kind: Literal["machine", "person"]
-    name: bounds.Name
-    title: bounds.Words
-    fingerprint: bounds.Fingerprint
-    how: Literal["machine", "hand", "racket"]
+class PlaceRecord(Record):
     place_m: bounds.Pair
     """Where the feeder stands on the ground (x, y)."""
     place_words: bounds.Words
     release_height_m: bounds.ReleaseHeight
     players_side: bool
     screen: bool
+
+
+class FeederRecord(PlaceRecord):
+    """The feeder where it stands for the first block of balls."""
+
+    kind: Literal["machine", "person"]
+    name: bounds.Name
+    title: bounds.Words
+    fingerprint: bounds.Fingerprint
+    how: Literal["machine", "hand", "racket"]
     setting_units: Mapping[bounds.Name, bounds.Words]
     """Unit of each entry of a shot's settings."""
     hopper: bounds.Hopper | None
@@ -91,6 +96,13 @@ class FeederRecord(Record):
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None if the profile has no device."""
+    elsewhere: tuple[PlaceRecord, ...] = ()
+    """Where else it stands, in the order in which blocks are fed from there."""
+
+    def at(self, place: int) -> "FeederRecord":
+        """The feeder as it stands there: 0 for its first place, then those elsewhere."""
+        there = self.elsewhere[place - 1] if place else self
+        return self.model_copy({name: getattr(there, name) for name in PlaceRecord._fields})
 
     @property
     def raised(self) -> bool:
@@ -190,6 +202,8 @@ class Shot(Record):
     """How far the player then goes until the ball is in reach."""
     targets_m: tuple[bounds.Area, ...] = ()
     """Where the reply to it is asked to land, in any of them, if that is not the zone of its variation."""
+    fed_from: bounds.Count = 0
+    """From which of the feeder's places: 0 for its first, then those elsewhere."""
     place_m: bounds.Area | None = None
     """Where the ball is asked to be met on the full, x from, x to, height from, height to; None if it bounces."""
 
@@ -261,6 +275,10 @@ class Plan(Record):
     @property
     def players(self) -> tuple[PlayerRecord, ...]:
         return (self.player, *self.others)
+
+    def place_of(self, block: int) -> int:
+        """From which of the feeder's places a block of balls is fed."""
+        return next(shot.fed_from for shot in self.shots if shot.id in self.blocks[block].shots)
 
     def player_of(self, shot: Shot) -> PlayerRecord:
         """Who plays a ball."""
@@ -335,11 +353,15 @@ def _loose(plan: Plan) -> Iterator[str]:
             yield f"the reply to shot {shot.id} is to land outside the zone of its variation"
         if shot.settings.keys() != plan.feeder.setting_units.keys():
             yield f"shot {shot.id} does not set what the feeder has: {', '.join(plan.feeder.setting_units)}"
+        if shot.fed_from > len(plan.feeder.elsewhere):
+            yield f"shot {shot.id} is fed from a place that the plan does not hold"
     if [block.index for block in plan.blocks] != list(range(len(plan.blocks))):
         yield "the blocks are not numbered in order"
     for block in plan.blocks:
         if not shots.keys() >= set(block.shots):
             yield f"block {block.index} names a shot that the plan does not hold"
+        elif len({shots[name].fed_from for name in block.shots}) > 1:
+            yield f"block {block.index} is fed from several places"
         elif not {hold.variation for hold in block.until} <= {None, *(shots[name].variation for name in block.shots)}:
             yield f"block {block.index} waits for hits of a variation that it does not play"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}

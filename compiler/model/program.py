@@ -55,11 +55,23 @@ class FeederPlace(Frozen):
     players_side: bool
     screen: bool
     words: str
-    sentence: s.Feeder = aside()
+    height: float
+    """Above the ground, m, at which the ball is released."""
+    sentence: s.Feeder | s.Stands = aside()
 
     @property
     def span(self) -> Span:
         return self.sentence.span
+
+    @property
+    def spot(self) -> str:
+        """Its words without the screen."""
+        return self.words.removesuffix(", behind a screen")
+
+    @property
+    def there(self) -> tuple[object, ...]:
+        """All that makes it another place, in whatever words it is said."""
+        return self.x, self.y, self.height, self.players_side, self.screen
 
 
 class Given(Frozen):
@@ -189,6 +201,8 @@ class Feed(Frozen):
     """Forehand or backhand, where a line of it or of its variation says which; else the place decides it."""
     goes: Range | None = None
     """To which half the reply goes, where its variation says that from where the ball is met."""
+    place: FeederPlace | None = None
+    """From where it is fed, where a line says so; else from where the head says."""
     wait: Wait | None = None
     """As `start`, with the player's reach, of a feed that says it, or on the centre of one whose way has a bound."""
 
@@ -329,6 +343,25 @@ class Program(Frozen):
     def seen_by(self, player: str) -> "Program":
         """The program with this player as the one who plays."""
         return self if player == self.player.name else replace(self, player=self.players[player])
+
+    def place_of(self, feed: Feed) -> FeederPlace:
+        """From where a ball is fed."""
+        return feed.place or self.place
+
+    def fed_from(self, place: FeederPlace | None) -> "Program":
+        """The program with its feeder in that place, where there is one."""
+        if place is None or place.there == self.place.there:
+            return self
+        return replace(self, place=place, feeder=replace(self.feeder, release_height_m=place.height))
+
+    def from_each_place(self, feeds: Mapping[str, Feed]) -> "list[tuple[Program, dict[str, Feed]]]":
+        """The program with its feeder in each place from which these are fed, and those that are; none if that is one
+        place, and it is there."""
+        there: dict[object, tuple[Program, dict[str, Feed]]] = {}
+        for name, feed in feeds.items():
+            place = feed.place or self.place
+            there.setdefault(place.there, (self.fed_from(place), {}))[1][name] = feed
+        return [] if there.keys() <= {self.place.there} else [*there.values()]
 
     def without(self, lost: Collection[str]) -> "Program":
         """The program without these balls, which nothing plays."""

@@ -74,4 +74,6 @@ class Shots(Frozen):
             shots={name: shots[name] for name in order if name in shots},
             misses={name: misses[name] for name in order if name in misses},
             feeds={**self.feeds, **more.feeds},
+            binds={**self.binds, **more.binds},
+            bare={**self.bare, **more.bare},
         )

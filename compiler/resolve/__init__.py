@@ -31,6 +31,7 @@ from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
 from .practice import read_session
+from .stands import HeadFeeder
 from .turns import Known
 from .variations import read_variations, read_zones
 
@@ -104,7 +105,7 @@ def _read(
     for player in head.players or (head.player or Player("right", 1.75),):
         # What is wrong for each player alike is reported once.
         own = Rejections() if readings else rejections
-        readings += (_reading(tree, unread, Ground(court, player), limits, own, readings),)
+        readings += (_reading(tree, unread, Ground(court, player), limits, own, readings, head.stands),)
         if own is not rejections:
             rejections.findings += [finding for finding in own.findings if finding not in rejections.findings]
             rejections.whole = rejections.whole and own.whole
@@ -113,7 +114,9 @@ def _read(
     points = dict.fromkeys(_ghosts(unread, "point")) | read_points(
         _named(tree, s.Point, rejections).values(), rejections, Known(feeds, {}, readers, head.rotation)
     )
-    session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
+    session = None
+    if sessions:
+        session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation, head.stands)
     # A practice in which nothing is fed has the player's serves, or rests with notes.
     unfed = session is not None and bool(session.items) and not session.plays
     if programs and not feeds and not lost and not unfed:
@@ -156,13 +159,14 @@ def _reading(
     said: Iterable[s.Limit],
     rejections: Rejections,
     before: tuple[ReadFor, ...],
+    feeder: HeadFeeder | None,
 ) -> ReadFor:
     """Zones, variations and feeds, for the player of this ground."""
     zones = dict.fromkeys(_ghosts(unread, "zone")) | read_zones(_named(tree, s.Zone, rejections), rejections, ground)
     variations, goals = read_variations(_named(tree, s.Variation, rejections), rejections, ground, zones)
     lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(unread, "feed"))
     known, limits = (*variations, *_ghosts(unread, "variation")), read_limits(said, rejections, ground)
-    reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
+    reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals, feeder=feeder)
     if before:  # rungs of all players are named as those of one
         reader = replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)

@@ -53,10 +53,10 @@ def _directed(
 ) -> Variation:
     said, court = reply.course, ground.court
     assert said
-    sides = {feed.name: _side(feed, variation, place, ground.player) for feed in balls}
+    sides = {feed.name: _side(feed, variation, feed.place or place, ground.player) for feed in balls}
     near = next((feed for feed in balls if not sides[feed.name]), None)
     if near:
-        off = FromTheMiddle(BallName(near.name), Metres(abs(across(near, place))), said.where.text)
+        off = FromTheMiddle(BallName(near.name), Metres(abs(across(near, near.place or place))), said.where.text)
         left, right = (half(court, hand) for hand in ("left", "right"))
         # The other one replaces the whole line: of several changes at one place the first that holds is shown.
         wishes = tuple(right if wish is said else wish for wish in reply.sentence.wishes)
@@ -77,7 +77,7 @@ def with_halves(program: Program) -> dict[str, Feed]:
     for name, feed in program.feeds.items():
         variation = program.variations.get(feed.variation or "")
         if variation and variation.reply and (said := variation.reply.course):
-            side = _side(feed, variation, program.place, program.seen_by(feed.player).player)
+            side = _side(feed, variation, program.place_of(feed), program.seen_by(feed.player).player)
             found[name] = replace(feed, goes=_goes(said, side, program.court)) if side else feed
     return found
 

@@ -13,7 +13,7 @@ from ...grammar.mistakes import near_names, spoken
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
-from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
+from ..findings.names import Duplicate, ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..findings.session import MoreHitsThanBalls
 from ..kept import Kept
 from ..model.feeder import BY_HAND_M, HIGHEST_M
@@ -220,6 +220,13 @@ def hits_among(hits: Word, among: Word | None, misses: bool = False) -> Goal:
         span = Span(hits.span.source, hits.span.start, among.span.end)
         raise Rejected(MoreHitsThanBalls(goal.hits, goal.among, misses), span)
     return goal
+
+
+def once(spans: dict[str, Span], what: str, span: Span) -> None:
+    """Notes where something is said; raises Rejected if it was said before."""
+    if what in spans:
+        raise Rejected(Duplicate(what), span, (("first here", spans[what]),))
+    spans[what] = span
 
 
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:

@@ -35,6 +35,7 @@ from .options import Option
 from .places import Ground
 from .same_ball import same_ball
 from .slots import FIXING, ORDINARY_M, choosing, freeing, inherit, lacking, left_open, mosts, no_depth, slot_of, word_of
+from .stands import HeadFeeder, stands_at
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -59,6 +60,8 @@ class FeedReader(Frozen):
     """What each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = own(factory=dict)
     ladders: dict[str, int] = own(factory=dict)
+    feeder: HeadFeeder | None = None
+    """Where the feeder stands, if the head says it."""
     extra: dict[str, Feed] = own(factory=dict)
     """Rungs, which the session adds to the balls."""
 
@@ -79,7 +82,7 @@ class FeedReader(Frozen):
     def _around(self) -> tuple[object, ...]:
         """What a feed depends on beside lines of feeds."""
         limits = [(bound, bound.sentence.span) for bound in self.limits]
-        return self.ground, self.zones, self.variation_names, self.unread, limits
+        return self.ground, self.zones, self.variation_names, self.unread, limits, self.feeder
 
     def _feed(self, name: str) -> Family | None:
         line, head = self.lines[name]
@@ -242,10 +245,10 @@ class FeedReader(Frozen):
     ) -> Family | None:
         """Reads every line and notes each that is rejected. Returns the family of balls that lists and steps make, in
         every combination, or None if something it needs could not be read."""
-        place, rhythm, arc, waits = map(slots.get, ("stance", "interval", "arc", "starts"))
+        spot, rhythm, arc, waits = map(slots.get, ("stance", "interval", "arc", "starts"))
         free = left_open(slots)
-        where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
-        back, read = place.behind if isinstance(place, s.Stance) else None, self.rejections.read
+        where = self._standing(spot.where) if isinstance(spot, s.Stance) and spot.where else None
+        back, read = spot.behind if isinstance(spot, s.Stance) else None, self.rejections.read
         behind = read(lambda: quantity(back.amount, "distance behind the bounce")) if back else None
         within = read(lambda: self._bounds(slots))
         interval = read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
@@ -254,9 +257,11 @@ class FeedReader(Frozen):
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
         asked = slots.get("stroke")
         with_ = read(lambda: options.stroke_of(asked)) if isinstance(asked, s.Stroke) else ""
-        if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
+        stands, feeder = slots.get("stands"), self.feeder
+        place = read(lambda: stands_at(stands, feeder)) if isinstance(stands, s.Stands) and feeder else None
+        if (where is None and isinstance(spot, s.Stance) and spot.where) or interval is None:
             return None
-        if back and behind is None:
+        if (back and behind is None) or (stands and feeder and place is None):
             return None
         if within is None or met is None or (waits and not start) or with_ is None or not all(offers.values()):
             return None
@@ -314,6 +319,7 @@ class FeedReader(Frozen):
             bounces=met[0],
             start=start,
             stroke=with_,
+            place=place,
         )
         members = tuple(
             member(base, chain(*choice), f"{name} {i}" if size > 1 else name)

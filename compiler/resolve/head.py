@@ -4,15 +4,13 @@ from collections.abc import Iterator
 from typing import TypeVar
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, amount, changed, instead
+from ...grammar.edits import Edit, changed, instead
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import Frozen, replace
 from ...grammar.mistakes import near_names, opening
-from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Word, sentences
-from ..findings.feeder import HopperHolds, NotRaised
 from ..findings.head import (
     AdultHeights,
     FeederKind,
@@ -23,7 +21,7 @@ from ..findings.head import (
     ProfileBroken,
     TurnsOfNamed,
 )
-from ..findings.names import Duplicate, RangeNotHere
+from ..findings.names import Duplicate
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import (
@@ -36,17 +34,15 @@ from ..model.player import (
     ReplyScatter,
     Rotation,
 )
-from ..model.program import FeederPlace, Range
+from ..model.program import FeederPlace
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import PACES, SURFACES, Surface, in_play, surface_as_given, surface_of_pace
-from .amounts import Rejected, Rejections, count, one_of, plain, quantity
+from .amounts import Rejected, Rejections, count, once, one_of, plain, quantity
 from .places import Ground
+from .stands import HeadFeeder, feeder_of, head_place
 
 N = TypeVar("N", bound=s.Sentence)
-
-AT_NET_M = 3.0
-"""Where a feeder on the player's side stands if the script does not say: between net and landing, common practice."""
 
 
 class Head(Frozen):
@@ -68,6 +64,8 @@ class Head(Frozen):
     rotation: Rotation = NO_ROTATION
     profile: Feeder | None = None
     """The feeder as its profile has it."""
+    stands: HeadFeeder | None = None
+    """Where it stands, as far as a line under balls does not say otherwise."""
 
 
 def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head:
@@ -111,14 +109,15 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     if surface and ball and air:
         surface = in_play(surface, ball, air)
     profile = rejections.read(lambda: _profile(feeder_line, profiles)) if feeder_line else None
-    feeder = rejections.read(lambda: _feeder(feeder_line, profile)) if feeder_line and profile else None
+    feeder = rejections.read(lambda: feeder_of(feeder_line, profile)) if feeder_line and profile else None
     if feeder:  # as this feeder's balls were seen to fly and bounce
         ball = ball and feeder.measured.ball(ball)
         surface = surface and feeder.measured.surface(surface)
-    place = None
+    place = ground = None
     if feeder_line and court and player:
         ground = Ground(court, player)
-        place = rejections.read(lambda: _feeder_place(feeder_line, ground))
+        height = feeder.release_height_m if feeder else 0.0
+        place = rejections.read(lambda: head_place(feeder_line, ground, height))
     seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
     called = tuple(one for one in players if one.name)
     return Head(
@@ -134,6 +133,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
         called,
         rotation or NO_ROTATION,
         profile,
+        HeadFeeder(ground, profile, place) if ground and profile and place else None,
     )
 
 
@@ -170,7 +170,7 @@ def _ball(node: s.Ball) -> Ball:
     spans: dict[str, Span] = {}
     for word in node.states:
         states.add(one_of(word.text, word.span, kinds, "state of a ball"))
-        _once(spans, f"the ball's {kinds[word.text]}", word.span)
+        once(spans, f"the ball's {kinds[word.text]}", word.span)
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
@@ -231,7 +231,7 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
             key, value = _trait(trait)
             if several and key in ("in_line", "rotate_every", "changeover"):
                 raise Rejected(TurnsOfNamed(), trait.span)
-            _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
+            once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
             found[key] = value
             if key == "scatter":
                 found["level"] = trait.level.text if isinstance(trait, s.ScatterLevel) else None
@@ -240,7 +240,7 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
-            _once(spans, f"the height of the {name}", part.span)
+            once(spans, f"the height of the {name}", part.span)
             heights[name] = quantity(part.height, "body height")
         return Player(**found, body=heights, sentence=node)  # type: ignore[arg-type]
 
@@ -294,7 +294,7 @@ def _scatter(parts: tuple[s.Deviation, ...]) -> ReplyScatter:
     spans: dict[str, Span] = {}
     for part in parts:
         what = part.of.text
-        _once(spans, f"the scatter in {what}", part.span)
+        once(spans, f"the scatter in {what}", part.span)
         found[what] = quantity(part.amount, f"scatter in {what}")
     return replace(LEVELS[USUAL_LEVEL], **found)
 
@@ -317,19 +317,12 @@ def _air(node: s.Air) -> Air:
                 ways = {"left": ("across", -1), "right": ("across", 1), "behind": ("along", -1), "ahead": ("along", 1)}
                 way, sign = ways[one_of(origin.text, origin.span, ways, "wind direction")]
                 what, value = f"the wind {way} the court", sign * quantity(pace, "wind")
-        _once(spans, what, weather.span)
+        once(spans, what, weather.span)
         found[what] = value
     wind = (found.get("the wind across the court", 0.0), found.get("the wind along the court", 0.0), 0.0)
     temperature, altitude = found.get("the temperature", 20.0), found.get("the altitude", 0.0)
     humidity = found.get("the humidity", 0.5)
     return Air(density(temperature, altitude, humidity), wind, temperature, altitude, humidity)
-
-
-def _once(spans: dict[str, Span], what: str, span: Span) -> None:
-    """Notes where something is said; raises Rejected if it was said before."""
-    if what in spans:
-        raise Rejected(Duplicate(what), span, (("first here", spans[what]),))
-    spans[what] = span
 
 
 def _profile(node: s.Feeder, profiles: Profiles) -> Feeder:
@@ -344,54 +337,3 @@ def _profile(node: s.Feeder, profiles: Profiles) -> Feeder:
     if node.sort.text != feeder.kind:
         raise Rejected(FeederKind(name.text, node.sort.text, feeder.kind), node.sort.span)
     return feeder
-
-
-def _feeder(node: s.Feeder, profile: Feeder) -> Feeder:
-    """The feeder of a profile as this line has it."""
-    feeder, spans = profile, dict[str, Span]()
-    for spot in node.spots:
-        match spot:
-            case s.Hopper(number):
-                _once(spans, "the hopper", spot.span)
-                held, balls = profile.hopper, count(number, "balls in the hopper")
-                if held is not None and balls > held:
-                    raise Rejected(HopperHolds(profile.name, held, balls), spot.span)
-                feeder = replace(feeder, hopper=balls)
-            case s.Raised(_, amount):
-                _once(spans, "the height at which the ball leaves", spot.span)
-                person = profile.kind == "person"
-                what = "height at which a person lets go" if person else "height at which the ball leaves"
-                height = quantity(amount, what)
-                low = not person and height < profile.release_height_m
-                if spot.by_hand != person or low:
-                    plain = changed(node, spots=tuple(other for other in node.spots if other is not spot))
-                    other = changed(spot, way=s.keyword("LETS_GO_AT" if person else "RAISED_TO"))
-                    mended = instead(node, plain) if low else instead(spot, other)
-                    message = NotRaised(profile.name, Metres(profile.release_height_m), person, low)
-                    raise Rejected(message, spot.span, remedies=(mended,))
-                feeder = replace(feeder, release_height_m=height)
-    return feeder
-
-
-def _feeder_place(node: s.Feeder, ground: Ground) -> FeederPlace:
-    players_side = any(isinstance(spot, s.PlayersSide) for spot in node.spots)
-    screen = any(isinstance(spot, s.Screen) for spot in node.spots)
-    along = AT_NET_M if players_side else ground.court.half_length
-    x, y = Range(0.0, 0.0, 0.0), Range(along, along, along)
-    spans: dict[str, Span] = {}
-    for spot in node.spots:
-        match spot:
-            case s.FromLine() | s.FromNet() | s.OnLine():
-                y = ground.distance(spot, zone=False)
-                _once(spans, "the feeder's place along the court", spot.span)
-            case s.FromSideline() | s.FromCentre() | s.OnCentre():
-                x = ground.offset(spot, zone=False)
-                _once(spans, "the feeder's place across the court", spot.span)
-        if x.low != x.high or y.low != y.high:
-            raise Rejected(RangeNotHere("the feeder's place"), spot.span)
-    words = ", ".join(spot.span.text for spot in node.spots if not isinstance(spot, s.Hopper))
-    words = words or "on centre, on baseline"
-    if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
-        words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
-    place = y.aim if players_side else -y.aim
-    return FeederPlace(x.aim, place, players_side, screen, words, node)

@@ -39,8 +39,9 @@ from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
 from .feeds import FeedReader
 from .goals import hit_if
 from .members import freed, member, way_of
-from .paced import every, paced
+from .paced import every, fed_from, paced
 from .slots import FIXING, slot_of, word_of
+from .stands import own_place
 from .turns import Known, words_for
 
 
@@ -92,6 +93,8 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
                 tuple(every(feed, rule, seconds) for feed in feeds),
                 replace(play, words=f"{words}, {text(rule)}"),
             )
+        if stands := own_place(line.children, known.feeder) or known.stands:
+            feeds = tuple(fed_from(feed, *stands, known) for feed in feeds)
         feeds = _rung_feeds(node.feeds[0].text, feeds, reader)
         play, aims = replace(play, shares=tuple((1, feed.name) for feed in feeds)), [feeds[0].variation or ""]
     up = _up(rules, list(dict.fromkeys(aims)), node, reader)

@@ -35,9 +35,10 @@ from .members import Family
 from .paced import paced
 from .rested import rested
 from .scores import score_under, scored
+from .stands import HeadFeeder, own_place
 from .turns import Known, named, players_of, whose_shares, words_for
 
-UNPLAYED = (s.Note, s.HitIf, s.Goal, s.Score, s.ScoreGoal)
+UNPLAYED = (s.Note, s.HitIf, s.Stands, s.Goal, s.Score, s.ScoreGoal)
 """What stands under a line and is no block."""
 
 
@@ -49,11 +50,12 @@ def read_session(
     points: Mapping[str, object],
     readers: Mapping[str, FeedReader],
     rotation: Rotation,
+    feeder: HeadFeeder | None,
 ) -> Session | None:
     """The session, without the blocks of feeds and points that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, rejections, Known(feeds, points, readers, rotation, hit_if=hit_if(line)))
+    items = _items(line, rejections, Known(feeds, points, readers, rotation, hit_if=hit_if(line), feeder=feeder))
     if not _holds_blocks(line):
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
@@ -156,7 +158,8 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             rounds = count(number, "rounds")
             if not _holds_blocks(line):
                 raise Rejected(RoundsEmpty(), node.span)
-            inside = inside._replace(rounds=True, scored=known.scored or scored(line))
+            stands = own_place(line.children, known.feeder) or known.stands
+            inside = inside._replace(rounds=True, scored=known.scored or scored(line), stands=stands)
             items = _items(line, rejections, inside)
             # What comes between rounds ends all but the last of them, wherever its line stands.
             items = tuple(sorted(items, key=lambda item: isinstance(item, Pause) and item.between))

@@ -41,7 +41,7 @@ def word_of(slot: str) -> str:
     """The coach's word for a slot."""
     return {
         "net height": "height over net", "top height": "height at the top", "bounce height": "height",
-        "contact": "height", "same": "ball",
+        "contact": "height", "same": "ball", "stands": "feeder",
     }.get(slot, slot)  # fmt: skip
 
 

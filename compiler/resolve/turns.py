@@ -13,9 +13,10 @@ from ...grammar.syntax import Line
 from ..findings.names import Duplicate, UnknownName
 from ..findings.turns import NobodyCalled, NobodysTurn, ShareForNobody
 from ..model.player import Rotation
-from ..model.program import HitIf, Point
+from ..model.program import FeederPlace, HitIf, Point
 from .amounts import Rejected, one_of
 from .feeds import FeedReader
+from .stands import HeadFeeder
 
 
 class Known(NamedTuple):
@@ -36,6 +37,10 @@ class Known(NamedTuple):
     """Whether these, or rounds around them, have a score."""
     hit_if: tuple[HitIf, ...] = ()
     """What lines above say that else decides a hit."""
+    feeder: HeadFeeder | None = None
+    """Where the feeder stands, if the head says it."""
+    stands: tuple[s.Stands, FeederPlace] | None = None
+    """Where it stands here, if rounds around it say so."""
 
 
 def named(node: s.For, known: Known) -> tuple[str, ...]:

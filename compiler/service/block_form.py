@@ -120,7 +120,7 @@ def _once_more(
 
     timed = block.amount if isinstance(block, s.Timed) else None
     minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
-    kinds = s.Interval | s.Until | s.Game | s.Goal | s.Score | s.ScoreGoal
+    kinds = s.Interval | s.Stands | s.Until | s.Game | s.Goal | s.Score | s.ScoreGoal
     under = tuple(Line(filled(one.sentence, other)) for one in line.children if isinstance(one.sentence, kinds))
     copy = Line(changed(block, order=filled(block.order, other)), under)
     return put(script, (copy,), minutes, (seconds_of(before) if before else None) or 0.0)

@@ -130,6 +130,7 @@ from .sentences import Side as Side
 from .sentences import Spin as Spin
 from .sentences import Spot as Spot
 from .sentences import Stance as Stance
+from .sentences import Stands as Stands
 from .sentences import Starts as Starts
 from .sentences import Stroke as Stroke
 from .sentences import Surface as Surface

@@ -118,6 +118,13 @@ class Feeder(Sentence):
     spots: tuple[Spot, ...] = ()
 
 
+class Stands(Sentence):
+    """Where the feeder stands for some balls, if not where the head says."""
+
+    kind = "stands"
+    spots: tuple[Spot, ...]
+
+
 class Temperature(Node):
     amount: Amount
 

@@ -174,7 +174,7 @@ def _profiles(options: argparse.Namespace) -> int:
         if own.program is None:
             raise Refusal(f"{options.file} has errors that hide what it asks for; see feedwright check {options.file}")
         screen = ", behind a screen" if own.program.place.screen else ""
-        words = own.program.place.words.removesuffix(", behind a screen")
+        words = own.program.place.spot
         for name in shelf.names():
             try:
                 feeder = shelf.load(name)

@@ -252,6 +252,8 @@ def _checked(name: str) -> "tuple[Plan, Feeder]":
         raise Refusal(f"the plan was made for another profile {feeder.name} than the one that is there now")
     if wrong := verify(plan, feeder):
         raise Refusal(f"the plan is refused: {wrong[0]}")
+    if plan.feeder.elsewhere:
+        raise Refusal("the plan is fed from several places; readings take balls that come from one")
     return plan, feeder
 
 

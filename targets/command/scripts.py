@@ -53,5 +53,7 @@ def balls_of(sources: Sequence[Source], given: Mapping[str, Feeder], waiting: Wa
         if made.program.feeder.name not in {feeder.name for feeder in given.values()}:
             wanted = " or ".join(sorted(given))
             raise Refusal(f"{source.name} is for the feeder {made.program.feeder.name}, not for {wanted}")
+        if made.program.from_each_place(made.program.feeds):
+            raise Refusal(f"{source.name} is fed from several places; name a script for each of them")
         found.append(balls_of_script(made.program, made.shots))
     return found

@@ -14,7 +14,8 @@ from itertools import pairwise
 from math import pi, sin
 from sys import byteorder
 
-from ...compiler.model.plan import Plan
+from ...compiler.model.plan import Block, Plan
+from .places import then_moved
 from .turns import turns
 
 RATE = 8000
@@ -34,6 +35,8 @@ PEAK = 0.6
 EDGE_S = 0.005
 """Fade of each syllable, which avoids a click; it starts at the syllable's first sample."""
 
+MOVE = "move"
+"""The word in place of the pause's in which the feeder goes elsewhere."""
 CHANGE = "change"
 """The word with which the next player in line steps up; one with a name is called by it."""
 WORD_S = BEEPS_S[0] - BEEPS_S[-1] - 0.05
@@ -68,7 +71,7 @@ def render(plan: Plan, voice: Voice | None = None) -> bytes:
 
 def words(plan: Plan) -> tuple[str, ...]:
     """All that the voice says for a plan, each once: letters of balls, and what is done."""
-    kinds = [block.kind for block in plan.blocks if block.kind != "balls"] + ["rest"] * bool(_inside(plan))
+    kinds = [_pause(plan, block) for block in plan.blocks if block.kind != "balls"] + ["rest"] * bool(_inside(plan))
     return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE, *_names(plan)]))
 
 
@@ -135,8 +138,13 @@ def _changes(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:
         if block.kind == "balls":
             cues.append((_sample(block.start_s - BEEPS_S[0] - NEXT_S - 0.2), NEXT))
         else:
-            cues.append((_sample(block.start_s), PAUSE if voice is None else block.kind))
+            cues.append((_sample(block.start_s), PAUSE if voice is None else _pause(plan, block)))
     return cues
+
+
+def _pause(plan: Plan, block: Block) -> str:
+    """The word with which a pause begins."""
+    return block.kind if then_moved(plan, block) is None else MOVE
 
 
 def _turns(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:

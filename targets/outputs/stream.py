@@ -28,6 +28,9 @@ def render(plan: Plan) -> bytes:
     numbered = list(enumerate(plan.launches, start=1))
     for part, group in groupby(numbered, key=lambda item: plan.blocks[item[1].block].part):
         balls = list(group)
+        if plan.feeder.elsewhere:
+            there = plan.feeder.at(plan.place_of(balls[0][1].block))
+            lines.append(f"# {ascii_only(there.place_words)}")
         lines.append(f"part n={part} balls={len(balls)}")
         for number, ball in balls:
             place = f"b={number} at={scaled(ball.at_s, 1000)}"

@@ -81,7 +81,7 @@ def _replay(wanted: Request, verify: Verify) -> int:
             "the simulated machine speaks the line protocol; this machine has commands of its own (--dry-run)"
         )
     if wanted.dry:
-        parts = [(TEST_BALLS, first_balls(plan, feeder))] * wanted.first_balls + [("", chosen)]
+        parts = [(TEST_BALLS, first_balls(plan, feeder, first=chosen[0].number))] * wanted.first_balls + [("", chosen)]
         for line in dry_run(shelf(plan), parts, wanted.walk_s, feeder):
             print(line)
         return CLEAN

@@ -11,6 +11,7 @@ from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import Places, takers_of, takers_of_score
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
+from ...outputs.places import spot
 from ...outputs.sheet.words import AZIMUTH, setting, turned
 
 
@@ -87,7 +88,7 @@ def shelf(
     waits = [block for block in plan.blocks if block.begins_again or block.leaves_out or block.index in in_sets]
     settling = {block.index: _settling(plan, block, feeder) for block in waits if feeder is not None}
     shots = {shot.id: shot for shot in plan.shots}
-    raised = plan.feeder.release_height_m if plan.feeder.raised else None
+    raised = plan.feeder.release_height_m if plan.feeder.raised and not plan.feeder.elsewhere else None
     goals = tuple((goal, takers_of(plan, goal)) for goal in plan.goals)
     return RunShelf(
         shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised,
@@ -108,7 +109,7 @@ def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:
 
 def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
     """Balls `first` to `last` of the plan, both included; given its feeder, also what a person sets by hand."""
-    blocks, hand = _blocks(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
+    blocks, hand = _blocks(plan), {shot.id: by_hand(plan, shot, feeder) for shot in plan.shots}
     return tuple(
         Place(
             number,
@@ -124,14 +125,20 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
     )
 
 
-def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = TEST_BALLS) -> tuple[Place, ...]:
-    """The plan's first balls, exactly as the program throws them, to see where they go with nobody in front."""
-    return places(plan, 1, balls, feeder)
+def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = TEST_BALLS, first: int = 1) -> tuple[Place, ...]:
+    """The plan's first balls, exactly as the program throws them, to see where they go with nobody in front; of balls
+    that come from another place than those the first ones of these."""
+    begun = plan.launches[first - 1].block if 0 < first <= len(plan.launches) else plan.launches[0].block
+    start = 1 if plan.place_of(begun) == plan.place_of(plan.launches[0].block) else first
+    return places(plan, start, start + balls - 1, feeder)
 
 
-def by_hand(shot: Shot, feeder: Feeder | None) -> str:
-    """The settings that no line changes between balls, for the person at the machine."""
-    said = []
+def by_hand(plan: Plan, shot: Shot, feeder: Feeder | None) -> str:
+    """Where the machine stands, if not always in one place, and the settings that no line changes between balls, for
+    the person at the machine."""
+    there = plan.feeder.at(shot.fed_from)
+    said = [f"the machine {spot(there, plan.court)}"] if plan.feeder.elsewhere else []
+    said += [f"balls leave {there.release_height_m:g} m above the ground"] if said and there.raised else []
     for name, axis in feeder.axes().items() if feeder else ():
         told = feeder is not None and feeder.template is not None and name in feeder.template.fields
         if axis.changes == "between balls" or axis.low == axis.high or told:

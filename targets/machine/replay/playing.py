@@ -64,7 +64,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         {(goes_on.past.run, block): balls for block, balls in goes_on.points.items()} if goes_on else None,
         loads(plan, goes_on.past) if goes_on else None,
     )
-    first = first_balls(plan, feeder) if wanted.first_balls else ()
+    first = first_balls(plan, feeder, first=places[0].number) if wanted.first_balls else ()
     link = Listened(_link(wanted, feeder))
     runs = begun.runs(first, places, wanted.loops, goes_on, log, held.standings)
     host = _host(wanted, checked, held, runs, link, counts(goes_on.past) if goes_on else None)

@@ -1,4 +1,4 @@
-"""Which pictures a plan needs: one for each variation and player, with at most six labels in each."""
+"""Which pictures a plan needs: one for each variation, player and place of the feeder, with at most six labels."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -44,6 +44,11 @@ class CourtPicture:
         return self.tags[0].shots[0].player
 
     @property
+    def fed_from(self) -> int:
+        """From which place of the feeder they come."""
+        return self.tags[0].shots[0].fed_from
+
+    @property
     def shots(self) -> list[Shot]:
         return list({shot.id: shot for tag in self.tags for shot in tag.shots}.values())
 
@@ -57,12 +62,13 @@ def pictures(plan: Plan, named: Letters, among: Iterable[str] | None = None) -> 
     """In the order of the letters; `among` leaves out all other shots."""
     wanted = set(named.of if among is None else among)
     variations = {variation.id: variation for variation in plan.variations}
-    users: dict[tuple[str, str | None], dict[str, list[Shot]]] = {}
+    users: dict[tuple[str, str | None, int], dict[str, list[Shot]]] = {}
     for shot in sorted(plan.shots, key=lambda shot: list(named.of.values()).index(named.of[shot.id])):
         if shot.id in wanted:
-            users.setdefault((shot.variation or "", shot.player), {}).setdefault(named.of[shot.id], []).append(shot)
+            of = shot.variation or "", shot.player, shot.fed_from
+            users.setdefault(of, {}).setdefault(named.of[shot.id], []).append(shot)
     result = []
-    for (name, _), lettered in users.items():
+    for (name, *_), lettered in users.items():
         for part in _parts(lettered):
             tags = [tag for letters in part for tag in _tags({letter: lettered[letter] for letter in letters})]
             used = tuple(letter for letters in part for letter in letters)

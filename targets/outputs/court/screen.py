@@ -1,4 +1,4 @@
-"""Where the screen before the feeder stands: in one place for the whole practice, because the feeder does too.
+"""Where the screen before the feeder stands: in one place as long as the feeder does.
 
 Where a screen stands is common practice, no source; so are these measures.
 """
@@ -6,7 +6,7 @@ Where a screen stands is common practice, no source; so are these measures.
 from dataclasses import dataclass
 from math import ceil, floor
 
-from ....compiler.model.plan import Plan
+from ....compiler.model.plan import Plan, Shot
 from ....grammar.units import number
 from .pictures import spot
 
@@ -29,33 +29,39 @@ class Screen:
     """Where the rest of it is: 1 to the right of that edge, -1 to the left."""
 
 
-def screen(plan: Plan) -> Screen | None:
+def screen(plan: Plan, place: int = 0) -> Screen | None:
     """Beside the lines of all balls, on the side on which the shorter step takes the feeder out of the way of every
     reply, which is that from which they come; where the steps are alike on that on which it keeps fewer replies from
     their zones. None if its edge would be too far on either."""
-    aside = [0.0]
-    for shot in plan.shots:
+    aside, (here_x, here_y) = [0.0], plan.feeder.at(place).place_m
+    for shot in _fed(plan, place):
         (x, y, _), (to_x, to_y) = shot.launch.origin_m, spot(shot)
-        there = plan.feeder.place_m[1] + AHEAD_M
+        there = here_y + AHEAD_M
         if y < there < to_y:
-            aside.append(x + (to_x - x) * (there - y) / (to_y - y) - plan.feeder.place_m[0])
+            aside.append(x + (to_x - x) * (there - y) / (to_y - y) - here_x)
     sides = [
         Screen(floor(10 * (min(aside) - GAP_M) + 1e-6) / 10, -1),
         Screen(ceil(10 * (max(aside) + GAP_M) - 1e-6) / 10, 1),
     ]
     near = [one for one in sides if abs(one.edge_m) <= FARTHEST_M]
-    least = min((_step(plan, one) for one in near), default=0.0)
-    alike = [one for one in near if _step(plan, one) <= least + ALIKE_M]
-    return min(alike, key=lambda one: (round(kept_out(plan, one), 1), round(_step(plan, one), 3)), default=None)
+    steps = {one: _step(plan, one, place) for one in near}
+    alike = [one for one in near if steps[one] <= min(steps.values()) + ALIKE_M]
+    return min(alike, key=lambda one: (round(kept_out(plan, one, place), 1), round(steps[one], 3)), default=None)
 
 
-def kept_out(plan: Plan, one: Screen) -> float:
+def _fed(plan: Plan, place: int) -> list[Shot]:
+    """The balls that come from that place of the feeder."""
+    return [shot for shot in plan.shots if shot.fed_from == place]
+
+
+def kept_out(plan: Plan, one: Screen, place: int = 0) -> float:
     """The share of balls whose reply it may keep from a place in its zone: it stands there, or on the way there."""
-    x, there = plan.feeder.place_m[0] + one.edge_m, plan.feeder.place_m[1] + AHEAD_M
+    here_x, here_y = plan.feeder.at(place).place_m
+    x, there = here_x + one.edge_m, here_y + AHEAD_M
     left, right = sorted((x, x + one.side * WIDE_M))
     half = (-plan.court.half_width_m, plan.court.half_width_m, -plan.court.half_length_m, 0.0)
     behind = set()
-    for shot in plan.shots:
+    for shot in _fed(plan, place):
         from_x, from_y, _ = shot.predicted.contact_m
         for low, high, far, near in plan.targets(shot) or (half,):
             if far < there < from_y:  # else all of the zone is before it
@@ -66,22 +72,22 @@ def kept_out(plan: Plan, one: Screen) -> float:
     return sum(ball.first in behind for ball in plan.launches) / max(len(plan.launches), 1)
 
 
-def _step(plan: Plan, one: Screen) -> float:
+def _step(plan: Plan, one: Screen, place: int) -> float:
     """How far to the side the feeder is behind it for replies from every contact."""
-    found = 0.0
-    for shot in plan.shots:
-        x, y = (at - here for at, here in zip(shot.predicted.contact_m[:2], plan.feeder.place_m, strict=True))
+    found, stands = 0.0, plan.feeder.at(place).place_m
+    for shot in _fed(plan, place):
+        x, y = (at - here for at, here in zip(shot.predicted.contact_m[:2], stands, strict=True))
         if y > AHEAD_M:
             share = AHEAD_M / y  # of the way from the feeder to the contact, where the screen stands
             found = max(found, (abs(one.edge_m) + BODY_M - one.side * x * share) / (1 - share))
     return found
 
 
-def where(plan: Plan) -> str:
+def where(plan: Plan, place: int = 0) -> str:
     """That place in words for whoever sets it up."""
     ahead, gap = f"{number(AHEAD_M)} m in front of", f"{number(GAP_M)} m"
     feeder = "the machine" if plan.feeder.kind == "machine" else "you"
-    found = screen(plan)
+    found = screen(plan, place)
     if found is None:
         return f"{ahead} {feeder}; move it before each block: its edge {gap} beside the line of the balls"
     side, edge = ("left", "right") if found.side < 0 else ("right", "left")

@@ -81,7 +81,8 @@ def draw(
     no room for more. The ball in `front` lies over the others. Whoever enlarges the drawing by `zoom` gets the courts
     in the sizes above, with larger letters on them.
     """
-    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
+    feeder = plan.feeder.at(picture.fed_from)
+    scale, width, height = _half(plan, feeder.place_m, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
     whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
     number = {shot.id: n for n, shot in enumerate(plan.shots)}
@@ -98,9 +99,9 @@ def draw(
         parts.append(drawn)
         marks += marked
         ways += way
-    here = plan.feeder.place_m[1] >= -NET_M
+    here = feeder.place_m[1] >= -NET_M
     if here:
-        at = scale(*plan.feeder.place_m)
+        at = scale(*feeder.place_m)
         parts.append(_square(*at, 2.0))
         marks.append(Box(*at, 4.0, 4.0))
     tags = [
@@ -157,14 +158,14 @@ def who(plan: Plan) -> str:
     return "machine" if plan.feeder.kind == "machine" else "you"
 
 
-def _half(plan: Plan, shots: Sequence[Shot], court_mm: float, cut: bool) -> tuple[_Scale, float, float]:
+def _half(plan: Plan, place: Point, shots: Sequence[Shot], court_mm: float, cut: bool) -> tuple[_Scale, float, float]:
     """The receiving half with all marks, cut off if that is wanted; its width and height, mm."""
     court = plan.court
     factor = court_mm / (2 * court.doubles_half_width_m)
     edge = EDGE_MM / factor
     spots = [at for shot in shots for at in (spot(shot), shot.predicted.contact_m[:2])]
-    if plan.feeder.place_m[1] >= -NET_M:
-        spots.append(plan.feeder.place_m)
+    if place[1] >= -NET_M:
+        spots.append(place)
     side = court.doubles_half_width_m
     left = min([-side, *(x for x, _ in spots)]) - edge
     right = max([side, *(x for x, _ in spots)]) + edge
@@ -178,7 +179,8 @@ def _half(plan: Plan, shots: Sequence[Shot], court_mm: float, cut: bool) -> tupl
 
 def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: Strips) -> tuple[str, float]:
     """The whole court, and its height: where the feeder stands, how the balls come, and where the replies go."""
-    court, place = plan.court, plan.feeder.place_m
+    court, feeder = plan.court, plan.feeder.at(picture.fed_from)
+    place = feeder.place_m
     side = max(court.post_x_m, court.doubles_half_width_m + 0.3, abs(place[0]) + 0.6)
     spots = [shot.predicted.contact_m[:2] for shot in picture.shots]
     top = max([court.half_length_m, *(y for _, y in spots)]) + 0.8
@@ -198,7 +200,7 @@ def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: St
     for x, y in (scale(*spot(shot)) for shot in picture.shots):
         parts.append(f'<circle class="dot" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>')
     parts.append(_square(*scale(*place), 1.3))
-    if plan.feeder.screen and (cover := screen(plan)):
+    if feeder.screen and (cover := screen(plan, picture.fed_from)):
         edge, y = place[0] + cover.edge_m, place[1] + AHEAD_M
         parts.append(_line("cover", scale(edge, y), scale(edge + cover.side * WIDE_M, y), 1.1))
     return f'<g class="whole" data-scale="{scale.told}">{"".join(parts)}</g>', (top - bottom) * factor

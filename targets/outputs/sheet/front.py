@@ -1,16 +1,17 @@
 """The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from ....compiler.model.plan import Block, Plan, PlayerRecord
+from ....compiler.model.plan import Block, FeederRecord, Plan, PlayerRecord
 from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
 from .. import band, verdict
 from ..court import screen
+from ..places import spot
 from ..turns import changes, what_turns_count
 from . import words
 from .letters import Letters, letters
@@ -81,8 +82,11 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     who = ("Players" if plan.others else "Player", "; ".join(_player(plan, one) for one in plan.players))
     named = letters(plan)
     court = (("Court", marked),) if (marked := _court(plan)) else ()
-    cover = (("Screen", screen.where(plan)),) if plan.feeder.screen else ()
-    place = (*court, (stands, _place(plan)), *cover, ("You feed", _how(plan, named)))
+    each = range(len(plan.feeder.elsewhere) + 1)
+    covered = [plan.feeder.at(n).screen for n in each]
+    cover = (("Screen", _each(plan, named, lambda n: screen.where(plan, n) if covered[n] else "none")),)
+    place = (*court, (stands, _each(plan, named, lambda n: _place(plan.feeder.at(n), plan))), *cover * any(covered))
+    place = (*place, ("You feed", _how(plan, named)))
     facts = (*place, who, ("Bring", _bring(plan)))
     reading = "Left and right are yours, facing the player; in “quotes” the player's. "
     reading += IN_RACKETS.replace("cord.", "cord, highest from the ground.") if plan.feeder.players_side else IN_RACKETS
@@ -166,8 +170,9 @@ def _counting(plan: Plan, mixed: bool) -> str:
 def _stopped(plan: Plan) -> Iterator[tuple[str, str]]:
     """What a reply counts that the screen keeps from its zone: where it would have come to can be seen (common
     practice, no source)."""
-    found = screen.screen(plan) if plan.feeder.screen else None
-    if plan.feeder.screen and (found is None or screen.kept_out(plan, found)):
+    places = [n for n in range(len(plan.feeder.elsewhere) + 1) if plan.feeder.at(n).screen]
+    found = [screen.screen(plan, n) for n in places]
+    if any(one is None or screen.kept_out(plan, one, n) for n, one in zip(places, found, strict=True)):
         yield ON_SCREEN, "a reply that hits the screen counts as if it flew on"
 
 
@@ -179,26 +184,41 @@ def _goals(plan: Plan, named: Letters) -> Iterator[str]:
                 yield f"{letters_}: {goal.words}{f', {visible(called(who))}' if who else ''}"
 
 
-def spot(plan: Plan) -> str:
-    """Where the feeder stands, from the lines of the feeder's own half."""
-    x, y = plan.feeder.place_m
-    return f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+def _each(plan: Plan, named: Letters, told: Callable[[int], str]) -> str:
+    """What holds where the feeder stands; of several places each with the letters of its balls."""
+    if not plan.feeder.elsewhere:
+        return told(0)
+    fed: dict[int, list[str]] = {}
+    for shot in plan.shots:
+        fed.setdefault(shot.fed_from, []).append(named.of[shot.id])
+    of: dict[str, list[str]] = {}
+    for n in sorted(fed):
+        of.setdefault(told(n), []).extend(fed[n])
+    return "; ".join(f"{named.short(letters_)}: {text}" for text, letters_ in of.items())
 
 
-def _place(plan: Plan) -> str:
-    half = "on the player's side of the net" if plan.feeder.players_side else "across the net"
-    height = f", raised so that balls leave {number(plan.feeder.release_height_m)} m above ground"
-    return f"{spot(plan)}, {half}{height if plan.feeder.raised else ''}"
+def _place(feeder: FeederRecord, plan: Plan) -> str:
+    half = "on the player's side of the net" if feeder.players_side else "across the net"
+    height = f", raised so that balls leave {number(feeder.release_height_m)} m above ground"
+    return f"{spot(feeder, plan.court)}, {half}{height if feeder.raised else ''}"
 
 
 def _how(plan: Plan, named: Letters) -> str:
     machine = plan.feeder.kind == "machine"
     told = [
         HOW[plan.feeder.how].replace("the machine", "the screen" if plan.feeder.screen else "the machine"),
-        f"{'balls from' if machine else 'from'} {number(plan.feeder.release_height_m)} m above ground",
+        f"{'balls from' if machine else 'from'} {_heights(plan, named)} above ground",
     ]
     ordered = told[::-1] if machine else told
     return "; ".join(filter(None, (", ".join(ordered), who_sets(plan, named))))
+
+
+def _heights(plan: Plan, named: Letters) -> str:
+    """How high the balls leave."""
+    heights = [plan.feeder.at(n).release_height_m for n in range(len(plan.feeder.elsewhere) + 1)]
+    if len(set(heights)) == 1:
+        return f"{number(heights[0])} m"
+    return _each(plan, named, lambda n: f"{number(heights[n])} m").replace("; ", ", ")
 
 
 def _player(plan: Plan, player: PlayerRecord) -> str:
@@ -375,7 +395,7 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
         stop += " Use the machine's own switch: sheet and program stop nothing."
-        if plan.feeder.raised:
+        if any(plan.feeder.at(n).raised for n in range(len(plan.feeder.elsewhere) + 1)):
             # Common practice, no source.
             stop += " Raised: it stands level, tied fast, and cannot roll; nobody stands or passes below it."
         way += (
@@ -384,7 +404,9 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
         way += "you reach into it or move it."
     # Common practice, no source.
     behind = "stay behind the screen" if machine else "feed past the screen's edge, be behind it for replies"
-    cover = behind if plan.feeder.screen else "no screen: watch every reply"
+    screens = {plan.feeder.at(n).screen for n in range(len(plan.feeder.elsewhere) + 1)}
+    cover = behind if True in screens else "no screen: watch every reply"
+    cover += ", without one watch every reply" * (len(screens) > 1)
     rules = EVERYBODY[-1].replace(" and", ", the maker's manual and") if machine else EVERYBODY[-1]
     underfoot = SWITCHED_OFF if machine else UNDERFOOT
     return (stop, way, f"{EYES}; {cover}.", underfoot, *EVERYBODY[1:-1], rules)

@@ -83,6 +83,7 @@ def _fed(shot: Shot) -> Fed:
     return Fed(
         shot.feed, shot.variation, None if flown.landing_m is None else flown.landing_m[0], flown.contact_m[2],
         shot.stance_y_m, launch.speed_mps, (launch.topspin_rpm, launch.sidespin_rpm), shot.interval_s, shot.player,
+        launch.origin_m,
     )  # fmt: skip
 
 

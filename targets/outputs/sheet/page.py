@@ -1,12 +1,13 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Block, GoalRecord, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from ..blocks import grouped
+from ..places import goes, moved, stays, then_moved
 from ..turns import Turn, rule, turns
 from . import rules, words
 from .front import Front, front
@@ -300,7 +301,7 @@ def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
 def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -> SheetStep:
     at_s = _begins_s(plan, block)
     start = (clock(at_s),)
-    notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
+    notes = block.notes if hitter else (*_stands(plan, block), *map(words.quoted, block.notes))
     notes = (*filter(None, [rules.hit_if(block.hit_if, hitter)]), *notes)
     if block.kind != "balls":
         dials = next_settings(plan, named, block.index)
@@ -313,6 +314,17 @@ def _step(plan: Plan, named: Letters, block: Block, hitter: bool, before: int) -
     late = clock(at_s) if at_s - block.start_s >= LATE_S else ""
     waiting = waits(plan, block)
     return replace(step, turns=turns(plan, block, before), at_s=at_s, late=late, waits=waiting)
+
+
+def _stands(plan: Plan, block: Block) -> Iterator[str]:
+    """Where the feeder goes in a pause; where it stands for balls, if not always in one place."""
+    place = then_moved(plan, block)
+    if place is not None:
+        yield goes(plan, place)
+    elif plan.feeder.elsewhere and block.kind == "balls":
+        last, there = plan.blocks[block.index - 1], plan.place_of(block.index)
+        still = block.index not in moved(plan) or last.kind != "balls"
+        yield stays(plan, there) if still else goes(plan, there)
 
 
 def _begins_s(plan: Plan, block: Block) -> float:

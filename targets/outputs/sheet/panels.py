@@ -157,7 +157,8 @@ def legend(form: Form) -> Chunk:
     bounces = any(shot.predicted.landing_m for shot in form.plan.shots)
     full = any(shot.predicted.landing_m is None for shot in form.plan.shots)
     lands = ["dot: lands"] * bounces + ["square frame: on the full, within arms"] * full
-    bar = ["bar: screen"] * form.plan.feeder.screen
+    screened = any(one.screen for one in (form.plan.feeder, *form.plan.feeder.elsewhere))
+    bar = ["bar: screen"] * screened
     text = ", ".join([*lands, "diamond: met", f"black: {who}", *bar, "dashes: zone", "dash-dot: reply"])
     text = f"{text[0].upper()}{text[1:]}"
     return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))

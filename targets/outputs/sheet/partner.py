@@ -24,7 +24,7 @@ class NoRally(ValueError):
 
 
 def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") -> Document:
-    if plan.feeder.players_side:
+    if any(one.players_side for one in (plan.feeder, *plan.feeder.elsewhere)):
         raise NoRally(
             f"{visible(plan.program)} is fed from the player's own side; the partner form needs balls over the net"
         )
@@ -36,7 +36,9 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     plan = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"screen": False})})  # nobody feeds
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
-    seen = plan.model_copy(update={"feeder": own})
+    own = own.model_copy(update={"elsewhere": ()})
+    shots = tuple(shot.model_copy(update={"fed_from": 0}) for shot in plan.shots)
+    seen = plan.model_copy(update={"feeder": own, "shots": shots})
     form = Form(seen, letters(plan), wide, scale, columns, ())
     before = [item for part in data.parts if not part.rows for item in _breaks(part, wide)]
     chunks = [Chunk((item,)) for item in [*_first(plan, wide), *before]]

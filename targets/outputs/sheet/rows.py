@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from ....compiler.model.plan import Block, Plan, Shot
 from ....grammar.units import number
 from ..blocks import grouped
+from ..places import stands
 from . import words
 from .letters import Letters, places
 
@@ -54,7 +55,8 @@ class Row:
 
 def heads(plan: Plan) -> tuple[str, ...]:
     """Headings of the cells."""
-    over = "highest" if plan.feeder.players_side else "over the net"
+    sides = {stands(plan, shot).players_side for shot in plan.shots}
+    over = "over the net" if True not in sides else "highest" if sides == {True} else "over the net or highest"
     full = {shot.predicted.landing_m is None for shot in plan.shots}
     lands = "lands" if True not in full else "met on the full" if full == {True} else "lands; full: met"
     return (lands, over) if plan.feeder.kind == "machine" else (lands, over, "ball, km/h", "count")
@@ -275,7 +277,7 @@ def high(plan: Plan, shots: list[Shot]) -> Cell:
 
 def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
     """Least and most, m; None if no ball crosses the net between its ends."""
-    if plan.feeder.players_side:
+    if stands(plan, shots[0]).players_side:
         heights = [shot.predicted.peak_m for shot in shots]
     else:
         heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]

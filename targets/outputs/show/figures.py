@@ -7,6 +7,7 @@ from ....compiler.printable import visible
 from ....grammar.units import clock, number
 from .. import band
 from ..blocks import numbered
+from ..places import stands
 from ..sheet import words
 from ..sheet.letters import letters
 
@@ -100,7 +101,7 @@ def place(plan: Plan, shot: Shot) -> str:
 def clearance(plan: Plan, shot: Shot) -> str:
     over = shot.predicted.net_clearance_m
     if over is None:
-        return "own side" if plan.feeder.players_side else "past the net's end"
+        return "own side" if stands(plan, shot).players_side else "past the net's end"
     return f"{over:.2f} m"
 
 

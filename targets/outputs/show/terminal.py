@@ -176,9 +176,10 @@ def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: i
     lines = plan.court
     number = {shot.id: n for n, shot in enumerate(plan.shots)}
     shots = sorted(picture.shots, key=lambda shot: number[shot.id] != chosen)
-    here = plan.feeder.place_m[1] >= -NET_M
+    stands = plan.feeder.at(picture.fed_from).place_m
+    here = stands[1] >= -NET_M
     spots = [place for shot in shots for place in (shot.predicted.contact_m[:2], shot.predicted.landing_m) if place]
-    spots += [plan.feeder.place_m] if here else []
+    spots += [stands] if here else []
     left = min([-lines.doubles_half_width_m, *(x for x, _ in spots)]) - EDGE_M
     right = max([lines.doubles_half_width_m, *(x for x, _ in spots)]) + EDGE_M
     top = max([lines.half_length_m, *(y for _, y in spots)]) + EDGE_M
@@ -210,7 +211,7 @@ def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: i
             line((x1, max(y1, 0.0)), (x2, max(y2, 0.0)), "-" if y1 == y2 else "|")
     line((-lines.doubles_half_width_m, 0.0), (lines.doubles_half_width_m, 0.0), "=")
     if here:
-        letter(*plan.feeder.place_m, "#")
+        letter(*stands, "#")
     lost = []
     for shot in shots:
         name, seen = shown[number[shot.id]].letter, shot.predicted
