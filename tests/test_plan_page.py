@@ -24,7 +24,7 @@ from .shipped import plan as shipped_plan
 ROOT = Path(__file__).parent.parent
 SCHEMA = ROOT / "targets" / "plan.schema.json"
 PAGE = (ROOT / "targets" / "PLAN.md").read_text("utf-8")
-SHAPE = (4, "64e3fc0736d0e5d0")
+SHAPE = (4, "a8103fe9ced256d3")
 """A version of the plan, and the digest of the shape that it names."""
 TABLES = {
     name: re.findall(r"^\| `(\w+)` \| (.*?) \| (.*?) \|$", text, re.M)
