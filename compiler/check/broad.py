@@ -16,10 +16,10 @@ from .practice import FAR, nearer
 def place_alone(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Are there lines that decide hits, and of which no forecast knows? Once for the script."""
     aimed = {program.feeds[name].variation or "" for name in evaluation.replies}
-    said = [one for name in sorted(aimed) if name for one in program.variations[name].hit_if]
+    said = [one for name, variation in program.variations.items() if name in aimed for one in variation.hit_if]
     plays = program.session.plays if program.session and aimed else ()
-    lines = {one.sentence.span for one in (*said, *(one for play in plays for one in play.hit_if))}
-    spans = sorted(lines, key=lambda span: (span.source.name, span.start))
+    under = [one for play in plays for one in play.hit_if]
+    spans = list(dict.fromkeys(one.sentence.span for one in (*said, *under)))
     also = tuple(("and here", one) for one in spans[1:])
     return [Finding(PlaceAlone(len(spans)), spans[0], also)] if spans else []
 

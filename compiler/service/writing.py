@@ -178,7 +178,7 @@ _MEASURES = {
     **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN", "SPIN"), frozenset({"spin"})),
     **dict.fromkeys(
         ("CEILING", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "ALTITUDE", "FEEDER",
-         "PLAYER", "ABOVE", "BELOW", "WHERE_IT_IS"),
+         "PLAYER", "ABOVE", "BELOW", "WHERE_IT_IS", "WAY", "STARTS"),
         frozenset({"length"}),
     ),
     "SCATTER": frozenset({"angle", "share"}),

@@ -52,7 +52,7 @@ class RunShelf:
     """How high above the ground balls leave a machine that is raised."""
 
     scores: Mapping[int, Mapping[str, Places | None]] = field(default_factory=dict)
-    """By the block whose balls count for each who has a score of their own; under "" None for all of them."""
+    """By the block which of its balls count for each who has a score of their own."""
     hit_if: Mapping[str | None, tuple[str, ...]] = field(default_factory=dict)
     """By the variation, what else decides a hit."""
 
@@ -92,7 +92,7 @@ def shelf(
     goals = tuple((goal, takers_of(plan, goal)) for goal in plan.goals)
     return RunShelf(
         shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {}, goals, raised,
-        {block.index: takers_of_score(plan, block.index) for block in plan.blocks if block.score},
+        {block.index: takers_of_score(plan, block.index) for block in plan.blocks if block.score and block.score.each},
         {one.id: one.hit_if for one in plan.variations if one.hit_if},
     )  # fmt: skip
 

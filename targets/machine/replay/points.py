@@ -106,10 +106,10 @@ class Points:
     def _scores(self, run: Run, place: Place) -> list[tuple[ScoreSoFar, Places | None]]:
         """Each score of the block of a place, with the balls that it counts. Test balls count for nothing."""
         blocks, found = self.shelf.blocks, list[tuple[ScoreSoFar, Places | None]]()
-        if place.block not in self.shelf.scores or run.title == TEST_BALLS:
+        if place.block not in blocks or run.title == TEST_BALLS:
             return found
         balls = {index: self._of((run.word, index)) for index, one in blocks.items() if one.score}
-        for who, theirs in self.shelf.scores[place.block].items():
+        for who, theirs in self.shelf.scores.get(place.block, {"": None}).items():
             if score := score_of(blocks, place.block, balls, who, theirs):
                 found.append((score, theirs))
         return found
