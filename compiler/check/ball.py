@@ -239,7 +239,7 @@ def _high_unasked(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     ordinary ball. A long time asks for a lob, and so does a height over the head on the full."""
     said = {feed.fixed_by, *(what for what, _ in feed.fixes)}
     slowest = feed.best == Best(FixedBy.PACE, -1)
-    high = bool((feed.best and not slowest) or feed.arc or feed.same_as or said & set(FLOWN_HIGH))
+    high = bool((feed.best and not slowest) or "arc" in feed.said or feed.arc or feed.same_as or said & set(FLOWN_HIGH))
     full = feed.depth is None or feed.down is not None
     high = high or (full and shot.predicted.contact[2] > program.player.head_on(program.court.name))
     high = high or any(bound.what in FLOWN_HIGH and bound.low > 0 for bound in feed.bounds)
