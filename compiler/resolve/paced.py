@@ -7,7 +7,7 @@ from ...grammar.syntax import Line, sentences
 from ..findings.names import Duplicate
 from ..findings.session import IntervalOfPoints
 from ..model.program import Feed, Play
-from .amounts import Rejected, quantity
+from .amounts import Rejected, launch_to_launch
 from .members import Family
 from .turns import Known
 
@@ -22,7 +22,7 @@ def paced(line: Line, play: Play, known: Known) -> Play:
         raise Rejected(Duplicate("interval"), said[1].span, (("first here", said[0].span),))
     if point := next((name for _, name in play.shares if name in known.points), None):
         raise Rejected(IntervalOfPoints(point), said[0].span)
-    seconds = quantity(said[0].amount, "interval")
+    seconds = launch_to_launch(said[0])
     own = {name: f"{name} {_often(said[0], seconds)}" for _, name in play.shares}
     for reader in known.readers.values():
         for name, again in own.items():
