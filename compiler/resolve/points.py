@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Mapping
 from itertools import pairwise
+from math import ceil
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, counted, instead, left_out
+from ...grammar.edits import amount, changed, counted, instead, left_out
 from ...grammar.facts import Names, Seconds
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
@@ -59,7 +60,7 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
         return None
     fed = tuple(name.text for name in names)
     if serves and serves.every and delay is not None:
-        fed = (_from_serve_to_serve(serves.every, delay, fed, known), *fed[1:])
+        fed = (_from_serve_to_serve(serves, serves.every, delay, fed, known), *fed[1:])
     won_with = _won_with(said, node.name.text, len(names))
     whose = tuple(who for (who,) in whose_shares(plays.balls, None, known))
     return Point(
@@ -76,13 +77,14 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
     )
 
 
-def _from_serve_to_serve(said: s.Amount, delay: float, fed: tuple[str, ...], known: Known) -> str:
+def _from_serve_to_serve(serves: s.Serves, said: s.Amount, delay: float, fed: tuple[str, ...], known: Known) -> str:
     """The first ball of a point once more, with the interval that leaves so long from one serve to the next."""
     seconds, families = quantity(said, "time between serves"), [known.feeds[name] for name in fed]
     takes = delay + sum(family.members[0].interval for family in families[1:] if isinstance(family, Family))
     least = SENSE["interval"].low
     if seconds - takes < least:
-        raise Rejected(ServesTooSoon(Seconds(seconds), Seconds(takes + least)), said.span)
+        later = instead(serves, changed(serves, every=amount(ceil(takes + least), 0, "s")))
+        raise Rejected(ServesTooSoon(Seconds(seconds), Seconds(takes + least)), said.span, remedies=(later,))
     how = f"serve every {seconds:g} s"
     for reader in known.readers.values():
         if family := reader.read.get(fed[0]):
