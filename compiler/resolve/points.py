@@ -83,7 +83,8 @@ def _from_serve_to_serve(serves: s.Serves, said: s.Amount, delay: float, fed: tu
     takes = delay + sum(family.members[0].interval for family in families[1:] if isinstance(family, Family))
     least = SENSE["interval"].low
     if seconds - takes < least:
-        later = instead(serves, changed(serves, every=amount(ceil(takes + least), 0, "s")))
+        first = families[0].members[0].interval if isinstance(families[0], Family) else least
+        later = instead(serves, changed(serves, every=amount(ceil(takes + first), 0, "s")))
         raise Rejected(ServesTooSoon(Seconds(seconds), Seconds(takes + least)), said.span, remedies=(later,))
     how = f"serve every {seconds:g} s"
     for reader in known.readers.values():
