@@ -313,13 +313,13 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, way, bar, end
         case s.Same(feed):
             return "ball", "same as", feed
-        case s.Interval(amount, between):
-            return "interval", amount, between
+        case s.Interval(amount, between, rally):
+            return "interval", amount, between, *(("after a rally of", rally) if rally else ())
         # several balls that belong together
         case s.Point(name):
             return "point", name
-        case s.Serves(delay):
-            return "player", "serves", ",", "then", delay
+        case s.Serves(delay, every):
+            return "player", "serves", *(("every", every) if every else ()), ",", "then", delay
         case s.Plays(balls):
             return "plays", *[piece for ball in balls for piece in (",", "then", ball)][2:]
         case s.Missed(missed, then):

@@ -18,6 +18,7 @@ KINDS = {
 KEYWORDS = {
     "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept",
     "AFTER": "after", "AFTER_EVERY": "after every", "AFTER_ONE_BOUNCE": "after one bounce",
+    "AFTER_RALLY": "after a rally of",
     "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "AT_THE_TOP": "at the top", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls",

@@ -127,6 +127,8 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
                 r"(?:rest |collect )?([\d.]+) (s|min)\b", re.sub(r"given (\S+)", lambda m: amounts[m[1]], words)
             )
             seconds = float(timed[1]) * UNITS[timed[2]] if timed else 120.0 if words == "collect" else None
+            if serves := re.match(r"(\d+) serves,? every ([\d.]+) s", words):
+                seconds = int(serves[1]) * float(serves[2])
             under = [
                 " ".join(said.split())
                 for _, said in lines[at + 1 : end]

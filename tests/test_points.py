@@ -358,3 +358,16 @@ def test_a_ball_too_soon_after_the_serve_is_told_and_the_remedy_mends_it() -> No
     delay = float(remedy.text.split()[-2])
     assert delay - 0.5 < needed - flown.contact_time <= delay
     assert "no-time-after-serve" not in {f.code for f in compiled(CORNER.format(f"{delay:g}")).findings}
+
+
+@pytest.mark.parametrize(
+    ("plays", "takes"), [("slow", 0.0), ("slow, then fast", 4.0), ("slow, then slow, then fast", 8.0)]
+)
+def test_a_serve_comes_so_long_after_the_serve_before_however_many_balls_a_point_has(plays: str, takes: float) -> None:
+    """Arithmetic on the line: nobody has to subtract the balls between."""
+    rows = f'point p\n    player serves every 20 s, then 2 s\n    plays {plays}\nsession "s"\n    4 points p\n'
+    plan = plan_of(rows)
+    begins = [at for at in times(plan) if round((at - 2) % 20, 4) == 0]
+    assert begins == [2, 22, 42, 62] and [second for _, second in plan.serves()] == [0, 20, 40, 60]
+    assert times(plan)[-1] == 62 + takes
+    assert {shot.feed for shot in plan.shots} == {one.strip() for one in plays.split(", then ")}

@@ -36,6 +36,8 @@ goal everyone 4 in a row                | goal 4 in a row each
 goal 30 of 40 in all per player         | goal 30 of 40 in all each
 down fewer than 3 of every 8            | down 6 misses in every 8
 easier if under 5 of 10                 | easier 6 misses in 10
+interval 20 s after the point           | interval 20 s after a rally of 8 s
+interval 8 s between rallies            | interval 8 s after a rally of 8 s
 down 2 bad sets                         | down after 2 sets on a rung
 stop when step four is won              | until the last rung is won
 until the top level is reached          | until the last rung is won

@@ -1,5 +1,6 @@
 """Points that are won with some of their balls."""
 
+from ...grammar.facts import Seconds
 from ...grammar.finding import Message
 
 
@@ -25,3 +26,16 @@ class WonAndMissed(Message):
     )
     example = "point rally\n    plays steady, then quick\n    won with 1 of 2\n    if missed, next point"
     instead = "point rally\n    plays steady, then quick\n    won with 1 of 2"
+
+
+class ServesTooSoon(Message):
+    every: Seconds
+    least: Seconds
+    says = "a serve every {every:.1 s} leaves no time for its balls; possible: {least:.1 s} or more"
+    title = "Serves that come before their balls are played"
+    why = (
+        "From one serve to the next pass the time to the first ball, the intervals of the balls after it, and the time "
+        "until the player serves again."
+    )
+    example = "point serve-and-two\n    player serves every 3 s, then 2 s\n    plays low, then high"
+    instead = "point serve-and-two\n    player serves every 20 s, then 2 s\n    plays low, then high"

@@ -12,7 +12,7 @@ from ...grammar.messages import LikelySlip
 from ...grammar.mistakes import near_names, spoken
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
+from ...grammar.syntax import Amount, Bounds, Extent, Interval, Quantity, Series, Word
 from ..findings.names import Duplicate, ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..findings.session import MoreHitsThanBalls
 from ..kept import Kept
@@ -107,6 +107,7 @@ SENSE = {
     "time after the serve": Sense("time", 0.3, 10, "s"),
     "time between serves": Sense("time", 3, 120, "s"),
     "interval": Sense("time", 0.5, 120, "s"),
+    "rally": Sense("time", 0.5, 100, "s"),
     "changeover": Sense("time", 1, 300, "s"),
     "temperature": Sense("temperature", -15, 50, "C"),
     "altitude": Sense("length", -430, 5000, "m"),
@@ -199,6 +200,18 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     if not low <= value <= high or (whole and value != int(value)):
         raise Rejected(ImpossibleNumber(what, word.text, Numbers(low, high, whole)), word.span)
     return value
+
+
+def launch_to_launch(said: Interval) -> float:
+    """The seconds of an interval, with those of the rally after which it begins."""
+    seconds = quantity(said.amount, "interval")
+    if said.rally is None:
+        return seconds
+    whole, most = seconds + quantity(said.rally, "rally"), SENSE["interval"].high
+    if whole > most:
+        possible = Between(*(read_in(edge, "s") for edge in (1.0, most)))
+        raise Rejected(ImpossibleNumber("interval with its rally", f"{whole:g} s", possible), said.span)
+    return whole
 
 
 def within(word: Word, what: str, low: float, high: float) -> None:

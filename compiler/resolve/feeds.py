@@ -28,7 +28,7 @@ from ..findings.names import Duplicate
 from ..kept import Kept
 from ..model.program import Bound, BroadGoal, Feed, FixedBy, Goal, Range, Zone
 from . import options
-from .amounts import Rejected, Rejections, one_of, quantity
+from .amounts import Rejected, Rejections, launch_to_launch, one_of, quantity
 from .bounds import agree, met_between, own_bounds
 from .members import Family, bounces_of, choices, member, said_by, way_of
 from .options import Option
@@ -251,7 +251,7 @@ class FeedReader(Frozen):
         back, read = spot.behind if isinstance(spot, s.Stance) else None, self.rejections.read
         behind = read(lambda: quantity(back.amount, "distance behind the bounce")) if back else None
         within = read(lambda: self._bounds(slots))
-        interval = read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
+        interval = read(lambda: launch_to_launch(rhythm)) if isinstance(rhythm, s.Interval) else None
         offers = {slot: self._offered(slots.get(slot)) for slot in choosing(slots, free)}
         met = read(lambda: (bounces_of(slots.values(), self.ground.player), way_of(slots.values())))
         start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None

@@ -35,7 +35,7 @@ from ..model.player import BODY_SHARES
 from ..model.program import FLOWN_HIGH, BlockRest, BroadGoal, Feed, FixedBy, Goal, LadderRules, Play
 from ..said_from import said_from
 from . import options
-from .amounts import Rejected, Rejections, count, hits_among, one_of, quantity
+from .amounts import Rejected, Rejections, count, hits_among, launch_to_launch, one_of, quantity
 from .feeds import FeedReader
 from .goals import hit_if
 from .members import freed, member, way_of
@@ -88,7 +88,7 @@ def read_ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections
     else:
         climbs, start, feeds, labels = _of_one(node, rules, reader, rejections)
         if isinstance(rule := rules.get("interval"), s.Interval):
-            seconds = quantity(rule.amount, "interval")
+            seconds = launch_to_launch(rule)
             feeds, play = (
                 tuple(every(feed, rule, seconds) for feed in feeds),
                 replace(play, words=f"{words}, {text(rule)}"),

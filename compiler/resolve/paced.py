@@ -11,7 +11,7 @@ from ..findings.names import Duplicate
 from ..findings.session import IntervalOfPoints
 from ..findings.stands import PlaceOfPoints, TwoPlaces
 from ..model.program import Feed, FeederPlace, Play, Point
-from .amounts import Rejected, quantity
+from .amounts import Rejected, launch_to_launch
 from .members import Family
 from .stands import own_place
 from .turns import Known
@@ -29,7 +29,7 @@ def paced(line: Line, play: Play, known: Known) -> Play:
             raise Rejected(Duplicate("interval"), said[1].span, (("first here", said[0].span),))
         if point:
             raise Rejected(IntervalOfPoints(point), said[0].span)
-        seconds = quantity(said[0].amount, "interval")
+        seconds = launch_to_launch(said[0])
         play = _again(play, known, lambda ball: every(ball, said[0], seconds))
         play = replace(play, words=f"{play.words}, {text(said[0])}")
     return _placed(line, play, known, point)

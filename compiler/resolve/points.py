@@ -2,18 +2,21 @@
 
 from collections.abc import Iterable, Mapping
 from itertools import pairwise
+from math import ceil
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, counted, instead, left_out
-from ...grammar.facts import Names
+from ...grammar.edits import amount, changed, counted, instead, left_out
+from ...grammar.facts import Names, Seconds
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
-from ..findings.points import WonAndMissed, WonOfOther
+from ..findings.points import ServesTooSoon, WonAndMissed, WonOfOther
 from ..findings.session import PointEmpty, ServesAlone
 from ..findings.turns import NobodysTurn
 from ..model.program import Point
-from .amounts import Rejected, Rejections, hits_among, one_of, quantity
+from .amounts import SENSE, Rejected, Rejections, hits_among, one_of, quantity
+from .members import Family
 from .turns import Known, whose_shares
 
 
@@ -55,11 +58,14 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
     read = [name for name in names if rejections.read(lambda: _fed(name, plays, known))]  # noqa: B023 - read at once
     if len(read) < len(names) or any(known.feeds[name.text] is None for name in names):
         return None
+    fed = tuple(name.text for name in names)
+    if serves and serves.every and delay is not None:
+        fed = (_from_serve_to_serve(serves, serves.every, delay, fed, known), *fed[1:])
     won_with = _won_with(said, node.name.text, len(names))
     whose = tuple(who for (who,) in whose_shares(plays.balls, None, known))
     return Point(
         node.name.text,
-        tuple(name.text for name in names),
+        fed,
         delay,
         after_miss,
         line.notes,
@@ -69,6 +75,23 @@ def _point(line: Line, node: s.Point, rejections: Rejections, known: Known) -> P
         whose,
         won_with,
     )
+
+
+def _from_serve_to_serve(serves: s.Serves, said: s.Amount, delay: float, fed: tuple[str, ...], known: Known) -> str:
+    """The first ball of a point once more, with the interval that leaves so long from one serve to the next."""
+    seconds, families = quantity(said, "time between serves"), [known.feeds[name] for name in fed]
+    takes = delay + sum(family.members[0].interval for family in families[1:] if isinstance(family, Family))
+    least = SENSE["interval"].low
+    if seconds - takes < least:
+        first = families[0].members[0].interval if isinstance(families[0], Family) else least
+        later = instead(serves, changed(serves, every=amount(ceil(takes + first), 0, "s")))
+        raise Rejected(ServesTooSoon(Seconds(seconds), Seconds(takes + least)), said.span, remedies=(later,))
+    how = f"serve every {seconds:g} s"
+    for reader in known.readers.values():
+        if family := reader.read.get(fed[0]):
+            members = [replace(ball, name=f"{ball.name} {how}", interval=seconds - takes) for ball in family.members]
+            reader.read.setdefault(f"{fed[0]} {how}", Family(f"{fed[0]} {how}", tuple(members)))
+    return f"{fed[0]} {how}"
 
 
 def _won_with(said: Mapping[str, s.Sentence], name: str, balls: int) -> int | None:

@@ -13,7 +13,7 @@ from ..findings.feeds import FeedIncomplete, LikeCircle
 from ..findings.same_ball import SameBallOfSeveral, SameBallOnly, SameBallPlace
 from ..model.program import Bound, Feed, FixedBy
 from . import options
-from .amounts import Rejected, Rejections, one_of, quantity
+from .amounts import Rejected, Rejections, launch_to_launch, one_of
 from .members import Family
 from .options import stroke_of
 from .places import Ground
@@ -121,7 +121,7 @@ def _met_elsewhere(
         same_as=ball,
     )
     if isinstance(rhythm, s.Interval):
-        made = replace(made, interval=quantity(rhythm.amount, "interval"), between_contacts=rhythm.between is not None)
+        made = replace(made, interval=launch_to_launch(rhythm), between_contacts=rhythm.between is not None)
     if isinstance(asked := mine.get("stroke"), s.Stroke):
         made = replace(made, stroke=stroke_of(asked))
     return replace(made, start=reader.ground.start(waits.spots)) if isinstance(waits, s.Starts) else made

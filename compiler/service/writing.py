@@ -26,7 +26,7 @@ MOST_WORDS = 4
 MANY = (
     "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "stance",
     "time", "way",
-    "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
+    "timed", "counted", "rounds", "rest", "collect", "ownserves", "ladder", "for", "player", "body",
 )  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
 bounds."""
@@ -173,7 +173,7 @@ def _dimensions(kinds: tuple[str, ...]) -> frozenset[str]:
 _MEASURES = {
     **dict.fromkeys(("PACE", "WIND", "UP_TO"), frozenset({"speed"})),
     **dict.fromkeys(
-        ("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "THEN"), frozenset({"time"})
+        ("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "SERVES", "THEN"), frozenset({"time"})
     ),
     **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN", "SPIN"), frozenset({"spin"})),
     **dict.fromkeys(

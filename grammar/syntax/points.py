@@ -19,6 +19,8 @@ class Serves(Sentence):
     kind = "serves"
     delay: Amount
     """From the player's serve to the launch of the first ball."""
+    every: Amount | None = None
+    """From one serve to the next."""
 
 
 class Plays(Sentence):

@@ -376,6 +376,8 @@ class Interval(Sentence):
     amount: Amount
     between: Word | None = None
     """BETWEEN_CONTACTS."""
+    rally: Amount | None = None
+    """How long the ball is in play, of a rally that is played out; the amount then begins where it ends."""
 
 
 class Arc(Sentence):

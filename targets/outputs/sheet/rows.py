@@ -154,6 +154,12 @@ def set_between_balls(plan: Plan) -> bool:
     )
 
 
+def _after_rally(shot: Shot, every: str) -> str:
+    """When a person feeds who lets each rally be played out, as the script says it; "" otherwise."""
+    said, rally, _ = shot.words.get("interval", "").partition(" after a rally")
+    return f"{said} after the rally, about {every}" if rally else ""
+
+
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     """The row of one letter."""
     machine = plan.feeder.kind == "machine"
@@ -162,7 +168,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
     rhythm = _rhythm(plan, first)
     every = f"every {' or '.join(number(seconds, 2) for seconds in rhythm)} s"
-    served = _after_serve(plan, first)
+    served = _after_serve(plan, first) or ("" if machine else _after_rally(first, every))
     every = served or every
     after = after_a_hit(first)
     if after:
