@@ -11,10 +11,12 @@ import pytest
 
 from feedwright.compiler import assemble as assembling
 from feedwright.compiler import check as checking
+from feedwright.compiler import evaluate as judging
 from feedwright.compiler import kept, pipeline
 from feedwright.compiler import resolve as resolving
 from feedwright.compiler import solve as solving
 from feedwright.compiler import trial as trying
+from feedwright.compiler.chosen import CHOSEN
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
@@ -84,6 +86,16 @@ def lanes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return counted
 
 
+FLOWN = (solving._AIMED, solving._SOUGHT, CHOSEN, judging._SCATTERINGS, judging._REPLIES, judging._WINDOWS)
+
+
+def unread() -> None:
+    """As in a process that has read no script; what was flown knows of none, and stays."""
+    for one in kept._EVERY:
+        if not any(one is flown for flown in FLOWN):
+            one.clear()
+
+
 @pytest.mark.parametrize("name", [path.name for path in PROGRAMS if WHOLE or path.stem[:2] in ("02", "04")])
 def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> None:
     text, chance = (FOLDER / name).read_text("utf-8"), Random(name)
@@ -118,7 +130,7 @@ def test_of_a_changed_comment_only_the_rows_are_read(edit: tuple[str, str], monk
     ]
     cold = []
     for one in commented:
-        kept.forget()
+        unread()
         cold.append(told(run(one, remedies=False, plan=True)))
     run(text, remedies=False, plan=True)
     monkeypatch.setattr(resolving, "_read", None)
@@ -130,7 +142,7 @@ def test_of_a_changed_comment_no_remedy_is_tried_again(monkeypatch: pytest.Monke
     text = AFTER_THE_SERVE.replace("1.1 m over net", "0.1 m over net").replace("interval  9 s", "interval  2 s")
     moved = f"# first\n{text}".replace("    depth  ", "    # the zone\n    depth  ")
     cold = told(run(moved))
-    kept.forget()
+    unread()
     first = run(text)
     assert sum(len(finding.remedies) for finding in first.findings) > 3
     monkeypatch.setattr(trying, "tried", None)
@@ -147,7 +159,7 @@ def test_other_words_of_a_note_are_judged_as_before(monkeypatch: pytest.MonkeyPa
     noted.append(noted[0].replace('note      "Step', 'note "Step'))
     cold = []
     for one in noted:
-        kept.forget()
+        unread()
         cold.append(told(run(one, remedies=False, plan=True)))
     run(text, remedies=False, plan=True)
     asked: list[object] = []

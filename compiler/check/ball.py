@@ -9,7 +9,6 @@ from ...grammar.edits import Edit, Remedy, amount, below, changed, instead, left
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
-from ..come_down import comes_down as down_at
 from ..findings.bounds import BoundBroken, NearlySoHigh, NeverSoHigh
 from ..findings.flight import (
     AroundThePost,
@@ -105,6 +104,8 @@ def comes_down(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None
     """Would a ball on the full come down where a line says?"""
     if feed.down is None:
         return None
+    from ..come_down import comes_down as down_at  # few scripts ask for it
+
     there, (low, high) = down_at(program, shot), feed.down.part
     if low - BESIDE_M <= there <= high + BESIDE_M:
         return None

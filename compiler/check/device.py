@@ -42,6 +42,7 @@ from ..findings.feeder import (
     SetOnce,
     WheelsShared,
 )
+from ..kept import Kept, unchanged
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
 from ..model.program import COLLECT_S, Feed, Program
@@ -145,7 +146,9 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     has the time of all those that it replaces."""
     if schedule is None or program.feeder.kind == "person":
         return []
-    steps = [*_steps(schedule), *_ladder_steps(schedule), *_point_steps(schedule)]
+    times = schedule.feed, schedule.at, schedule.block
+    every = _steps, _ladder_steps, _point_steps
+    steps = unchanged(_STEPS, program.source.name, times, lambda: [step for of in every for step in of(schedule)])
     changes = (
         _change(program, shots, step, schedule.blocks[step.block].span) for step in _tight(program, shots, steps)
     )
@@ -167,6 +170,10 @@ def _tight(program: Program, shots: Shots, steps: list[AxisChange]) -> list[Axis
         step for step, one, other in both
         if one and other and sum(abs(a - b) for a, b in zip(one, other, strict=True)) + spent > step.room
     ]  # fmt: skip
+
+
+_STEPS: Kept[tuple[tuple[object, ...], list[AxisChange]]] = Kept(20)
+"""By the script, while its times are the very same."""
 
 
 def _steps(schedule: Schedule) -> list[AxisChange]:

@@ -17,14 +17,9 @@ from ..model.evaluation import Evaluation
 from ..model.program import Best, Feed, FixedBy, Program
 from ..model.shots import Shots, SolvedShot
 from ..remedy import MOST_FEEDS, Judge, remedies
-from ..remedy_pace import of_rungs, ordinary_paces, slowest
-from ..remedy_pairs import pairs
-from ..remedy_place import place_remedies
 from ..variants import OVER_NET, at_nearest
 from .ball import HIGH_M, check_ball, over_head, roomier
 from .device import line
-from .in_the_way import away_from_the_aim, in_the_way
-from .in_time import in_time
 from .met import met_elsewhere, part_of
 
 
@@ -100,6 +95,8 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     mended |= {name: (*met_elsewhere(program, program.feeds[name]), *mended.get(name, ())) for name in met}
     for message in (f.message for f in wanting):
         if isinstance(message, NoTimeToSee):
+            from .in_time import in_time  # a script that is sound proposes nothing, and starts sooner
+
             name = message.ball
             mended[name] = in_time(program, program.feeds[name], shots.shots[name], message, mended.get(name, ()))
     return [
@@ -173,6 +170,9 @@ def yielding(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
         if isinstance(message, BoundBroken | NotTogether | NoFlight) and program.feeds[message.ball].open:
             feed, remedies = program.feeds[message.ball], finding.remedies
             if not found_of:
+                from ..remedy_pairs import pairs
+                from .in_the_way import in_the_way
+
                 lines = in_the_way(program, feed, message, proposable)
                 hint = WithoutIt(message.ball, lines.words) if lines.words else finding.hint
                 both = pairs(program, feed, proposable) if isinstance(message, NotTogether) and not feed.best else ()
@@ -191,6 +191,10 @@ def paced(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     there; of several rungs of one ladder with no pace, since each has its own."""
     told, searched = list[Finding](), set[str]()
     mine = [f.message.ball for f in found if isinstance(f.message, NoFlight | FeederLimit)]
+    if not mine:
+        return found
+    from ..remedy_pace import of_rungs, ordinary_paces, slowest
+
     rungs = of_rungs(program, mine)
     for finding in found:
         message = finding.message
@@ -215,6 +219,8 @@ def aimed(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     for finding in found:
         message = finding.message
         if isinstance(message, AimMoved) and not program.feeds[message.ball].open:
+            from .in_the_way import away_from_the_aim
+
             lines = away_from_the_aim(program, program.feeds[message.ball])
             lines = tuple(line for line in lines if line not in message.because)  # which says so already
             finding = replace(finding, hint=WithoutIt(message.ball, lines) if lines else finding.hint)
@@ -235,6 +241,8 @@ def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
         balls = [f.message.ball for f in wanting if isinstance(f.message, kinds) and not (scattered and f.remedies)]
         if not balls or len(balls) > MOST_FEEDS:
             continue
+        from ..remedy_place import place_remedies
+
         # To look anew takes long: the trial tells whether the others go with the first, too.
         places = place_remedies(program, balls[:1] if anew else balls, proposable, anew)
         found = [replace(f, remedies=(*f.remedies, *places)) if f in wanting else f for f in found]

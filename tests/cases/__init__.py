@@ -164,6 +164,10 @@ def searched() -> frozenset[str]:
     return frozenset(case.name for case in cases() if case.name not in left_out)
 
 
+TOGETHER = 4 * MOST_CLOSER
+"""Balls of one batch: the whole zones of `MOST_CLOSER` are looked at, and fewer than one in four cannot be had."""
+
+
 def solve_together(some: Iterable[Case]) -> None:
     """Works out the balls of many cases as one batch for each world, and for each player where the best ball is looked
     for: each case then finds its own, bit for bit what it would work out alone (tests/test_kept.py), in a fraction of
@@ -179,8 +183,8 @@ def solve_together(some: Iterable[Case]) -> None:
         if for_whom:
             solve(program, {f"{i}": feed for i, feed in enumerate(feeds)})
             continue
-        for first in range(0, len(feeds), MOST_CLOSER):  # of no more the whole zones are looked at
-            each(program, feeds[first : first + MOST_CLOSER])
+        for first in range(0, len(feeds), TOGETHER):
+            each(program, feeds[first : first + TOGETHER])
 
 
 @cache
