@@ -18,6 +18,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.places import arming, first_balls, places
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.court.pictures import pictures
+from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.stream import render as stream
@@ -308,6 +309,11 @@ def test_paper_picture_and_table_follow() -> None:
         "Stand on baseline, on the middle.", "Go to 1 m past service line, 2 m right of middle.",
         "Stand 1 m past service line, 2 m right of middle.",
     ]  # fmt: skip
+    goes = ["Rest 20 s", "Go to 1 m past service line, 2 m right of middle."]
+    assert (
+        f'"big":"Rest","where":"Block 1, 0:16","lines":{json.dumps(goes, separators=(",", ":"))}'
+        in phone.render(plan).decode()
+    )
     assert cues.words(plan) == ("A1", "A2", "move", "change")
 
 
