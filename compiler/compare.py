@@ -162,7 +162,11 @@ def _ball(name: str, first: Compiled, second: Compiled) -> BallChange:
 
 
 def _members(name: str, one: Compiled) -> list[str]:
-    return [member for member, feed in one.program.feeds.items() if feed.family == name] if one.program else []
+    """Those of a feed that are played."""
+    if one.program is None:
+        return []
+    fed = one.program.fed
+    return [member for member, feed in one.program.feeds.items() if feed.family == name and member in fed]
 
 
 def _had(name: str, one: Compiled) -> bool | None:

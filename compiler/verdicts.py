@@ -94,10 +94,7 @@ def asks_top(feed: Feed) -> bool:
 
 def _played(program: Program) -> list[str]:
     """The balls of all blocks, in the order in which the script makes them."""
-    if program.session is None:
-        return list(program.feeds)
-    balls = {ball for play in program.session.plays for share in play.shared for ball in program.members_of(*share)}
-    return [name for name in program.feeds if name in balls]
+    return [name for name in program.feeds if name in program.fed]
 
 
 def _letters(program: Program, shots: dict[str, SolvedShot]) -> dict[str, str]:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from feedwright.compiler import kept
+from feedwright.compiler.compare import comparison
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.verdicts import rows
 from feedwright.grammar.source import Source
@@ -18,6 +19,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.places import arming, first_balls, places
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.court.pictures import pictures
+from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.stream import render as stream
@@ -153,6 +155,15 @@ def test_a_place_from_which_no_block_is_fed_refuses_nothing() -> None:
     far = compiled("    4 balls   cycle steady, waist\n", head)
     assert far.plan is None and "out-of-reach" in {finding.code for finding in far.findings}
     assert plan_of(f"    4 balls   cycle steady, waist\n{near}", head).feeder.place_m == (0.0, -BASELINE_M)
+
+
+def test_a_comparison_takes_the_balls_that_are_played() -> None:
+    session = "    4 balls   steady\n        feeder    {}\n"
+    one, two = (compiled(session.format(place)) for place in (NEAR, "3 m left of centre, 1 m behind service line"))
+    (change,) = comparison(one, two).balls
+    pace = next(found for found in change.changes if found.figure.name == "pace")
+    speeds = [found.plan.shots[0].launch.speed_mps for found in (one, two) if found.plan]
+    assert [pace.first and pace.first.high, pace.second and pace.second.low] == pytest.approx(speeds, abs=1e-5)
 
 
 def test_a_warm_run_is_a_cold_one() -> None:
@@ -308,6 +319,11 @@ def test_paper_picture_and_table_follow() -> None:
         "Stand on baseline, on the middle.", "Go to 1 m past service line, 2 m right of middle.",
         "Stand 1 m past service line, 2 m right of middle.",
     ]  # fmt: skip
+    goes = ["Rest 20 s", "Go to 1 m past service line, 2 m right of middle."]
+    assert (
+        f'"big":"Rest","where":"Block 1, 0:16","lines":{json.dumps(goes, separators=(",", ":"))}'
+        in phone.render(plan).decode()
+    )
     assert cues.words(plan) == ("A1", "A2", "move", "change")
 
 

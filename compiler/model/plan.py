@@ -222,7 +222,8 @@ class Shot(Record):
 
 
 class PartRecord(Record):
-    """What a person arms at once. It ends with a collect or a rest long enough, and the next part starts there."""
+    """What a person arms at once. It ends with a collect or a rest long enough, or where a machine is moved; there the
+    next part starts."""
 
     index: bounds.Count
     start_s: bounds.Clock

@@ -396,6 +396,13 @@ class Program(Frozen):
         found = [(member, who or ("",)) for feed, who in fed for member in self.members(feed)]
         return tuple(self.version(member, player) for member, who in found for player in who)
 
+    @cached_property
+    def fed(self) -> frozenset[str]:
+        """The distinct balls that the session plays; all where there is no session."""
+        if self.session is None:
+            return frozenset(self.feeds)
+        return frozenset(b for play in self.session.plays for share in play.shared for b in self.members_of(*share))
+
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""

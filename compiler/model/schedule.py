@@ -119,7 +119,8 @@ class BlockTimes(Frozen):
 
 
 class PartTimes(NamedTuple):
-    """What a person arms at once: from its first block to the end of its last, a collect or long rest."""
+    """What a person arms at once: from its first block to the end of its last, a collect or long rest, or to
+    where a machine is moved."""
 
     start: float
     end: float

@@ -74,7 +74,9 @@ class FeedReader(Frozen):
         if name not in self.read:
             self.read[name] = None
             key = self.lines[name][0].span.source.name, self.ground.player.name, name
-            read, inputs = self.rejections.read, (self._around, *said_by(self.lines, name))
+            said = tuple(said_by(self.lines, name))
+            stands = any(isinstance(one, tuple) and isinstance(one[1], s.Stands) for one in said)
+            read, inputs = self.rejections.read, (self._around, stands and self.feeder, *said)
             self.read[name] = self.rejections.again(_FAMILIES, key, inputs, lambda: read(lambda: self._feed(name)))
         return self.read[name]
 
@@ -82,7 +84,7 @@ class FeedReader(Frozen):
     def _around(self) -> tuple[object, ...]:
         """What a feed depends on beside lines of feeds."""
         limits = [(bound, bound.sentence.span) for bound in self.limits]
-        return self.ground, self.zones, self.variation_names, self.unread, limits, self.feeder
+        return self.ground, self.zones, self.variation_names, self.unread, limits
 
     def _feed(self, name: str) -> Family | None:
         line, head = self.lines[name]
