@@ -218,8 +218,8 @@ def test_who_sets_a_machine_stands_on_the_sheet_and_on_the_first_card_of_a_phone
     steps = [step for part in data.parts for turn in part.rounds for step in turn.steps]
     assert ("set it while no ball is fed" in how) is bool(data.dials or any(step.dials for step in steps))
     first = phone.render(plan).decode()
-    lines = [json.dumps(f"{label}: {text}.") for label, text in data.front.place]  # its letters may have a dash
-    assert all(line in first for line in lines) and data.front.place[-1][1] == how
+    told_there = (json.dumps(f"{label}: {text}.") in first for label, text in data.front.place)  # a dash is written so
+    assert all(told_there) and data.front.place[-1][1] == how
     assert any("decide the rung" in step.text for step in steps) is bool(climbs)
     rules = [row.rule for part in data.parts for row in part.rungs]
     assert bool(rules) is bool(climbs)
