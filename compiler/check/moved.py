@@ -17,7 +17,7 @@ from ..model.shots import Shots
 
 WALK_MPS, READY_S = 1.2, 5.0
 """A person who carries a basket, a little slower than adults walk alone (1.3 to 1.5 m/s: Bohannon, Age and Ageing 26,
-15 (1997)), and then gets ready. Own choice."""
+15 (1997), from memory), and then gets ready. Own choice."""
 STEP_M = 1.0
 """So far a person steps between two balls. Own choice."""
 MACHINE_S = 180.0
