@@ -44,6 +44,8 @@ def program() -> NoReturn:
     """The whole process."""
     if sys.argv[1:2] and sys.argv[1] not in LASTING:
         gc.disable()
+    # numpy's threads start with it, and wait for work in a circle: a tenth of a check. What they would share is small.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:  # closed by the parent process
