@@ -40,10 +40,9 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
     A rest inside a block, or between two sets of a ladder, comes on top of the interval. Where the rungs of a ladder
     have intervals of their own, its balls come with the longest.
-
     A block that runs out of balls goes on after a collect, as another block; a rest right before it that is long enough
-    is the collect. A block in which marks decide what comes
-    stays whole, with the collect before it. How long this collect takes, the session may say.
+    is the collect. A block in which marks decide what comes stays whole, with the collect before it. How long this
+    collect takes, the session may say.
     """
     feeds = list(program.feeds.values())
     shifts = any(feed.between_contacts for feed in feeds)  # else flights decide nothing
@@ -117,7 +116,7 @@ class _Clock(Changing):
     same: tuple[int, ...]
     now: float = 0.0
     turn: str = ""
-    """Who plays the ball or point that is being planned; "" of a player without a name."""
+    """Who plays what is being planned; "" of a player without a name."""
     launched: list[tuple[int, float, int]] = own(factory=list)
     """For each launch its feed, its second and its block."""
     climb: Climb | None = None

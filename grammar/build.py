@@ -44,23 +44,10 @@ OTHERWISE = frozenset({
     *AFTER, "BEHIND_BOUNCE", "BETWEEN_ROUNDS", "CROSSCOURT", "DOWN_THE_LINE", "NEXT_POINT", "ONE_SIDE", "SAME_AS",
 })  # fmt: skip
 """Keywords that may be said in other words, such as `after the second bounce`."""
-_INLINE = frozenset(
-    {
-        "extent",
-        "place",
-        "lateral",
-        "wish",
-        "aimed",
-        "level",
-        "amount",
-        "spot",
-        "post",
-        "weather",
-        "bar",
-        "speed",
-        "standing",
-    }
-)
+_INLINE = frozenset({
+    "aimed", "amount", "bar", "extent", "lateral", "level", "place", "post", "speed", "spot", "standing", "weather",
+    "wish",
+})  # fmt: skip
 """Rules that add nothing to the one node they hold."""
 
 

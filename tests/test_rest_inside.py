@@ -12,7 +12,7 @@ from feedwright.compiler.model.session import PART_REST_S
 from feedwright.compiler.model.timing import clock_faults
 from feedwright.compiler.report.render import human
 from feedwright.grammar.finding import Severity
-from feedwright.grammar.parse import LONG_S
+from feedwright.grammar.misplaced import LONG_S
 from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet

@@ -23,6 +23,7 @@ from .asked import SomeSpin as SomeSpin
 from .chance import Goal as Goal
 from .court import Court
 from .feeder import Feeder
+from .feeder_place import FeederPlace as FeederPlace
 from .player import NO_ROTATION, Player, Rotation
 from .session import COLLECT_S as COLLECT_S
 from .session import PART_REST_S as PART_REST_S
@@ -45,33 +46,6 @@ from .way import Wait
 class Zone(Frozen):
     x: Range
     y: Range
-
-
-class FeederPlace(Frozen):
-    """Where the feeder stands: the point on the ground above which the ball is released."""
-
-    x: float
-    y: float
-    players_side: bool
-    screen: bool
-    words: str
-    height: float
-    """Above the ground, m, at which the ball is released."""
-    sentence: s.Feeder | s.Stands = aside()
-
-    @property
-    def span(self) -> Span:
-        return self.sentence.span
-
-    @property
-    def spot(self) -> str:
-        """Its words without the screen."""
-        return self.words.removesuffix(", behind a screen")
-
-    @property
-    def there(self) -> tuple[object, ...]:
-        """All that makes it another place, in whatever words it is said."""
-        return self.x, self.y, self.height, self.players_side, self.screen
 
 
 class Given(Frozen):

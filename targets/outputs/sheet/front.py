@@ -1,11 +1,9 @@
 """The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import groupby, pairwise
 
 from ....compiler.model.plan import Block, FeederRecord, Plan, PlayerRecord
-from ....compiler.model.session import LONGEST_PAUSE_S, TEST_BALLS
 from ....compiler.model.takers import called, takers_of
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock, number
@@ -17,6 +15,7 @@ from . import words
 from .letters import Letters, letters
 from .rows import after_a_hit, set_between_balls, vary, who_sets
 from .rungs import keeper
+from .starting import begin, between, test_balls, test_balls_collected
 
 HOW = {
     "hand": "by hand from the basket, thrown underarm",
@@ -41,7 +40,7 @@ FULL_M = 11.885
 """Half the length of a full court, whose lines are painted everywhere, and its net (ITF Rules of Tennis, Rule 1)."""
 IN_SHOPS = {"stage 1": ", green", "stage 2": ", orange", "stage 3": ", red"}
 """Stages by their colours, as the ITF Rules of Tennis name them (Rule 3 and its appendix)."""
-CONES, REPLIES, TO_START, GO_ON = "Cones", "Replies", "To start", "To go on"
+CONES, REPLIES = "Cones", "Replies"
 ACCEPTED, ON_SCREEN = "Accepted", "Screen hit"
 """The facts that are left out before anything else, the last one first: it asks for nothing."""
 HIT_HEIGHT, HIT_PLACE = (
@@ -49,16 +48,6 @@ HIT_HEIGHT, HIT_PLACE = (
     "Hit: the place as asked, height not counted.",
 )
 """The latter where the sheet has no room for heights."""
-KEYS = (
-    "{waits} press a, type the new code, ENTER; if it has ended (SPACE, power off) type the line it prints. It names "
-    "the next ball. h, m mark a ball until the next one leaves, u undoes; balls so marked need no counts"
-)
-"""Of the computer that sets a machine, as the page of the replay has them."""
-PORTS = " (feedwright replay --list shows it)"
-BY_HAND = ", or by hand: "
-ASTRAY = "One goes plainly elsewhere than in its picture{full}: feed nobody, tell the coach"
-"""Of the test balls. Any machine scatters, and only what is plain can be seen (common practice, no source)."""
-FULL = " (on the full: not through its square frame)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +117,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     how = (
         *_other_balls(plan),
         made_for,
-        *_begin(plan, named),
+        *begin(plan, named),
         ("Counting", _counting(plan, strip)),
         *_stopped(plan),
         ("How to read", reading),
@@ -247,10 +236,10 @@ def _served(block: Block) -> int:
 
 def _bring(plan: Plan) -> str:
     most = max(_between_collects(plan))
-    serves = max(_between([(one.kind, _served(one)) for one in plan.blocks]))
+    serves = max(between([(one.kind, _served(one)) for one in plan.blocks]))
     own = f", {serves} more for the player's serves" if serves else ""
     hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
-    kept = 0 if _test_balls_collected(plan) else _test_balls(plan)
+    kept = 0 if test_balls_collected(plan) else test_balls(plan)
     test = f", {kept} for the test" * bool(kept)
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "manual"}[plan.feeder.how]
     tools += ", a helper (beside you)" if any(keeper(plan, block) == "a helper" for block in plan.blocks) else ""
@@ -265,16 +254,10 @@ def _bring(plan: Plan) -> str:
     )
 
 
-def _between(blocks: Sequence[tuple[str, int]]) -> list[int]:
-    """What is needed from collect to collect, of what each block takes after its kind."""
-    runs = groupby(blocks, key=lambda block: block[0] == "collect")
-    return [sum(count for _, count in run) for collect, run in runs if not collect] or [0]
-
-
 def _between_collects(plan: Plan) -> list[int]:
     """The balls; those of the test lie on the court until the first collect, unless they are collected before."""
-    first, *others = _between([(block.kind, block.balls) for block in plan.blocks])
-    return [first + (0 if _test_balls_collected(plan) else _test_balls(plan)), *others]
+    first, *others = between([(block.kind, block.balls) for block in plan.blocks])
+    return [first + (0 if test_balls_collected(plan) else test_balls(plan)), *others]
 
 
 def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
@@ -323,59 +306,6 @@ def _court(plan: Plan) -> str:
     size = f"{number(2 * court.half_length_m)} x {number(2 * court.half_width_m)} m"
     net = f"the net ({number(court.net_centre_m, 2)} m)"
     return f"{size}, service line {number(court.service_m)} m from {net}; bring lines"
-
-
-def _test_balls(plan: Plan) -> int:
-    """How many a machine throws with nobody in front: the first of the practice."""
-    return min(TEST_BALLS, len(plan.launches)) if plan.feeder.kind == "machine" else 0
-
-
-def _test_balls_collected(plan: Plan) -> bool:
-    """Whether they have to be back in the hopper before the practice begins."""
-    first, *_ = _between([(block.kind, block.balls) for block in plan.blocks])
-    return plan.feeder.hopper is not None and first + _test_balls(plan) > plan.feeder.hopper
-
-
-def _begin(plan: Plan, named: Letters) -> Iterator[tuple[str, str]]:
-    """How it starts, and how it goes on after a pause; a computer feeds on by itself after a rest that is short."""
-    balls = [ball.first for ball in plan.launches[: _test_balls(plan)]]
-    tests = [named.of[ball] for ball in balls]
-    full = {shot.id for shot in plan.shots if shot.predicted.landing_m is None}
-    astray = ASTRAY.format(full=FULL if full.intersection(balls) else "")
-    if not set_between_balls(plan):
-        if tests:
-            yield TO_START, f"set to {tests[0]}, nobody in front: {plural(len(tests), 'test ball')}. {astray}"
-        off = "switch off at each rest and collect, on again at its end; " if plan.feeder.kind == "machine" else ""
-        yield GO_ON, f"{off}after a STOP by balls, not by the clock"
-        return
-    script = visible(plan.source.name.removesuffix(".feed"))
-    told = f"in a command window: feedwright replay {script}.plan.json --test-balls --port PORT{PORTS}; "
-    told += f"press a, type the code shown, ENTER{BY_HAND}"
-    alike = len(set(tests)) == 1
-    first = f"{plural(len(tests), 'test ball')} {tests[0]}" if alike else f"test balls {', '.join(tests)}"
-    told += f"{first}, nobody in front. {astray}. "
-    collected = "power off, collect them, type the line without --test-balls"
-    then = collected if _test_balls_collected(plan) else "press a again"
-    yield TO_START, f"{told}Else {then}: Block 1"
-    yield GO_ON, KEYS.format(waits=_rests(plan))
-
-
-def _rests(plan: Plan) -> str:
-    """After which rests a computer feeds on by itself, and after what it waits for a person."""
-    alone = [block.rest.rest_s for block in plan.blocks if block.rest]
-    waits: list[float] = []
-    for one, two in pairwise(plan.launches):
-        between = plan.blocks[one.block + 1 : two.block]
-        if between and all(block.kind == "rest" for block in between):
-            armed = plan.blocks[one.block].part == plan.blocks[two.block].part
-            live = armed and two.at_s - one.at_s <= LONGEST_PAUSE_S
-            (alone if live else waits).append(sum(block.duration_s for block in between))
-    some = alone and waits
-    then = [f"{'one' if some else 'a rest'} of {words.lasting(min(waits))}"] if waits else []
-    then += ["a collect"] * any(block.kind == "collect" for block in plan.blocks)
-    after = f"after {', '.join(then)}{' or ' * bool(then)}p (pause)"
-    rest = f"after a rest{f' of {words.lasting(max(alone))}' if some else ''} it feeds on by itself; "
-    return rest * bool(alone) + after
 
 
 def _wind(wind_mps: tuple[float, ...]) -> str:

@@ -14,19 +14,7 @@ from re import search
 from ....compiler.model.plan import Plan
 from . import words
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall, used
-from .front import (
-    ACCEPTED,
-    BY_HAND,
-    CONES,
-    GO_ON,
-    HIT_HEIGHT,
-    HIT_PLACE,
-    IN_RACKETS,
-    ON_SCREEN,
-    PORTS,
-    REPLIES,
-    TO_START,
-)
+from .front import ACCEPTED, CONES, HIT_HEIGHT, HIT_PLACE, IN_RACKETS, ON_SCREEN, REPLIES
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
@@ -49,6 +37,7 @@ from .panels import (
     with_dials,
 )
 from .play import block
+from .starting import BY_HAND, GO_ON, PORTS, TO_START
 
 LARGE = 1.2
 FEW = 5
