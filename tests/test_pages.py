@@ -211,8 +211,8 @@ def every_option() -> set[str]:
 MINUTES = {
     "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10,
     "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
-    "eighteen": 18, "nineteen": 19, "twenty": 20, "twenty-two": 22, "twenty-four": 24, "thirty": 30, "thirty-five": 35, "forty": 40,
-    "forty-five": 45, "fifty": 50,
+    "eighteen": 18, "nineteen": 19, "twenty": 20, "twenty-two": 22, "twenty-four": 24, "thirty": 30,
+    "thirty-five": 35, "forty": 40, "forty-five": 45, "fifty": 50,
 }  # fmt: skip
 WORDS_A_MINUTE = 238
 """Of silent reading of English prose: Brysbaert, J. Mem. Lang. 109, 104047 (2019), a review; from memory."""
