@@ -211,7 +211,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     disk = tmp_path / "disk"
     disk.mkdir()
     done = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=288k", "tmpfs", disk], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=320k", "tmpfs", disk], capture_output=True, check=False
     )  # fmt: skip
     if done.returncode:
         pytest.skip("no right to mount a small disk here; the test of a small database stands in for it")

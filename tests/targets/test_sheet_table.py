@@ -69,7 +69,7 @@ def test_a_ball_that_waits_for_a_serve_has_no_rhythm_beside_it() -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
     texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
     assert (
-        "2 points, 2 balls, in this order; next serve 5 s after a point's last ball; rest 5 s after every 1 point"
+        "2 points, 2 balls, in this order; next serve 10.5 s after a point's last ball; rest 5 s after every 1 point"
         in texts
     )
 
