@@ -20,6 +20,10 @@ def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
     said |= {"stance"} if {"contact", "depth"} <= slots.keys() else set()
     said |= left_open(slots)
+    met = slots.get("bounce height")
+    if isinstance(met, s.Height) and any(isinstance(level, s.TopOfBounce) for level in met.choices):
+        said -= {"stance"} - slots.keys()  # a ball has a top wherever it bounces, so that says no place
+        return [slot for slot in NEEDED if slot not in said]
     bounded = FARTHEST in slots or NEAREST in slots  # then the height at the player says where in between
     return ["height at the player" if slot == "stance" and bounded else slot for slot in NEEDED if slot not in said]
 
