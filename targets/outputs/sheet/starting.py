@@ -20,7 +20,7 @@ PORTS = " (feedwright replay --list shows it)"
 BY_HAND = ", or by hand: "
 ASTRAY = "One goes plainly elsewhere than in its picture{full}: feed nobody, tell the coach"
 """Of the test balls. Any machine scatters, and only what is plain can be seen (common practice, no source)."""
-FULL = " (on the full: not through its square frame)"
+FULL = " (on the full: not over its diamond, as high as it is met)"
 
 
 def between(blocks: Sequence[tuple[str, int]]) -> list[int]:
